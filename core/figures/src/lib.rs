@@ -1,1 +1,9 @@
-//! Being built.
+//! The estimating maths of Bowseam: pure functions from a body plan, marks and a shop's rules to figures.
+//!
+//! No file, no clock, no thread, no randomness, no unsafe code, and no panic on any input: whatever is not
+//! understood comes back as an [`Error`] that says what is accepted. Every number carries its working
+//! ([`basis::Line`]) and where its values come from ([`basis::Standing`]).
+
+pub mod basis;
+pub mod body;
+pub mod mark;
