@@ -6,4 +6,8 @@
 
 pub mod basis;
 pub mod body;
+pub mod error;
 pub mod mark;
+pub mod measure;
+
+pub use error::Error;

@@ -7,17 +7,49 @@ use ts_rs::TS;
 /// A face of the body on which a mark can lie. *Inside* is three faces; the floor is walked with them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
 #[serde(rename_all = "snake_case")]
-pub enum Surface { Nose, Curbside, Rear, Roadside, Roof, InsideNose, InsideCurbside, InsideRoadside, Floor }
+#[allow(missing_docs, reason = "each is its own trade word")]
+pub enum Surface {
+    Nose,
+    Curbside,
+    Rear,
+    Roadside,
+    Roof,
+    InsideNose,
+    InsideCurbside,
+    InsideRoadside,
+    Floor,
+}
 
 /// What is wrong, in trade words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
 #[serde(rename_all = "snake_case")]
-pub enum DamageKind { Hole, Tear, Crease, Dent, Bend, Crack, Gouge, Corrosion, LooseFasteners, Missing, Broken, Leak, Delamination, WaterStained }
+#[allow(missing_docs, reason = "each is its own trade word")]
+pub enum DamageKind {
+    Hole,
+    Tear,
+    Crease,
+    Dent,
+    Bend,
+    Crack,
+    Gouge,
+    Corrosion,
+    LooseFasteners,
+    Missing,
+    Broken,
+    Leak,
+    Delamination,
+    WaterStained,
+}
 
 /// Old damage and new are kept apart: it decides who pays.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
 #[serde(rename_all = "snake_case")]
-pub enum Age { Old, New, NotKnown }
+#[allow(missing_docs, reason = "each is its own trade word")]
+pub enum Age {
+    Old,
+    New,
+    NotKnown,
+}
 
 /// A rectangle on a surface. On the roof, the sides (outside and inside) and the floor `from` and `to` are
 /// stations, back from the nose; on nose and rear (and the inside of the nose) they are measured from the
@@ -40,10 +72,35 @@ pub struct Place {
 /// A part of the body, in the trade's word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
 #[serde(rename_all = "snake_case")]
+#[allow(missing_docs, reason = "each is its own trade word")]
 pub enum Part {
-    NoseWall, NoseRail, CornerPost, CornerCap, TopRail, BottomRail, RoofSheet, RoofBow, FrontRoofBow, RearHeader,
-    RearFrame, SideSheet, SidePost, ScuffBand, Lining, Floor, Crossmember, Kingpin, LandingGear, MudFlap, RearGuard,
-    Door, Hinge, Lamp, Harness, ReflectiveSheeting, Decal,
+    NoseWall,
+    NoseRail,
+    CornerPost,
+    CornerCap,
+    TopRail,
+    BottomRail,
+    RoofSheet,
+    RoofBow,
+    FrontRoofBow,
+    RearHeader,
+    RearFrame,
+    SideSheet,
+    SidePost,
+    ScuffBand,
+    Lining,
+    Floor,
+    Crossmember,
+    Kingpin,
+    LandingGear,
+    MudFlap,
+    RearGuard,
+    Door,
+    Hinge,
+    Lamp,
+    Harness,
+    ReflectiveSheeting,
+    Decal,
 }
 
 /// A part that a mark reaches, with its numbers from the nose where the part has numbers (bows, posts, sheets).
