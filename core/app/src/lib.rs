@@ -1,1 +1,3 @@
-//! Being built.
+//! The one door: an Ask in, an Answer out, for every shell.
+
+pub mod ask;
