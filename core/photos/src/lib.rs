@@ -1,1 +1,300 @@
-//! Being built.
+//! Photos: kept bit for bit under the SHA-256 of their bytes, shown as upright shrunken copies.
+//!
+//! A photo belongs to a repair as evidence, so the original is never altered and never written twice; everything
+//! shown on a screen is derived from it and may be thrown away. A photo is named by its SHA-256 everywhere, which
+//! lets a phone and an office agree on what has arrived without trusting each other's file names.
+//!
+//! ```text
+//! originals/ba/ba7816bf...   the camera's bytes
+//! copies/large, copies/small derived JPEGs, longer side at most 2000 and 320 pixels, no EXIF
+//! partial/                   photos still arriving
+//! temp/                      files being written
+//! ```
+
+mod disk;
+mod error;
+mod facts;
+mod partial;
+mod picture;
+mod sniff;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+pub use error::{Error, Result};
+pub use facts::{Facts, Position};
+pub use picture::{MAX_PIXELS, MAX_PIXELS_SCALED};
+pub use sniff::Kind;
+
+/// Largest photo file that is accepted, in bytes (64 MB).
+pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
+/// Longer side of a large copy, in pixels.
+pub const LARGE: u32 = 2000;
+/// Longer side of a small copy, in pixels.
+pub const SMALL: u32 = 320;
+
+/// What is known of a kept photo.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Kept {
+    /// SHA-256 of the bytes, 64 lower-case hexadecimal characters: the photo's name.
+    pub sha256: String,
+    /// Length in bytes.
+    pub bytes: u64,
+    /// What kind of file it is.
+    pub kind: Kind,
+    /// What it says of itself; `None` for a HEIC that says nothing.
+    pub facts: Option<Facts>,
+    /// A sentence for the person, where the photo is kept but not, or not all of it, shown.
+    pub note: Option<String>,
+}
+
+/// SHA-256 as 64 lower-case hexadecimal characters (FIPS 180-4).
+pub fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
+/// Looks at a photo without keeping it.
+///
+/// # Errors
+/// `Empty`, `TooLarge`, `NotAPhoto`.
+pub fn look(bytes: &[u8]) -> Result<Kept> {
+    if bytes.is_empty() {
+        return Err(Error::Empty);
+    }
+    let length = u64::try_from(bytes.len()).unwrap_or(u64::MAX);
+    if length > MAX_BYTES {
+        return Err(Error::TooLarge);
+    }
+    let kind = Kind::of(bytes).ok_or(Error::NotAPhoto)?;
+    let frame = sniff::frame(bytes, kind);
+    let note = match (kind, frame) {
+        (Kind::Heic, _) => Some(Error::CannotShow(HEIC).to_string()),
+        (_, None) => return Err(Error::NotAPhoto),
+        (_, Some(frame)) if frame.cut_off => Some(CUT_OFF.to_owned()),
+        _ => None,
+    };
+    Ok(Kept {
+        sha256: sha256(bytes),
+        bytes: length,
+        kind,
+        facts: facts::read(bytes, frame),
+        note,
+    })
+}
+
+const HEIC: &str = "this program does not decode HEIC; set the camera to JPEG to see photos here";
+const CUT_OFF: &str =
+    "The photo is cut off: it is kept as it is and shown as far as it goes. Take it again if you can.";
+
+/// A folder of photos. Cheap to clone; may be used from several threads at a time.
+#[derive(Debug, Clone)]
+pub struct Folder {
+    root: PathBuf,
+}
+
+impl Folder {
+    /// Opens the folder, making it if it is not there; sweeps what a crash left behind.
+    ///
+    /// # Errors
+    /// `ReadOnly`, `DiskFull`, `Disk`.
+    pub fn open(path: impl Into<PathBuf>) -> Result<Self> {
+        let root = path.into();
+        for name in ["originals", "copies/large", "copies/small", "partial", "temp"] {
+            disk::make_folder(&root.join(name))?;
+        }
+        let folder = Self { root };
+        disk::sweep(&folder.temp())?;
+        Ok(folder)
+    }
+
+    /// Keeps a photo bit for bit; it is on the disk when this returns. The same photo twice is one file.
+    ///
+    /// # Errors
+    /// `Empty`, `TooLarge`, `NotAPhoto`, or one of the disk.
+    pub fn keep(&self, bytes: &[u8]) -> Result<Kept> {
+        let kept = look(bytes)?;
+        // A copy that went bad on the disk is made good again.
+        if self.verify(&kept.sha256).is_err() {
+            disk::write_whole(&self.temp(), &self.place(&kept.sha256), bytes)?;
+        }
+        Ok(kept)
+    }
+
+    /// Whether the original is here.
+    pub fn has(&self, sha: &str) -> bool {
+        check_name(sha).is_ok() && self.place(sha).is_file()
+    }
+
+    /// All photos kept, by name, in order.
+    ///
+    /// # Errors
+    /// One of the disk.
+    pub fn list(&self) -> Result<Vec<String>> {
+        let mut names = Vec::new();
+        for shelf in fs::read_dir(self.root.join("originals"))? {
+            for file in fs::read_dir(shelf?.path())? {
+                names.extend(
+                    file?
+                        .file_name()
+                        .into_string()
+                        .ok()
+                        .filter(|n| check_name(n).is_ok()),
+                );
+            }
+        }
+        names.sort();
+        Ok(names)
+    }
+
+    /// Where the original lies. It must not be written to.
+    ///
+    /// # Errors
+    /// `BadName`, `Missing`.
+    pub fn original(&self, sha: &str) -> Result<PathBuf> {
+        check_name(sha)?;
+        let place = self.place(sha);
+        if place.is_file() {
+            Ok(place)
+        } else {
+            Err(Error::Missing)
+        }
+    }
+
+    /// What is known of a kept photo, read from its bytes again.
+    ///
+    /// # Errors
+    /// `BadName`, `Missing`, or one of the disk.
+    pub fn about(&self, sha: &str) -> Result<Kept> {
+        look(&fs::read(self.original(sha)?).map_err(Error::reading)?)
+    }
+
+    /// Hashes the original again.
+    ///
+    /// # Errors
+    /// `Damaged` if it is not what was kept, `BadName`, `Missing`, or one of the disk.
+    pub fn verify(&self, sha: &str) -> Result<()> {
+        let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
+        if sha256(&bytes) == sha {
+            Ok(())
+        } else {
+            Err(Error::Damaged)
+        }
+    }
+
+    /// An upright JPEG for a full screen, longer side at most [`LARGE`]; made at the first asking.
+    ///
+    /// # Errors
+    /// `CannotShow`, `BadName`, `Missing`, or one of the disk.
+    pub fn large(&self, sha: &str) -> Result<PathBuf> {
+        self.copy(sha, "large", LARGE)
+    }
+
+    /// An upright JPEG for a list, longer side at most [`SMALL`]; made at the first asking.
+    ///
+    /// # Errors
+    /// `CannotShow`, `BadName`, `Missing`, or one of the disk.
+    pub fn small(&self, sha: &str) -> Result<PathBuf> {
+        self.copy(sha, "small", SMALL)
+    }
+
+    /// Throws away all shrunken copies whose original is here (they are made again when asked for); answers the bytes freed.
+    ///
+    /// # Errors
+    /// One of the disk.
+    pub fn remove_copies(&self) -> Result<u64> {
+        let mut freed: u64 = 0;
+        for size in ["large", "small"] {
+            for file in fs::read_dir(self.root.join("copies").join(size))? {
+                let file = file?;
+                let path = file.path();
+                let name = path.file_stem().and_then(|s| s.to_str()).unwrap_or_default();
+                if self.has(name) {
+                    freed = freed.saturating_add(file.metadata()?.len());
+                    fs::remove_file(&path)?;
+                }
+            }
+        }
+        Ok(freed)
+    }
+
+    /// Frees a full phone of an original and its large copy; the small one stays, to know the photo by. Answers the bytes freed.
+    /// Whoever calls this has made sure that the office has the photo: it cannot be brought back from here.
+    ///
+    /// # Errors
+    /// `BadName`, `Missing`, or one of the disk; nothing is removed then.
+    pub fn free_original(&self, sha: &str) -> Result<u64> {
+        let original = self.original(sha)?;
+        match self.small(sha) {
+            Ok(_) | Err(Error::CannotShow(_)) => {}
+            Err(other) => return Err(other),
+        }
+        let mut freed = self.length(sha)?;
+        fs::remove_file(&original)?;
+        original.parent().map_or(Ok(()), disk::sync_folder)?;
+        let large = self.copy_place(sha, "large");
+        if let Ok(file) = fs::metadata(&large) {
+            fs::remove_file(&large)?;
+            freed = freed.saturating_add(file.len());
+        }
+        Ok(freed)
+    }
+
+    fn copy(&self, sha: &str, size: &str, longest: u32) -> Result<PathBuf> {
+        check_name(sha)?;
+        let place = self.copy_place(sha, size);
+        if place.is_file() {
+            return Ok(place);
+        }
+        let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
+        let kind = Kind::of(&bytes).ok_or(Error::Damaged)?;
+        if kind == Kind::Heic {
+            return Err(Error::CannotShow(HEIC));
+        }
+        let frame = sniff::frame(&bytes, kind).ok_or(Error::Damaged)?;
+        let turn = facts::read(&bytes, Some(frame)).map_or(1, |facts| facts.orientation);
+        let copy = picture::shrink(&bytes, kind, frame, turn, longest)?;
+        disk::write_whole(&self.temp(), &place, &copy)?;
+        Ok(place)
+    }
+
+    fn copy_place(&self, sha: &str, size: &str) -> PathBuf {
+        self.root.join("copies").join(size).join(format!("{sha}.jpg"))
+    }
+
+    /// Only for checked names: 256 shelves by the first two characters keep folders short.
+    fn place(&self, sha: &str) -> PathBuf {
+        self.root
+            .join("originals")
+            .join(sha.get(..2).unwrap_or_default())
+            .join(sha)
+    }
+
+    fn temp(&self) -> PathBuf {
+        self.root.join("temp")
+    }
+
+    fn length(&self, sha: &str) -> Result<u64> {
+        Ok(fs::metadata(self.original(sha)?)?.len())
+    }
+
+    /// The folder itself, for reports on room.
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+}
+
+/// A name becomes a path, so nothing but a SHA-256 may pass.
+fn check_name(sha: &str) -> Result<()> {
+    let hex = |b: u8| b.is_ascii_digit() || (b'a'..=b'f').contains(&b);
+    if sha.len() == 64 && sha.bytes().all(hex) {
+        Ok(())
+    } else {
+        Err(Error::BadName)
+    }
+}

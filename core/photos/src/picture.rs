@@ -1,0 +1,127 @@
+//! Copies for a screen: decoded within limits, turned upright, shrunk, written as JPEG without any EXIF.
+//! A 12 MP JPEG is decoded at the scale that is needed (jpeg-decoder), which is several times faster than
+//! decoding it whole; what that cannot read (cut off, CMYK) goes through `image`, which shows what is there.
+
+use std::io::Cursor;
+use std::panic::catch_unwind;
+
+use fast_image_resize::images::Image;
+use fast_image_resize::{PixelType, Resizer};
+use image::codecs::jpeg::JpegEncoder;
+use image::metadata::Orientation;
+use image::{DynamicImage, ImageFormat, ImageReader, Limits, RgbImage};
+use jpeg_decoder::{Decoder, PixelFormat};
+
+use crate::error::{Error, Result};
+use crate::sniff::{Frame, Kind};
+
+/// Most pixels decoded whole: what cameras sold as 50 MP give (8192 × 6144).
+pub const MAX_PIXELS: u64 = 8192 * 6144;
+/// Most pixels of a JPEG that can be decoded at a fraction of its size: what cameras sold as 200 MP give.
+pub const MAX_PIXELS_SCALED: u64 = 4 * MAX_PIXELS;
+/// Most memory one decoding may take: 50 MP in colour with transparency.
+const MAX_MEMORY: u64 = 4 * MAX_PIXELS;
+
+const DAMAGED: &str = "it is damaged";
+const TOO_MANY: &str = "it has more than 50 million pixels";
+
+/// Makes an upright JPEG whose longer side is at most `longest` pixels; smaller pictures are not enlarged.
+pub fn shrink(bytes: &[u8], kind: Kind, frame: Frame, turn: u8, longest: u32) -> Result<Vec<u8>> {
+    let pixels = u64::from(frame.width).saturating_mul(u64::from(frame.height));
+    let scalable = kind == Kind::Jpeg && !frame.progressive && !frame.cut_off;
+    if pixels > if scalable { MAX_PIXELS_SCALED } else { MAX_PIXELS } {
+        return Err(Error::CannotShow(TOO_MANY));
+    }
+    // Decoders get hostile bytes; a panic inside one means a damaged photo, not a dead program.
+    catch_unwind(|| {
+        let picture = scaled(bytes, kind, frame, longest)
+            .or_else(|| (pixels <= MAX_PIXELS).then(|| whole(bytes, kind)).flatten())?;
+        upright(resize(picture, longest)?, turn)
+    })
+    .ok()
+    .flatten()
+    .ok_or(Error::CannotShow(DAMAGED))
+}
+
+/// The size that fits into a square of side `longest`, never enlarged, never nothing.
+fn fit(width: u32, height: u32, longest: u32) -> (u32, u32) {
+    let scale = (f64::from(longest) / f64::from(width.max(height).max(1))).min(1.0);
+    let side = |full: u32| ((f64::from(full) * scale).round() as u32).clamp(1, longest.max(1));
+    (side(width), side(height))
+}
+
+/// A JPEG decoded at 1/8, 1/4, 1/2 or full size, whichever is just enough.
+fn scaled(bytes: &[u8], kind: Kind, frame: Frame, longest: u32) -> Option<RgbImage> {
+    if kind != Kind::Jpeg || frame.cut_off {
+        return None;
+    }
+    let (width, height) = fit(frame.width, frame.height, longest);
+    let mut decoder = Decoder::new(Cursor::new(bytes));
+    decoder.set_max_decoding_buffer_size(usize::try_from(MAX_MEMORY).ok()?);
+    let (width, height) = decoder
+        .scale(u16::try_from(width).ok()?, u16::try_from(height).ok()?)
+        .ok()?;
+    let (width, height) = (u32::from(width), u32::from(height));
+    let pixels = decoder.decode().ok()?;
+    match decoder.info()?.pixel_format {
+        PixelFormat::RGB24 => RgbImage::from_raw(width, height, pixels),
+        PixelFormat::L8 => {
+            let colour = pixels.iter().flat_map(|grey| [*grey; 3]).collect();
+            RgbImage::from_raw(width, height, colour)
+        }
+        _ => None,
+    }
+}
+
+/// Any kind decoded at full size, within limits; transparent parts become white.
+fn whole(bytes: &[u8], kind: Kind) -> Option<RgbImage> {
+    let format = match kind {
+        Kind::Jpeg => ImageFormat::Jpeg,
+        Kind::Png => ImageFormat::Png,
+        Kind::Webp => ImageFormat::WebP,
+        Kind::Heic => return None,
+    };
+    let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
+    let mut limits = Limits::default();
+    limits.max_alloc = Some(MAX_MEMORY);
+    reader.limits(limits);
+    let picture = reader.decode().ok()?;
+    if !picture.color().has_alpha() {
+        return Some(picture.into_rgb8());
+    }
+    let clear = picture.into_rgba8();
+    let mut white = RgbImage::new(clear.width(), clear.height());
+    for (from, to) in clear.pixels().zip(white.pixels_mut()) {
+        let [r, g, b, a] = from.0.map(u32::from);
+        let over = |c: u32| {
+            let sum = c
+                .saturating_mul(a)
+                .saturating_add(255_u32.saturating_sub(a).saturating_mul(255));
+            u8::try_from(sum / 255).unwrap_or(u8::MAX)
+        };
+        to.0 = [over(r), over(g), over(b)];
+    }
+    Some(white)
+}
+
+fn resize(picture: RgbImage, longest: u32) -> Option<RgbImage> {
+    let (width, height) = fit(picture.width(), picture.height(), longest);
+    if (width, height) == picture.dimensions() {
+        return Some(picture);
+    }
+    let (from_width, from_height) = picture.dimensions();
+    let from = Image::from_vec_u8(from_width, from_height, picture.into_raw(), PixelType::U8x3).ok()?;
+    let mut to = Image::new(width, height, PixelType::U8x3);
+    Resizer::new().resize(&from, &mut to, None).ok()?;
+    RgbImage::from_raw(width, height, to.into_vec())
+}
+
+fn upright(picture: RgbImage, turn: u8) -> Option<Vec<u8>> {
+    let mut picture = DynamicImage::ImageRgb8(picture);
+    picture.apply_orientation(Orientation::from_exif(turn).unwrap_or(Orientation::NoTransforms));
+    let mut bytes = Vec::new();
+    picture
+        .write_with_encoder(JpegEncoder::new_with_quality(&mut bytes, 85))
+        .ok()?;
+    Some(bytes)
+}
