@@ -6,8 +6,12 @@
 
 pub mod basis;
 pub mod body;
+pub mod canonical;
 pub mod error;
+mod fields;
 pub mod mark;
 pub mod measure;
+pub mod price;
+pub mod proof;
 
 pub use error::Error;
