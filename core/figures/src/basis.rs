@@ -1,6 +1,7 @@
 //! Where a number comes from. A figure without its working cannot be checked at the trailer, and a value
 //! without its standing is believed too easily; so both travel with every number, up to the screen.
 
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -49,4 +50,98 @@ pub struct Line {
     /// A remark: weights, why a line is nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub more: Option<String>,
+}
+
+/// A decimal number that is not a length: money, hours, shares. In JSON a decimal string, so that it is the
+/// same on every machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize, TS)]
+pub struct Amount(#[ts(type = "string")] pub Decimal);
+
+impl Amount {
+    /// From a whole number and how many of its digits stand behind the point: `(1250, 2)` is 12.50.
+    #[must_use]
+    pub fn new(digits: i64, behind_the_point: u32) -> Self {
+        Self(Decimal::try_new(digits, behind_the_point).unwrap_or_default())
+    }
+}
+
+impl std::fmt::Display for Amount {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+/// A value that a rule uses, with where it comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Given<T> {
+    /// The value.
+    pub value: T,
+    /// Where it comes from.
+    pub standing: Standing,
+}
+
+impl<T> Given<T> {
+    /// A value from memory, to be confirmed.
+    pub const fn memory(value: T) -> Self {
+        Self {
+            value,
+            standing: Standing::Memory,
+        }
+    }
+
+    /// A value of common practice.
+    pub const fn practice(value: T) -> Self {
+        Self {
+            value,
+            standing: Standing::CommonPractice,
+        }
+    }
+
+    /// A value that the shop sets.
+    pub const fn shop(value: T) -> Self {
+        Self {
+            value,
+            standing: Standing::Shop,
+        }
+    }
+
+    /// Replaces the value by one that the shop has set.
+    pub fn set(&mut self, value: Option<T>) {
+        if let Some(value) = value {
+            *self = Self::shop(value);
+        }
+    }
+}
+
+impl Standing {
+    /// The weakest of several: a number is no better founded than its worst input.
+    #[must_use]
+    pub fn weakest<'a>(all: impl IntoIterator<Item = &'a Self>) -> Self {
+        all.into_iter()
+            .max_by_key(|standing| standing.doubt())
+            .cloned()
+            .unwrap_or(Self::Worked)
+    }
+
+    const fn doubt(&self) -> u8 {
+        match self {
+            Self::Worked => 0,
+            Self::Unit => 1,
+            Self::Published(_) => 2,
+            Self::Shop => 3,
+            Self::CommonPractice => 4,
+            Self::Memory => 5,
+        }
+    }
+}
+
+impl Basis {
+    /// One step of the working.
+    pub fn new(value: impl Into<String>, what: impl Into<String>, standing: Standing) -> Self {
+        Self {
+            value: value.into(),
+            what: what.into(),
+            standing,
+        }
+    }
 }

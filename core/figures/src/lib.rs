@@ -7,11 +7,17 @@
 pub mod basis;
 pub mod body;
 pub mod canonical;
+pub mod door;
 pub mod error;
+pub mod fasten;
 mod fields;
+pub mod input;
 pub mod mark;
 pub mod measure;
 pub mod price;
 pub mod proof;
+pub mod rules;
+pub mod takeoff;
+pub mod takeoff_figure;
 
 pub use error::Error;

@@ -1,0 +1,486 @@
+//! Riveting: grip, length, hole, spacing, and where the rivets of a line go, existing holes reused.
+//!
+//! Length = grip + 1.5 D, up to what is sold; pitch at least 3 D (NAVEDTRA 14018); edge at least 2 D
+//! (AC 43.13-1B 4-57).
+
+use crate::basis::{Basis, Standing};
+use crate::error::Error;
+use crate::input::{Fields, json};
+use crate::measure::{Length, Unit};
+use crate::rules::{GripRange, RivetRules};
+use serde::{Deserialize, Serialize};
+use serde_json::{Value, json};
+use ts_rs::TS;
+
+/// Most rivets in one line.
+const MOST: i64 = 2_000;
+/// Steps in which solid rivets are sold.
+const STEP: Length = Length::sixty_fourths(4);
+/// Hole for a rivet, both in ten-thousandths of an inch.
+const HOLES: &[(i64, i64)] = &[
+    (1_250, 1_285),
+    (1_562, 1_590),
+    (1_563, 1_590),
+    (1_875, 1_910),
+    (2_500, 2_570),
+];
+const NAVEDTRA: &str = "NAVEDTRA 14018";
+
+/// Solid or blind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum RivetKind {
+    /// Bucked from behind.
+    Solid,
+    /// Set from one side.
+    Blind,
+}
+
+/// A hole that is there already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Hole {
+    /// Its place along the line.
+    pub at: Length,
+    /// Its size, where it was measured.
+    pub diameter: Option<Length>,
+}
+
+/// One line of rivets.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RivetLine {
+    /// Thickness of each sheet between the heads.
+    pub layers: Vec<Length>,
+    /// Pressed thickness of tape and sealant between them.
+    pub film: Vec<Length>,
+    /// Rivet diameter.
+    pub diameter: Length,
+    /// Solid or blind.
+    pub kind: RivetKind,
+    /// Length of the line.
+    pub line_length: Length,
+    /// Holes to reuse.
+    pub existing_holes: Vec<Hole>,
+    /// Edge distance; none: 2 D.
+    pub edge: Option<Length>,
+    /// Pitch; none: the shop's, or 4 D.
+    pub pitch: Option<Length>,
+}
+
+/// What a line of rivets takes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Rivets {
+    /// All layers between the heads.
+    pub grip: Length,
+    /// Length that is sold; none for blind rivets, which are bought by grip range.
+    pub length: Option<Length>,
+    /// The shop's grip range, for blind rivets.
+    pub grip_range: Option<GripRange>,
+    /// Hole to drill; none for a diameter that the table does not have.
+    pub hole: Option<Length>,
+    /// Least edge distance.
+    pub edge_min: Length,
+    /// Least pitch.
+    pub pitch_min: Length,
+    /// Widest distance between neighbours.
+    pub pitch: Length,
+    /// Where they go.
+    pub places: Vec<Length>,
+    /// How many of them use an existing hole.
+    pub reused: u32,
+    /// What to look at.
+    pub warnings: Vec<String>,
+    /// The working.
+    pub basis: Vec<Basis>,
+}
+
+/// Works out one line of rivets.
+///
+/// # Errors
+/// No layers, a line too short or with over 2000 rivets, a hole off the line; with JSON pointers as in
+/// `bowseam figure rivets`.
+pub fn rivets(line: &RivetLine, rules: &RivetRules, unit: Unit) -> Result<Rivets, Error> {
+    let wrong = |at: &str, sentence: &str| Err(Error::new("rivets_line", sentence).at(at));
+    let d = line.diameter;
+    if d <= Length::ZERO || d > Length::inches(2) {
+        return wrong(
+            "/diameter",
+            "A rivet is more than 0 and at most 2 in in diameter.",
+        );
+    }
+    let Some(thickest) = line.layers.iter().copied().max().filter(|t| *t > Length::ZERO) else {
+        return wrong(
+            "/layers",
+            "At least one sheet with a thickness of more than 0 is expected.",
+        );
+    };
+    if line
+        .existing_holes
+        .iter()
+        .any(|hole| hole.at > line.line_length || hole.at < Length::ZERO)
+    {
+        return wrong("/existing_holes", "A hole lies outside the line.");
+    }
+    let grip = line
+        .layers
+        .iter()
+        .chain(&line.film)
+        .fold(Length::ZERO, |sum, layer| sum.plus(*layer));
+    let mut found = Rivets {
+        grip,
+        length: None,
+        grip_range: None,
+        hole: hole(d),
+        edge_min: d.times(2),
+        pitch_min: d.times(3),
+        pitch: Length::ZERO,
+        places: Vec::new(),
+        reused: 0,
+        warnings: Vec::new(),
+        basis: Vec::new(),
+    };
+    length(line, rules, unit, &mut found);
+    size_warnings(line, thickest, unit, &mut found);
+    layout(line, rules, unit, &mut found)?;
+    Ok(found)
+}
+
+fn length(line: &RivetLine, rules: &RivetRules, unit: Unit, found: &mut Rivets) {
+    let d = line.diameter;
+    let say = |length: Length| length.say_decimal(unit);
+    found.basis.push(Basis::new(
+        say(found.grip),
+        "grip, all layers and film",
+        Standing::Unit,
+    ));
+    if line.kind == RivetKind::Blind {
+        let fits =
+            |range: &&GripRange| range.diameter == d && range.from <= found.grip && found.grip <= range.to;
+        found.grip_range = rules.grip_ranges.iter().find(fits).cloned();
+        match &found.grip_range {
+            Some(range) => found.basis.push(Basis::new(
+                range.name.as_str(),
+                "grip range that holds it",
+                Standing::Shop,
+            )),
+            None => found
+                .warnings
+                .push("No blind rivet in the shop book has this diameter and grip.".to_owned()),
+        }
+        return;
+    }
+    // 1.5 D in whole nanometres, never short: the half is taken up.
+    let tail = Length::from_nm(
+        d.times(3)
+            .nm()
+            .saturating_add(1)
+            .checked_div(2)
+            .unwrap_or_default(),
+    );
+    let least = found.grip.plus(tail);
+    let sold = up_to(least, STEP);
+    found.length = Some(sold);
+    let published = Standing::Published(NAVEDTRA.to_owned());
+    found.basis.push(Basis::new(
+        format!("+ 1.5 x {}", say(d)),
+        "for the formed head",
+        published,
+    ));
+    found
+        .basis
+        .push(Basis::new(say(least), "least length", Standing::Worked));
+    found.basis.push(Basis::new(
+        sold.say(Unit::In),
+        "next length sold, in steps of 1/16 in",
+        Standing::CommonPractice,
+    ));
+}
+
+fn size_warnings(line: &RivetLine, thickest: Length, unit: Unit, found: &mut Rivets) {
+    let d = line.diameter;
+    let say = |length: Length| length.say_decimal(unit);
+    if d < thickest || d > thickest.times(3) {
+        found.warnings.push(format!(
+            "{} lies outside 1 to 3 times the thickest sheet ({}), a handbook guide ({NAVEDTRA}).",
+            say(d),
+            say(thickest)
+        ));
+    }
+    match found.hole {
+        Some(hole) => found
+            .basis
+            .push(Basis::new(say(hole), "hole, by table", Standing::Memory)),
+        None => found.warnings.push(
+            "The hole table has 1/8, 5/32, 3/16 and 1/4 in rivets only; take the hole from the rivet maker."
+                .to_owned(),
+        ),
+    }
+    let limit = found.hole.unwrap_or(d);
+    let worn = line
+        .existing_holes
+        .iter()
+        .filter(|hole| hole.diameter.is_some_and(|size| size > limit))
+        .count();
+    if worn > 0 {
+        let sentence = format!(
+            "{worn} existing hole(s) are larger than this rivet's hole: a worn hole takes the next rivet size."
+        );
+        found.warnings.push(sentence);
+    }
+    let narrow = line.edge.filter(|edge| *edge < found.edge_min);
+    if let Some(edge) = narrow {
+        let least = say(found.edge_min);
+        found
+            .warnings
+            .push(format!("An edge of {} is less than 2 D ({least}).", say(edge)));
+    }
+}
+
+fn layout(line: &RivetLine, rules: &RivetRules, unit: Unit, found: &mut Rivets) -> Result<(), Error> {
+    let d = line.diameter;
+    let say = |length: Length| length.say_decimal(unit);
+    let edge = line.edge.unwrap_or(found.edge_min);
+    let (wanted, standing) = match (line.pitch, rules.pitch) {
+        (Some(pitch), _) => (pitch, Standing::Unit),
+        (None, Some(pitch)) => (pitch, Standing::Shop),
+        (None, None) => (d.times(4), Standing::Published(NAVEDTRA.to_owned())),
+    };
+    let pitch = wanted.max(found.pitch_min);
+    if wanted < pitch {
+        found.warnings.push(format!(
+            "A pitch of {} is less than 3 D; {} is used.",
+            say(wanted),
+            say(pitch)
+        ));
+    }
+    found.basis.push(Basis::new(
+        say(edge),
+        "edge distance",
+        line.edge.map_or_else(edge_source, |_| Standing::Unit),
+    ));
+    found
+        .basis
+        .push(Basis::new(say(pitch), "widest pitch wanted", standing));
+    let (first, last) = (edge, line.line_length.minus(edge));
+    if last < first {
+        let sentence = format!(
+            "The line is shorter than two edge distances ({}).",
+            say(edge.times(2))
+        );
+        return Err(Error::new("rivets_line", sentence).at("/line_length"));
+    }
+    if last.minus(first).holds(pitch).unwrap_or_default() > MOST {
+        return Err(Error::new(
+            "rivets_line",
+            "More than 2000 rivets in one line; check the unit.",
+        )
+        .at("/line_length"));
+    }
+    let anchors = reusable(line, edge, found);
+    found.places = fill(&anchors, first, last, pitch, found.pitch_min);
+    found.reused = u32::try_from(anchors.len()).unwrap_or(u32::MAX);
+    let gaps = found
+        .places
+        .iter()
+        .zip(found.places.iter().skip(1))
+        .map(|(a, b)| b.apart(*a));
+    found.pitch = gaps.max().unwrap_or_default();
+    // Even spaces are cut to whole nanometres, so that a gap may be one of them over.
+    if found.pitch > pitch.plus(Length::from_nm(1)) {
+        let sentence = format!(
+            "Some rivets stand {} apart: one more between them would be closer than 3 D.",
+            say(found.pitch)
+        );
+        found.warnings.push(sentence);
+    }
+    found.basis.push(Basis::new(
+        found.places.len().to_string(),
+        "rivets",
+        Standing::Worked,
+    ));
+    Ok(())
+}
+
+fn edge_source() -> Standing {
+    Standing::Published("AC 43.13-1B 4-57".to_owned())
+}
+
+/// The existing holes that a rivet may take: clear of the ends, not closer to each other than 3 D.
+fn reusable(line: &RivetLine, edge: Length, found: &mut Rivets) -> Vec<Length> {
+    let (first, last) = (edge, line.line_length.minus(edge));
+    let mut all: Vec<Length> = line.existing_holes.iter().map(|hole| hole.at).collect();
+    all.sort_unstable();
+    let mut kept: Vec<Length> = Vec::new();
+    for at in &all {
+        let clear = kept
+            .last()
+            .is_none_or(|before| at.apart(*before) >= found.pitch_min);
+        if *at >= first && *at <= last && clear {
+            kept.push(*at);
+        }
+    }
+    let left = all.len().saturating_sub(kept.len());
+    if left > 0 {
+        found.warnings.push(format!(
+            "{left} existing hole(s) are not used: too near an end, or closer than 3 D to another. Close or cover them."
+        ));
+    }
+    kept
+}
+
+/// Existing holes, and new ones evenly between them so that no two stand wider than `pitch` or closer than
+/// `least`.
+fn fill(anchors: &[Length], first: Length, last: Length, pitch: Length, least: Length) -> Vec<Length> {
+    let mut fixed = anchors.to_vec();
+    // An end that no existing hole serves within one pitch gets a rivet of its own.
+    if fixed.first().is_none_or(|at| at.minus(first) > pitch) {
+        fixed.insert(0, first);
+    }
+    if fixed.last().is_none_or(|at| last.minus(*at) > pitch) || (anchors.is_empty() && last > first) {
+        fixed.push(last);
+    }
+    fixed.dedup();
+    if let [a, b] = fixed.as_slice()
+        && anchors.is_empty()
+        && b.apart(*a) < least
+    {
+        return vec![a.plus(b.apart(*a).part(2).unwrap_or_default())];
+    }
+    let mut places = Vec::new();
+    for (a, b) in fixed.iter().zip(fixed.iter().skip(1)) {
+        let gap = b.apart(*a);
+        let spaces = spaces(gap, pitch, least);
+        for i in 0..spaces {
+            places.push(a.plus(gap.times(i).part(spaces).unwrap_or_default()));
+        }
+    }
+    places.extend(fixed.last());
+    places
+}
+
+/// Even spaces in a gap: no wider than `pitch`, or fewer where those would be closer than `least`.
+fn spaces(gap: Length, pitch: Length, least: Length) -> i64 {
+    let wanted = gap
+        .plus(pitch)
+        .minus(Length::from_nm(1))
+        .holds(pitch)
+        .unwrap_or(1)
+        .max(1);
+    let most = gap.holds(least).unwrap_or(1).max(1);
+    wanted.min(most)
+}
+
+/// Up to the next whole step.
+fn up_to(length: Length, step: Length) -> Length {
+    let down = step.times(length.holds(step).unwrap_or_default());
+    if down == length { down } else { down.plus(step) }
+}
+
+/// Hole for a rivet diameter; the table names diameters as fractions, which are written to 3 or 4 decimals.
+fn hole(diameter: Length) -> Option<Length> {
+    let ten_thousandths = |count: i64| Length::from_nm(count.saturating_mul(2_540));
+    let near = |(d, _): &&(i64, i64)| ten_thousandths(*d).apart(diameter) <= Length::thousandths(1);
+    HOLES.iter().find(near).map(|(_, hole)| ten_thousandths(*hole))
+}
+
+/// `bowseam figure rivets`: one line of rivets, JSON in, JSON out.
+///
+/// # Errors
+/// What is missing, unknown or cannot be, with its JSON pointer.
+pub fn figure(input: &Value) -> Result<Value, Error> {
+    let known = &[
+        "unit",
+        "layers",
+        "film",
+        "diameter",
+        "kind",
+        "line_length",
+        "existing_holes",
+        "edge",
+        "pitch",
+        "shop",
+    ];
+    let fields = Fields::whole(input, known)?;
+    let layers = fields.lengths("layers")?;
+    let kind = fields.word("kind", &["solid", "blind"])?;
+    let line = RivetLine {
+        layers: layers.ok_or_else(|| {
+            fields.wrong(
+                "layers",
+                "input_missing",
+                "The sheets between the heads are missing.",
+            )
+        })?,
+        film: fields.lengths("film")?.unwrap_or_default(),
+        diameter: fields.some_length("diameter")?,
+        kind: if kind == Some("blind") {
+            RivetKind::Blind
+        } else {
+            RivetKind::Solid
+        },
+        line_length: fields.some_length("line_length")?,
+        existing_holes: fields
+            .list("existing_holes", |value, at| one_hole(&fields, value, at))?
+            .unwrap_or_default(),
+        edge: fields.length("edge")?,
+        pitch: fields.length("pitch")?,
+    };
+    let rules = match fields.object("shop", &["pitch", "grip_ranges"])? {
+        Some(shop) => rules(&shop)?,
+        None => RivetRules::default(),
+    };
+    Ok(output(&rivets(&line, &rules, fields.unit)?, fields.unit))
+}
+
+fn one_hole(fields: &Fields<'_>, value: &Value, at: String) -> Result<Hole, Error> {
+    if value.is_object() {
+        let hole = fields.entry(value, at, &["at", "diameter"])?;
+        return Ok(Hole {
+            at: hole.needed_length("at")?,
+            diameter: hole.length("diameter")?,
+        });
+    }
+    let at = fields.length_of(value, at)?;
+    Ok(Hole { at, diameter: None })
+}
+
+fn rules(shop: &Fields<'_>) -> Result<RivetRules, Error> {
+    let ranges = shop.list("grip_ranges", |value, at| {
+        let range = shop.entry(value, at, &["name", "diameter", "from", "to"])?;
+        Ok(GripRange {
+            name: range.text("name")?,
+            diameter: range.some_length("diameter")?,
+            from: range.needed_length("from")?,
+            to: range.needed_length("to")?,
+        })
+    })?;
+    Ok(RivetRules {
+        pitch: shop.length("pitch")?,
+        grip_ranges: ranges.unwrap_or_default(),
+    })
+}
+
+fn output(found: &Rivets, unit: Unit) -> Value {
+    let number = |length: Length| json(length.to_decimal(unit));
+    let range = found
+        .grip_range
+        .as_ref()
+        .map(|range| json!({"name": range.name, "from": number(range.from), "to": number(range.to)}));
+    json!({
+        "grip": number(found.grip),
+        "length": found.length.map(number),
+        "grip_range": range,
+        "hole": found.hole.map(number),
+        "edge_min": number(found.edge_min),
+        "pitch_min": number(found.pitch_min),
+        "count": found.places.len(),
+        "pitch": number(found.pitch),
+        "places": found.places.iter().copied().map(number).collect::<Vec<_>>(),
+        "reused": found.reused,
+        "warnings": found.warnings,
+        "basis": found.basis,
+    })
+}
+
+#[cfg(test)]
+#[path = "fasten_tests.rs"]
+mod tests;
