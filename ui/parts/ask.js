@@ -1,0 +1,118 @@
+/**
+ * The one door to the core: every screen asks here, whatever shell it runs in. In the phone's shell the ask goes
+ * over its bridge, in a browser over loopback to the program that served the page. No answer is kept here, so
+ * what a screen shows is always what the core holds.
+ */
+
+/** @typedef {import('./types/Answer.ts').Answer} Answer */
+/** @typedef {import('./types/Ask.ts').Ask} Ask */
+/** @typedef {import('./types/Refusal.ts').Refusal} Refusal */
+/** @template {Answer['kind']} K @typedef {Extract<Answer, {kind: K}>} Of */
+
+/** A change or question that was refused: a plain sentence, a stable code, and the field it is about. */
+export class Refused extends Error {
+  /** @param {Refusal} refusal */
+  constructor(refusal) {
+    super(refusal.sentence);
+    this.name = 'Refused';
+    this.code = refusal.code;
+    this.sentence = refusal.sentence;
+    this.field = refusal.field;
+  }
+}
+
+/**
+ * The bridge of the phone's shell, if this page runs in it.
+ * @returns {{core: {invoke: (name: string, body: unknown, options?: {headers: Record<string, string>}) => Promise<unknown>, convertFileSrc: (path: string) => string}} | undefined}
+ */
+const shell = () => /** @type {any} */ (window).__TAURI__;
+
+/** Pages of the office have their own door on the same program. */
+export const atOffice = () => location.pathname.startsWith('/office/');
+
+let photosFolder = '';
+
+/** @param {Ask} what */
+function header(what) {
+  let binary = '';
+  for (const byte of new TextEncoder().encode(JSON.stringify(what))) binary += String.fromCharCode(byte);
+  return btoa(binary).replace(/\+/g, '-').replace(/\//g, '_').replace(/=+$/, '');
+}
+
+/**
+ * Asks the core.
+ * @param {Ask} what
+ * @param {Blob} [bytes] of a photo, beside the ask
+ * @returns {Promise<Answer>}
+ */
+export async function ask(what, bytes) {
+  const answer = shell() ? await overBridge(what, bytes) : await overLoopback(what, bytes);
+  if (answer.kind === 'hello') photosFolder = answer.photos ?? '';
+  return answer;
+}
+
+/**
+ * Asks and expects one kind of answer.
+ * @template {Answer['kind']} K
+ * @param {K} kind
+ * @param {Ask} what
+ * @returns {Promise<Of<K>>}
+ */
+export async function askFor(kind, what) {
+  const answer = await ask(what);
+  if (answer.kind !== kind) throw new Refused({ code: 'other_answer', sentence: `Expected ${kind}, got ${answer.kind}.`, field: null });
+  return /** @type {Of<K>} */ (answer);
+}
+
+/** @param {Ask} what @param {Blob} [bytes] @returns {Promise<Answer>} */
+async function overBridge(what, bytes) {
+  const core = /** @type {NonNullable<ReturnType<typeof shell>>} */ (shell()).core;
+  try {
+    const told = bytes
+      ? await core.invoke('ask_photo', new Uint8Array(await bytes.arrayBuffer()), { headers: { 'bowseam-ask': header(what) } })
+      : await core.invoke('ask', { ask: what });
+    return /** @type {Answer} */ (told);
+  } catch (error) {
+    throw asRefused(error);
+  }
+}
+
+/** @param {Ask} what @param {Blob} [bytes] @returns {Promise<Answer>} */
+async function overLoopback(what, bytes) {
+  /** @type {Record<string, string>} */
+  const headers = { bowseam: '1', 'content-type': bytes ? 'application/octet-stream' : 'application/json' };
+  if (bytes) headers['bowseam-ask'] = header(what);
+  /** @type {Response} */
+  let response;
+  try {
+    response = await fetch(atOffice() ? '/office/ask' : '/ask', { method: 'POST', headers, body: bytes ?? JSON.stringify(what) });
+  } catch {
+    throw new Refused({ code: 'no_door', sentence: 'The program does not answer. Start it again; what was saved is kept.', field: null });
+  }
+  /** @type {any} */
+  let told;
+  try {
+    told = await response.json();
+  } catch {
+    throw asRefused(null);
+  }
+  if (!response.ok) throw asRefused(told);
+  return told;
+}
+
+/** @param {any} error @returns {Refused} */
+function asRefused(error) {
+  if (error && typeof error.sentence === 'string') return new Refused(error);
+  return new Refused({ code: 'no_door', sentence: 'The program gave no answer that can be read. Try again.', field: null });
+}
+
+/**
+ * Address of a photo.
+ * @param {string} sha256
+ * @param {'small' | 'large' | 'original'} size
+ */
+export function photoUrl(sha256, size) {
+  const bridge = shell();
+  if (bridge && photosFolder) return bridge.core.convertFileSrc(`${photosFolder}/${size}/${sha256}${size === 'original' ? '' : '.jpg'}`);
+  return `${atOffice() ? '/office' : ''}/photo/${sha256}/${size}`;
+}

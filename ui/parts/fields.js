@@ -1,0 +1,143 @@
+/**
+ * Fields that save themselves. There is no Save button: a field saves when its value changes, keeps what was
+ * typed if it was refused, and shows the sentence of the refusal beside itself.
+ */
+import { Refused } from './ask.js';
+import { make, newId } from './make.js';
+import { refresh } from './page.js';
+import { say } from './words.js';
+
+/** @typedef {{value: string, label: string, hint?: string}} Option */
+/** @typedef {{key: string, label: string, value: string, hint?: string, by?: string | null, remark?: string | null, lines?: number, type?: string, inputmode?: string, suggest?: string[], save: (text: string) => Promise<unknown>, quiet?: boolean}} TextField */
+
+/** What was typed and refused, by field: it outlives a redraw. @type {Map<string, {text: string, sentence: string}>} */
+const refused = new Map();
+/** The length field that was last in use; the keys type into it. @type {HTMLInputElement | null} */
+let lengthInUse = null;
+
+/**
+ * A line of text. `lines` makes it a text area; `by` says who set it; `remark` is said beside it; `quiet` leaves
+ * out the refresh after saving.
+ * @param {TextField} field
+ * @returns {HTMLElement}
+ */
+export function textField(field) {
+  const id = newId('field');
+  const draft = refused.get(field.key);
+  const attrs = { id, name: field.key, 'aria-describedby': `${id}-hint ${id}-wrong`, autocomplete: 'off', inputmode: field.inputmode, list: field.suggest?.length ? `${id}-list` : null };
+  const input = field.lines ? make('textarea', { attrs: { ...attrs, rows: field.lines } }) : make('input', { attrs: { ...attrs, type: field.type ?? 'text' } });
+  input.value = draft?.text ?? field.value;
+  const wrong = make('p', { class: 'wrong', attrs: { id: `${id}-wrong`, role: 'alert' }, text: draft?.sentence ?? '' });
+  if (draft) input.setAttribute('aria-invalid', 'true');
+  let saved = field.value;
+  input.addEventListener('change', async () => {
+    if (input.value === saved && !refused.has(field.key)) return;
+    const text = input.value;
+    await kept(field.key, text, input, wrong, async () => { await field.save(text); saved = text; }, field.quiet);
+  });
+  if (input instanceof HTMLInputElement) input.addEventListener('keydown', (event) => { if (event.key === 'Enter') input.blur(); });
+  return make('div', { class: 'field', key: field.key, attrs: { 'data-field': true } },
+    make('label', { text: field.label, attrs: { for: id } }),
+    input,
+    field.suggest?.length ? make('datalist', { attrs: { id: `${id}-list` } }, field.suggest.map((value) => make('option', { attrs: { value } }))) : null,
+    make('p', { class: 'hint', attrs: { id: `${id}-hint` } }, [field.hint, field.remark, field.by ? say('field.by', { who: field.by }) : ''].filter(Boolean).join(' · ')),
+    wrong);
+}
+
+/**
+ * A length in tape notation. The screen's `lengths` puts the keys that a number pad lacks into the tray.
+ * @param {TextField} field
+ */
+export function lengthField(field) {
+  const made = textField({ inputmode: 'decimal', ...field });
+  const input = made.querySelector('input');
+  made.classList.add('length');
+  input?.addEventListener('focus', () => { lengthInUse = input; });
+  return made;
+}
+
+/** The row of keys for lengths: feet, inches, between, fraction, millimetres. */
+export function lengthKeys() {
+  const keys = [["'", 'field.key_feet'], ['"', 'field.key_inches'], ['-', 'field.key_dash'], ['/', 'field.key_slash'], [' mm', 'field.key_mm']];
+  return keys.map(([text, word]) => make('button', {
+    class: 'key', text: say(`${word}_face`), attrs: { type: 'button', 'aria-label': say(word ?? '') },
+    // The field keeps the focus, so that the phone's number pad stays where it is.
+    on: { pointerdown: (event) => event.preventDefault(), click: () => typeIn(text ?? '') },
+  }));
+}
+
+/** @param {string} text */
+function typeIn(text) {
+  if (!lengthInUse?.isConnected) return;
+  const input = lengthInUse;
+  input.focus();
+  input.setRangeText(text, input.selectionStart ?? input.value.length, input.selectionEnd ?? input.value.length, 'end');
+}
+
+/**
+ * One of several, as large buttons.
+ * @param {{key: string, label: string, options: Option[], value: string | null | undefined, by?: string | null, hint?: string, columns?: boolean, save: (value: string) => Promise<unknown>, quiet?: boolean}} field
+ * @returns {HTMLElement}
+ */
+export function choice(field) {
+  const id = newId('choice');
+  const draft = refused.get(field.key);
+  const wrong = make('p', { class: 'wrong', attrs: { id: `${id}-wrong`, role: 'alert' }, text: draft?.sentence ?? '' });
+  const box = make('fieldset', { class: field.columns === false ? 'choice' : 'choice columns', key: field.key, attrs: { 'data-field': true, 'aria-describedby': `${id}-hint ${id}-wrong` } },
+    make('legend', { text: field.label }),
+    make('div', { class: 'options' }, field.options.map((option) => {
+      const radio = make('input', { attrs: { type: 'radio', name: id, value: option.value } });
+      radio.checked = option.value === (draft?.text ?? field.value);
+      radio.addEventListener('change', () => kept(field.key, option.value, box, wrong, () => field.save(option.value), field.quiet));
+      return make('label', { class: 'option', key: `${field.key}=${option.value}` }, radio, make('span', null, option.label, option.hint ? make('small', { text: option.hint }) : null));
+    })),
+    make('p', { class: 'hint', attrs: { id: `${id}-hint` } }, [field.hint, field.by ? say('field.by', { who: field.by }) : ''].filter(Boolean).join(' · ')),
+    wrong);
+  return box;
+}
+
+/**
+ * Yes or no.
+ * @param {{key: string, label: string, value: boolean | null | undefined, hint?: string, by?: string | null, save: (yes: boolean) => Promise<unknown>, quiet?: boolean}} field
+ */
+export function yesNo(field) {
+  return choice({
+    ...field,
+    value: field.value === null || field.value === undefined ? null : field.value ? 'yes' : 'no',
+    options: [{ value: 'yes', label: say('field.yes') }, { value: 'no', label: say('field.no') }],
+    save: (value) => field.save(value === 'yes'),
+  });
+}
+
+/**
+ * A choice that shows only its value until it is opened.
+ * @param {Parameters<typeof choice>[0]} field
+ */
+export function foldedChoice(field) {
+  const chosen = field.options.find((o) => o.value === field.value)?.label ?? field.value ?? '';
+  const box = make('details', { class: 'folded', key: `${field.key}-folded` },
+    make('summary', null, make('span', { text: field.label }), make('b', { text: chosen })),
+    choice({ ...field, save: async (value) => { await field.save(value); box.open = false; } }));
+  return box;
+}
+
+/**
+ * Saves, and shows beside the field if that was refused.
+ * @param {string} key @param {string} text @param {Element} field @param {Element} wrong
+ * @param {() => Promise<unknown>} save @param {boolean} [quiet]
+ */
+async function kept(key, text, field, wrong, save, quiet) {
+  try {
+    await save();
+    refused.delete(key);
+    wrong.textContent = '';
+    field.removeAttribute('aria-invalid');
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    refused.set(key, { text, sentence: error.sentence });
+    wrong.textContent = error.sentence;
+    field.setAttribute('aria-invalid', 'true');
+    return;
+  }
+  if (!quiet) await refresh();
+}

@@ -1,0 +1,300 @@
+/**
+ * The body unfolded, drawn to scale: nose up on an upright screen, nose to the left on a wide one. The drawing
+ * scrolls in its own window and the words of the marks stand in the margin with leaders, never over it.
+ */
+import { make, makeSvg, replace } from './make.js';
+import { say, wordOf } from './words.js';
+
+/** @typedef {import('./types/FoldOutView.ts').FoldOutView} FoldOutView */
+/** @typedef {import('./types/MarkRow.ts').MarkRow} MarkRow */
+/** @typedef {import('./types/Drawn.ts').Drawn} Drawn */
+/** @typedef {[number, number, number, number]} Four left, top, width, height in nanometres, or x1, y1, x2, y2 */
+/**
+ * @typedef {object} Drawing
+ * @property {FoldOutView} view
+ * @property {boolean} [inside] the inside sheet instead of the outside
+ * @property {number} [width] room in px, the window's if absent
+ * @property {number} [height]
+ * @property {number} [zoom] 1 shows the whole sheet
+ * @property {[number, number]} [centre] what the window is centred on, nanometres
+ * @property {(x: number, y: number) => void} [onTap] a tap, in the drawing's nanometres
+ * @property {(zoom: number, centre: [number, number]) => void} [onZoom] a pinch ended
+ * @property {(centre: [number, number]) => void} [onMove] the window was moved
+ * @property {(mark: MarkRow) => string | null} [link] where the words of a mark lead
+ * @property {[number, number] | null} [point] first tap
+ * @property {Four | null} [picked] chosen rectangle
+ * @property {'in' | 'mm'} [unit]
+ */
+
+/** Hatching of each kind: turn in degrees, gap in px, stroke, dashes, and what is drawn. */
+const HATCH = /** @type {Record<string, {turn?: number, gap: number, line?: number, dash?: string, also?: 'cross' | 'dots' | 'rings' | 'zigzag'}>} */ ({
+  hole: { turn: 45, gap: 6, line: 1.6, also: 'cross' }, tear: { turn: 45, gap: 6, line: 2 }, crease: { turn: 0, gap: 7, line: 1.6, dash: '5 3' },
+  dent: { turn: 135, gap: 7, line: 1.4 }, bend: { turn: 0, gap: 5, line: 1.8 }, crack: { gap: 8, line: 1.5, also: 'zigzag' }, gouge: { turn: 20, gap: 4, line: 1.2 },
+  corrosion: { gap: 5, also: 'dots' }, loose_fasteners: { gap: 9, line: 1.3, also: 'rings' }, missing: { turn: 0, gap: 9, line: 1.3, also: 'cross' },
+  broken: { turn: 70, gap: 6, line: 2, dash: '7 3' }, leak: { turn: 90, gap: 6, line: 1.8, dash: '2 3' }, delamination: { turn: 90, gap: 5, line: 1.2 }, water_stained: { gap: 9, also: 'dots' },
+});
+export const KINDS = Object.keys(HATCH);
+
+/** Hatching of a kind as an SVG pattern. @param {string} kind */
+function pattern(kind) {
+  const h = HATCH[kind] ?? { gap: 6, line: 1 };
+  const g = h.gap;
+  const line = (/** @type {string} */ d) => makeSvg('path', { class: 'hatch', attrs: { d, 'stroke-width': h.line, 'stroke-dasharray': h.dash } });
+  const drawn = {
+    dots: () => [makeSvg('circle', { class: 'hatch filled', attrs: { cx: g / 2, cy: g / 2, r: 1.3 } })],
+    rings: () => [makeSvg('circle', { class: 'hatch', attrs: { cx: g / 2, cy: g / 2, r: 2.6, 'stroke-width': h.line } })],
+    zigzag: () => [line(`M0 0L${g / 2} ${g / 2}L0 ${g}`)],
+    cross: () => [line(`M0 0V${g}M0 0H${g}`)],
+    plain: () => [line(`M0 ${g / 2}H${g * 12}`)],
+  }[h.also ?? 'plain']();
+  const size = h.dash ? g * 2 : g;
+  return makeSvg('pattern', { attrs: { id: `hatch-${kind}`, width: size, height: g, patternUnits: 'userSpaceOnUse', patternTransform: h.turn ? `rotate(${-h.turn})` : null } },
+    makeSvg('rect', { class: 'hatch ground', attrs: { width: size, height: g } }), drawn);
+}
+
+const notSeen = () => makeSvg('pattern', { attrs: { id: 'hatch-not-seen', width: 14, height: 14, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(-45)' } },
+  makeSvg('path', { class: 'hatch faint', attrs: { d: 'M0 7H14' } }));
+
+/** A small piece of a kind's hatching, to stand beside its word. @param {string} kind */
+export function swatch(kind) {
+  const one = pattern(kind);
+  one.id = `swatch-${kind}`;
+  return makeSvg('svg', { class: 'swatch fold', attrs: { viewBox: '0 0 40 28', 'aria-hidden': 'true' } }, makeSvg('defs', null, one),
+    makeSvg('rect', { class: 'mark', attrs: { x: 1, y: 1, width: 38, height: 26, fill: `url(#swatch-${kind})` } }));
+}
+
+/** How the drawing's nanometres come onto the screen: to scale, turned so that the nose is left on a wide screen. */
+class Onto {
+  /** @param {[number, number]} size @param {boolean} lying @param {number} scale px a nanometre @param {number} ruler px */
+  constructor(size, lying, scale, ruler) {
+    this.lying = lying;
+    this.w = size[0];
+    this.scale = scale;
+    this.ruler = ruler;
+    this.width = (lying ? size[1] : size[0]) * scale + (lying ? 2 : ruler + 2);
+    this.height = (lying ? size[0] : size[1]) * scale + (lying ? ruler + 2 : 2);
+  }
+
+  /** @param {number} x @param {number} y @returns {[number, number]} */
+  at(x, y) {
+    return this.lying ? [y * this.scale + 1, (this.w - x) * this.scale + 1] : [x * this.scale + this.ruler, y * this.scale + 1];
+  }
+
+  /** @param {number} px @param {number} py @returns {[number, number]} */
+  from(px, py) {
+    return this.lying ? [this.w - (py - 1) / this.scale, (px - 1) / this.scale] : [(px - this.ruler) / this.scale, (py - 1) / this.scale];
+  }
+
+  /** @param {Four} rect */
+  box([x, y, w, h]) {
+    const [ax, ay] = this.at(x, y);
+    const [bx, by] = this.at(x + w, y + h);
+    return { x: Math.min(ax, bx), y: Math.min(ay, by), width: Math.abs(bx - ax), height: Math.abs(by - ay) };
+  }
+}
+
+const four = (/** @type {readonly unknown[]} */ numbers) => /** @type {Four} */ (numbers.map(Number));
+
+/**
+ * Draws the fold-out.
+ * @param {Drawing} drawing
+ * @returns {HTMLElement}
+ */
+export function drawFoldOut(drawing) {
+  const { view, inside = false, zoom = 1 } = drawing;
+  const sheet = inside ? view.inside : view.outside;
+  const size = /** @type {[number, number]} */ (sheet.size.map(Number));
+  const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+  const width = drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400);
+  const lying = width > 700;
+  const margin = Math.min((lying ? 13 : 7.2) * rem, width * 0.42);
+  const ruler = 26;
+  const room = width - margin;
+  const height = drawing.height ?? Math.max(360, window.innerHeight - 260);
+  const fit = lying ? Math.min(room / size[1], (height - ruler) / size[0]) : Math.min((room - ruler - 2) / size[0], (height - 2) / size[1]);
+  const onto = new Onto(size, lying, fit * zoom, ruler);
+  const svg = makeSvg('svg', { attrs: { width: onto.width, height: onto.height, role: 'img', 'aria-label': say('fold_out.picture', { n: view.marks.length }) } },
+    makeSvg('defs', null, KINDS.map(pattern), notSeen()));
+  drawBody(svg, sheet, onto, view, drawing.unit ?? 'in', inside);
+  const marks = view.marks.filter((mark) => mark.inside === inside);
+  for (const mark of marks) svg.appendChild(makeSvg('rect', { class: 'mark', attrs: { ...onto.box(four(mark.rect)), fill: `url(#hatch-${mark.kind})` } }));
+  const seam = !inside && view.seam ? four(view.seam.line) : null;
+  if (seam) svg.appendChild(lineOf(seam, onto, 'seam'));
+  if (drawing.point) svg.appendChild(cross(onto.at(...drawing.point)));
+  if (drawing.picked) svg.appendChild(makeSvg('rect', { class: 'picked', attrs: onto.box(drawing.picked) }));
+
+  const window_ = make('div', { class: 'sheet', attrs: { tabindex: 0, role: 'group', 'aria-label': say('fold_out.window') } }, svg);
+  window_.style.width = `${Math.min(onto.width, room)}px`;
+  window_.style.height = `${Math.min(onto.height, height)}px`;
+  const aside = make('div', { class: 'margin' });
+  aside.style.width = `${margin}px`;
+  const leaders = makeSvg('svg', { class: 'leaders', attrs: { 'aria-hidden': 'true' } });
+  const fold = make('div', { class: 'fold' }, window_, aside, leaders);
+  const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [wordOf('damage', mark.kind), mark.hits_words || mark.where_], href: drawing.link?.(mark) ?? null })),
+    ...(seam && view.seam ? [{ box: onto.box(four([seam[0], seam[1], seam[2] - seam[0], seam[3] - seam[1]])), words: [view.seam.words], href: null }] : [])];
+  const place = () => placeWords(labels, window_, aside, leaders, Math.min(onto.height, height));
+  window_.addEventListener('scroll', () => {
+    place();
+    drawing.onMove?.(onto.from(window_.scrollLeft + window_.clientWidth / 2, window_.scrollTop + window_.clientHeight / 2));
+  });
+  if (drawing.onTap) svg.addEventListener('click', (event) => {
+    const at = svg.getBoundingClientRect();
+    drawing.onTap?.(...onto.from(event.clientX - at.left, event.clientY - at.top));
+  });
+  if (drawing.onZoom) pinch(window_, svg, onto, zoom, drawing.onZoom);
+  requestAnimationFrame(() => {
+    const [cx, cy] = onto.at(...(drawing.centre ?? [size[0] / 2, size[1] / 2]));
+    window_.scrollTo(cx - window_.clientWidth / 2, cy - window_.clientHeight / 2);
+    place();
+  });
+  return fold;
+}
+
+/** @param {Four} line @param {Onto} onto @param {string} look */
+function lineOf([x1, y1, x2, y2], onto, look) {
+  const [ax, ay] = onto.at(x1, y1);
+  const [bx, by] = onto.at(x2, y2);
+  return makeSvg('line', { class: look, attrs: { x1: ax, y1: ay, x2: bx, y2: by } });
+}
+
+/** @param {[number, number]} at */
+function cross([x, y]) {
+  return makeSvg('path', { class: 'point', attrs: { d: `M${x - 16} ${y}H${x + 16}M${x} ${y - 16}V${y + 16}` } });
+}
+
+/**
+ * Faces, bows, posts, rails, their numbers where they have room, and the stations along the edge.
+ * @param {SVGSVGElement} svg @param {FoldOutView['outside']} sheet @param {Onto} onto @param {FoldOutView} view @param {'in' | 'mm'} unit @param {boolean} inside
+ */
+function drawBody(svg, sheet, onto, view, unit, inside) {
+  for (const face of sheet.faces) svg.appendChild(makeSvg('rect', { class: inside && view.head.not_seen ? 'face aside' : 'face', attrs: onto.box(four(face.rect)) }));
+  const order = ['post', 'bow', 'sheet_joint', 'roof_seam', 'door', 'rail'];
+  for (const line of [...sheet.lines].sort((a, b) => order.indexOf(a.what) - order.indexOf(b.what))) {
+    svg.appendChild(lineOf(four(line.line), onto, line.what));
+    if (line.what === 'rail') svg.appendChild(lineOf(four(line.line), onto, 'rail-core'));
+  }
+  number(svg, sheet.lines.filter((l) => l.what === 'bow'), onto);
+  number(svg, sheet.lines.filter((l) => l.what === 'post'), onto);
+  for (const face of sheet.faces) {
+    const box = onto.box(four(face.rect));
+    const name = wordOf('face', face.surface);
+    const [x, y] = faceName(face.surface, box, onto);
+    svg.appendChild(makeSvg('text', { text: name, attrs: { x, y, 'text-anchor': 'middle' } }));
+  }
+  stations(svg, sheet, onto, unit);
+}
+
+/**
+ * Names stand at the rear end of the long faces, in the middle of the ends.
+ * @param {string} surface @param {{x: number, y: number, width: number, height: number}} box @param {Onto} onto
+ * @returns {[number, number]}
+ */
+function faceName(surface, box, onto) {
+  const end = surface === 'nose' || surface === 'inside_nose' || surface === 'rear';
+  if (end) return [box.x + box.width / 2, box.y + box.height / 2 + 5];
+  return onto.lying ? [box.x + box.width - 44, box.y + box.height - 8] : [box.x + box.width / 2, box.y + box.height - 8];
+}
+
+/**
+ * Numbers of bows or posts, as many as stand clear of each other.
+ * @param {SVGSVGElement} svg @param {Drawn[]} lines @param {Onto} onto
+ */
+function number(svg, lines, onto) {
+  const sides = new Map();
+  for (const line of lines) {
+    if (line.number === null) continue;
+    const [x1, y1, x2] = four(line.line);
+    const [px, py] = onto.at(Math.min(x1, x2), y1);
+    const side = Math.round(x1 / 1e8);
+    const along = onto.lying ? px : py;
+    const before = sides.get(side);
+    if (before !== undefined && along - before < (onto.lying ? 30 : 22)) continue;
+    if (before === undefined && along < 14) continue;
+    sides.set(side, along);
+    svg.appendChild(makeSvg('text', { class: 'number-of', text: String(line.number), attrs: { x: px + (onto.lying ? 2 : 5), y: py - (onto.lying ? 6 : 2) } }));
+  }
+}
+
+/** @param {SVGSVGElement} svg @param {FoldOutView['outside']} sheet @param {Onto} onto @param {'in' | 'mm'} unit */
+function stations(svg, sheet, onto, unit) {
+  const long = sheet.faces.find((f) => f.surface === 'roof' || f.surface === 'floor') ?? sheet.faces[0];
+  if (!long) return;
+  const [, top, , length] = four(long.rect);
+  const side = Math.min(...sheet.faces.map((f) => Number(f.rect[0])));
+  const one = unit === 'mm' ? 1e9 : 304.8e6;
+  const needed = 24 / (one * onto.scale);
+  const step = [1, 2, 5, 10].find((s) => s >= needed) ?? 20;
+  for (let n = 0; n * one <= length; n += step) {
+    const [x, y] = onto.at(side, top + n * one);
+    svg.appendChild(makeSvg('line', { class: 'edge', attrs: onto.lying ? { x1: x, y1: y, x2: x, y2: y + 5 } : { x1: x - 5, y1: y, x2: x, y2: y } }));
+    const text = n === 0 ? say(`fold_out.station_${unit}`) : String(n);
+    svg.appendChild(makeSvg('text', { class: 'number-of', text, attrs: onto.lying ? { x: x + 2, y: y + 20 } : { x: x - 6, y: y + (n === 0 ? 2 : 6), 'text-anchor': 'end' } }));
+  }
+}
+
+/**
+ * Puts the words beside what they name, one under the other, each with its leader to the part that is in sight.
+ * @param {{box: {x: number, y: number, width: number, height: number}, words: string[], href: string | null}[]} labels
+ * @param {HTMLElement} window_ @param {HTMLElement} aside @param {SVGSVGElement} leaders @param {number} height
+ */
+function placeWords(labels, window_, aside, leaders, height) {
+  const { scrollLeft, scrollTop, clientWidth, clientHeight } = window_;
+  const seen = labels.map((label) => ({ ...label, x: label.box.x + label.box.width - scrollLeft, y: label.box.y + label.box.height / 2 - scrollTop, left: label.box.x - scrollLeft }))
+    .filter((l) => l.x > 0 && l.left < clientWidth && l.y + l.box.height / 2 > 0 && l.y - l.box.height / 2 < clientHeight)
+    .map((l) => ({ ...l, x: Math.min(l.x, clientWidth), y: Math.max(4, Math.min(l.y, clientHeight - 4)) }))
+    .sort((a, b) => a.y - b.y);
+  const fits = Math.max(1, Math.floor(height / 56));
+  const shown = seen.slice(0, seen.length > fits ? fits - 1 : fits);
+  const rows = shown.map((l) => make(l.href ? 'a' : 'span', { attrs: { href: l.href } }, make('b', { text: l.words[0] }), l.words.slice(1).join(', ')));
+  replace(aside, rows);
+  const heights = rows.map((row) => row.offsetHeight + 8);
+  const tops = shown.map((l) => l.y - 14);
+  for (let i = 1; i < tops.length; i += 1) tops[i] = Math.max(tops[i] ?? 0, (tops[i - 1] ?? 0) + (heights[i - 1] ?? 56));
+  let limit = height - (seen.length > shown.length ? 56 : 0);
+  for (let i = tops.length - 1; i >= 0; i -= 1) {
+    tops[i] = Math.min(tops[i] ?? 0, limit - (heights[i] ?? 56));
+    limit = tops[i] ?? 0;
+  }
+  rows.forEach((row, i) => { row.style.top = `${Math.max(0, tops[i] ?? 0)}px`; });
+  if (seen.length > shown.length) {
+    const more = make('span', { text: say('fold_out.more_marks', { n: seen.length - shown.length }) });
+    more.style.top = `${height - 48}px`;
+    aside.appendChild(more);
+  }
+  replace(leaders, shown.map((l, i) => makeSvg('path', { class: 'leader', attrs: { d: `M${l.x} ${l.y}L${window_.offsetWidth + 4} ${Math.max(0, tops[i] ?? 0) + 14}` } })));
+}
+
+/**
+ * Two fingers zoom; the drawing is made anew when they are lifted.
+ * @param {HTMLElement} window_ @param {SVGSVGElement} svg @param {Onto} onto @param {number} zoom @param {(zoom: number, centre: [number, number]) => void} done
+ */
+function pinch(window_, svg, onto, zoom, done) {
+  let apart = 0;
+  let by = 1;
+  /** @type {[number, number]} */
+  let centre = [0, 0];
+  const gap = (/** @type {TouchList} */ t) => Math.hypot((t[0]?.clientX ?? 0) - (t[1]?.clientX ?? 0), (t[0]?.clientY ?? 0) - (t[1]?.clientY ?? 0));
+  window_.addEventListener('touchstart', (event) => {
+    if (event.touches.length !== 2) return;
+    const at = svg.getBoundingClientRect();
+    const [a, b] = [event.touches[0], event.touches[1]];
+    const middle = /** @type {[number, number]} */ ([((a?.clientX ?? 0) + (b?.clientX ?? 0)) / 2 - at.left, ((a?.clientY ?? 0) + (b?.clientY ?? 0)) / 2 - at.top]);
+    apart = gap(event.touches);
+    centre = onto.from(...middle);
+    svg.style.transformOrigin = `${middle[0]}px ${middle[1]}px`;
+  }, { passive: true });
+  window_.addEventListener('touchmove', (event) => {
+    if (event.touches.length !== 2 || apart === 0) return;
+    event.preventDefault();
+    by = Math.max(1 / zoom, Math.min(8 / zoom, gap(event.touches) / apart));
+    svg.style.transform = `scale(${by})`;
+  }, { passive: false });
+  const end = () => {
+    if (apart === 0) return;
+    apart = 0;
+    svg.style.transform = '';
+    if (by !== 1) done(zoom * by, centre);
+  };
+  window_.addEventListener('touchend', end);
+  window_.addEventListener('touchcancel', end);
+}

@@ -1,0 +1,281 @@
+/**
+ * The frame of every screen: header (way to other screens, unit, saved mark, Undo), warnings that must stay in
+ * view, the body, and the tray with the main act at the bottom. It loads the view, draws it, and draws it again
+ * after each change without moving what is under the finger or losing what is being typed.
+ */
+import { Refused, ask, askFor, atOffice } from './ask.js';
+import { lengthKeys } from './fields.js';
+import { make, replace } from './make.js';
+import { knows, say, when, wordOf, words } from './words.js';
+
+/** @typedef {import('./types/Head.ts').Head} Head */
+/** @typedef {import('./types/Hello.ts').Hello} Hello */
+/** @typedef {{label: string, act?: () => unknown, main?: boolean, href?: string, off?: boolean, key?: string}} Act */
+/** @typedef {{title: string | ((view: any) => string), load: (job: string) => Promise<any>, draw: (view: any, body: HTMLElement) => void, tray?: (view: any) => Act[], lengths?: (view: any) => boolean, open?: boolean}} Screen */
+
+/** The job of this screen, from its address. */
+export const job = () => param('job');
+/** A value from this screen's address, or nothing. @param {string} name */
+export const param = (name) => new URLSearchParams(location.search).get(name) ?? '';
+
+/** Screens of one job, in the order of the work. */
+const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'roof_off', 'steps', 'proof', 'handover'];
+/** Screens beside the jobs. */
+const BESIDE = ['yard', 'outbox', 'shop_book'];
+
+/** @type {Screen | null} */
+let screen_ = null;
+/** @type {Hello | null} */
+let greeted = null;
+/** @type {any} */
+let last = null;
+let busy = false;
+
+/** Who is here, as the core said when this screen opened. */
+export const hello = () => /** @type {Hello} */ (greeted);
+
+const parts = {
+  header: make('header', { class: 'head' }),
+  banners: make('div', { class: 'banners' }),
+  main: make('main', { class: 'body', attrs: { id: 'body' } }),
+  tray: make('div', { class: 'tray', attrs: { role: 'region' } }),
+  wrong: make('p', { class: 'wrong', attrs: { role: 'alert' } }),
+  keys: make('div', { class: 'keys' }),
+  acts: make('div', { class: 'acts' }),
+  saved: make('p', { class: 'saved', attrs: { 'aria-live': 'polite' } }),
+};
+
+/**
+ * Starts a screen.
+ * @param {Screen} screen `load` gives the view, `draw` fills the body, `tray` lists the acts of the tray;
+ *   `lengths` says that there are length fields, so that the tray shows their keys; `open` needs nobody signed in.
+ */
+export async function start(screen) {
+  screen_ = screen;
+  await words();
+  const skip = make('a', { class: 'skip', text: say('page.skip'), attrs: { href: '#body' } });
+  parts.tray.setAttribute('aria-label', say('page.tray'));
+  replace(parts.tray, parts.wrong, parts.keys, parts.acts);
+  replace(document.body, skip, parts.header, parts.banners, parts.main, parts.tray);
+  watchRoom();
+  document.addEventListener('visibilitychange', () => document.hidden && letGo());
+  await refresh();
+}
+
+/** The tray and the header never cover what has the focus: the page keeps that much room when it scrolls. */
+function watchRoom() {
+  const room = () => {
+    const fixed = (/** @type {HTMLElement} */ e) => (getComputedStyle(e).position === 'sticky' ? e.offsetHeight : 0);
+    document.documentElement.style.scrollPaddingTop = `${fixed(parts.header) + 8}px`;
+    document.documentElement.style.scrollPaddingBottom = `${fixed(parts.tray) + 8}px`;
+  };
+  const observer = new ResizeObserver(room);
+  observer.observe(parts.header);
+  observer.observe(parts.tray);
+}
+
+/** A field with the focus saves when the app is left, as the phone may never come back to it. */
+function letGo() {
+  const field = document.activeElement;
+  if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) field.dispatchEvent(new Event('change', { bubbles: true }));
+}
+
+/** Loads the view again and draws it. */
+export async function refresh() {
+  const screen = screen_;
+  if (!screen) return;
+  try {
+    greeted = await askFor('hello', { kind: 'hello' });
+    if (!greeted.signed_in && !screen.open) return toSignIn();
+    last = await screen.load(job());
+    redraw();
+  } catch (error) {
+    if (error instanceof Refused && error.code === 'sign_in') return toSignIn();
+    if (!(error instanceof Refused)) throw error;
+    if (!last) drawHeader(screen, null);
+    showWrong(error.sentence);
+  }
+}
+
+/** Draws the view that is there, after something that only the screen itself knows has changed. */
+export function redraw() {
+  const screen = screen_;
+  if (!screen) return;
+  drawHeader(screen, last);
+  drawBanners(last);
+  const fresh = make('main');
+  screen.draw(last, fresh);
+  const top = window.scrollY;
+  swap(parts.main, fresh);
+  window.scrollTo(0, top);
+  drawKeys(screen.lengths ? screen.lengths(last) : false);
+  drawTray(screen.tray ? screen.tray(last) : []);
+}
+
+function toSignIn() {
+  const back = location.pathname.split('/').pop() + location.search;
+  location.replace(`signin.html?to=${encodeURIComponent(back)}`);
+}
+
+/**
+ * Puts the new children in place of the old, but leaves the field in which somebody is typing where it is, and
+ * gives the focus back to what had it.
+ * @param {Element} old @param {Element} fresh
+ */
+function swap(old, fresh) {
+  const active = document.activeElement;
+  const field = active?.closest('[data-field]');
+  const typing = field && old.contains(field) && active?.matches('input:not([type=radio]):not([type=checkbox]):not([type=file]), textarea');
+  const key = active?.closest('[data-key]')?.getAttribute('data-key');
+  const had = active && old.contains(active);
+  const open = new Map([...old.querySelectorAll('details[data-key]')].map((d) => [d.getAttribute('data-key'), /** @type {HTMLDetailsElement} */ (d).open]));
+  for (const d of fresh.querySelectorAll('details[data-key]')) {
+    const was = open.get(d.getAttribute('data-key'));
+    if (was !== undefined) /** @type {HTMLDetailsElement} */ (d).open = was;
+  }
+  if (typing && around(old, fresh, field)) return;
+  replace(old, [...fresh.childNodes]);
+  if (!had || !key) return;
+  const again = old.querySelector(`[data-key="${CSS.escape(key)}"]`);
+  const target = again?.matches('a, button, input, textarea, summary, [tabindex]') ? again : again?.querySelector('input:checked, input, button, summary, a, textarea');
+  if (target instanceof HTMLElement) target.focus({ preventScroll: true });
+}
+
+/**
+ * Replaces everything around `field` on the way down to it; false if the new page has no such place.
+ * @param {Element} old @param {Element} fresh @param {Element} field
+ * @returns {boolean}
+ */
+function around(old, fresh, field) {
+  const kept = [...old.children].find((c) => c.contains(field));
+  const key = kept?.getAttribute('data-key');
+  const match = key && [...fresh.children].find((c) => c.getAttribute('data-key') === key);
+  if (!kept || !match || (kept !== field && !around(kept, match, field))) return false;
+  for (const child of [...old.childNodes]) if (child !== kept) old.removeChild(child);
+  const all = [...fresh.childNodes];
+  const at = all.indexOf(match);
+  for (const child of all.slice(0, at)) old.insertBefore(child, kept);
+  for (const child of all.slice(at + 1)) old.appendChild(child);
+  return true;
+}
+
+/** @param {Screen} screen @param {any} view */
+function drawHeader(screen, view) {
+  /** @type {Head | undefined} */
+  const head = view?.head;
+  const given = typeof screen.title === 'function' ? screen.title(view) : screen.title;
+  const title = knows(given) ? say(given) : given;
+  document.title = head ? `${head.unit} · ${title}` : title;
+  parts.saved.textContent = head?.saved ? say('page.saved', { at: when(head.saved) }) : '';
+  const undo = head?.undo
+    ? make('button', { class: 'small', key: 'undo', text: say('page.undo'), attrs: { type: 'button', title: head.undo, 'aria-label': say('page.undo_what', { what: head.undo }) }, on: { click: () => run(() => undone(head)) } })
+    : make('span', { class: 'small none' });
+  const had = document.activeElement?.getAttribute('data-key');
+  replace(parts.header,
+    make('button', { class: 'small', key: 'goto', text: say('page.goto'), attrs: { type: 'button', 'aria-haspopup': 'dialog' }, on: { click: () => goTo(head) } }),
+    make('div', { class: 'title' }, make('h1', { text: head ? `${head.unit} · ${title}` : title }), parts.saved),
+    undo);
+  if (had === 'undo' || had === 'goto') /** @type {HTMLElement | null} */ (parts.header.querySelector(`[data-key=${had}]`))?.focus();
+}
+
+/** @param {Head} head */
+async function undone(head) {
+  await ask({ kind: 'undo', job: head.job });
+  tell(say('page.undone', { what: head.undo ?? '' }));
+}
+
+/** Says something once beside the saved mark, also to a screen reader. @param {string} text */
+export function tell(text) {
+  setTimeout(() => { parts.saved.textContent = text; }, 50);
+}
+
+/** @param {any} view */
+function drawBanners(view) {
+  /** @type {Head | undefined} */
+  const head = view?.head;
+  if (!head) return replace(parts.banners);
+  const hold = head.hold && say('page.hold', { why: wordOf('hold', head.hold.why), note: head.hold.note });
+  replace(parts.banners,
+    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), head.waits_for ? ` · ${head.waits_for}` : ''),
+    head.not_seen ? make('p', { class: 'banner', text: head.not_seen }) : null,
+    hold ? make('p', { class: 'banner', text: hold }) : null,
+    head.clashes.map((clash) => make('p', { class: 'banner', text: clash })));
+}
+
+/** @param {Head | undefined} head */
+function goTo(head) {
+  const here = location.pathname.split('/').pop()?.replace('.html', '');
+  const link = (/** @type {string} */ name, /** @type {string} */ query) =>
+    make('li', null, make('a', { text: say(`screen.${name}`), attrs: { href: `${name}.html${query}`, 'aria-current': name === here ? 'page' : null } }));
+  const beside = atOffice() ? ['list'] : BESIDE;
+  const mine = head && !atOffice() ? SCREENS : [];
+  showDialog(say('page.goto_title'),
+    mine.length && head ? make('ul', { class: 'places' }, mine.map((name) => link(name, `?job=${head.job}`))) : null,
+    make('ul', { class: 'places' }, beside.map((name) => link(name, '')),
+      make('li', null, make('button', { text: say('page.sign_out', { who: me() }), attrs: { type: 'button' }, on: { click: async () => { await ask({ kind: 'sign_out' }); toSignIn(); } } }))));
+}
+
+/** Name of who is signed in. */
+export const me = () => greeted?.people.find((p) => p.id === greeted?.signed_in)?.name ?? '';
+
+/**
+ * Opens a dialog over the page with a Close button; closed it is gone.
+ * @param {string} title
+ * @param {...(import('./make.js').Child | import('./make.js').Child[])} children
+ * @returns {HTMLDialogElement}
+ */
+export function showDialog(title, ...children) {
+  const dialog = make('dialog', { class: 'over', attrs: { 'aria-label': title } });
+  const close = make('button', { text: say('page.close'), attrs: { type: 'button' }, on: { click: () => dialog.close() } });
+  replace(dialog, make('div', { class: 'over-head' }, make('h2', { text: title }), close), ...children);
+  dialog.addEventListener('close', () => dialog.remove());
+  document.body.appendChild(dialog);
+  dialog.showModal();
+  return dialog;
+}
+
+/** Keys that a number pad lacks, always at the same place while a screen has length fields. @param {boolean} wanted */
+function drawKeys(wanted) {
+  if (!wanted) return replace(parts.keys);
+  if (!parts.keys.firstChild) replace(parts.keys, lengthKeys());
+}
+
+/** @param {Act[]} acts */
+function drawTray(acts) {
+  const had = document.activeElement && parts.acts.contains(document.activeElement) ? document.activeElement.getAttribute('data-key') : null;
+  replace(parts.acts, acts.map((act) => {
+    const key = act.key ?? act.label;
+    const look = act.main ? 'act main' : 'act';
+    if (act.href) return make('a', { class: look, key, text: act.label, attrs: { href: act.href } });
+    const button = make('button', { class: look, key, text: act.label, attrs: { type: 'button' }, on: { click: () => run(act.act ?? (() => {})) } });
+    button.disabled = act.off === true;
+    return button;
+  }));
+  if (had) /** @type {HTMLElement | null} */ (parts.acts.querySelector(`[data-key="${CSS.escape(had)}"]`))?.focus({ preventScroll: true });
+}
+
+/**
+ * Does something once (a second tap while it runs does nothing), then loads the view again; a refusal is shown
+ * above the tray.
+ * @param {() => unknown} act
+ */
+export async function run(act) {
+  if (busy) return;
+  busy = true;
+  showWrong('');
+  try {
+    await act();
+    await refresh();
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    if (error.code === 'sign_in') return toSignIn();
+    showWrong(error.sentence);
+  } finally {
+    busy = false;
+  }
+}
+
+/** A sentence above the tray, or nothing. @param {string} sentence */
+export function showWrong(sentence) {
+  parts.wrong.textContent = sentence;
+}

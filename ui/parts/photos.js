@@ -1,0 +1,98 @@
+/**
+ * Photos of a unit, a mark, a step or a found more: small copies that open large, and two ways to bring new ones
+ * in. Originals are handed over one by one, untouched; one that is refused says why and the others go on.
+ */
+import { Refused, ask, photoUrl } from './ask.js';
+import { make, replace } from './make.js';
+import { refresh, run, showDialog } from './page.js';
+import { bytes, say, when as sayWhen } from './words.js';
+
+/** @typedef {import('./types/Photo.ts').Photo} Photo */
+/** @typedef {import('./types/PhotoOf.ts').PhotoOf} PhotoOf */
+/** @typedef {import('./types/PhotoWhen.ts').PhotoWhen} PhotoWhen */
+/** @typedef {{words: string, wrong: string[], stop: boolean, running: boolean}} Import */
+
+/** Imports that run or ended with a refusal, by strip: they outlive a redraw. @type {Map<string, Import>} */
+const imports = new Map();
+
+/**
+ * A strip of photos with its two ways in; without `job` it only shows.
+ * @param {{photos: Photo[], of: PhotoOf, when: PhotoWhen, job?: string, wanted?: string | null, title?: string}} strip
+ * @returns {HTMLElement}
+ */
+export function photoStrip({ photos, of, when, job, wanted, title }) {
+  const key = `photos-${JSON.stringify(of)}-${when}`;
+  const state = imports.get(key) ?? { words: '', wrong: [], stop: false, running: false };
+  imports.set(key, state);
+  const told = make('div', { class: 'import', attrs: { 'aria-live': 'polite' } });
+  const tell = () => replace(told,
+    state.words ? make('p', null, state.words) : null,
+    state.running ? make('button', { text: say('photos.stop'), attrs: { type: 'button' }, on: { click: () => { state.stop = true; } } }) : null,
+    state.wrong.map((sentence) => make('p', { class: 'wrong', text: sentence })));
+  tell();
+  const way = (/** @type {string} */ word, /** @type {Record<string, string | boolean>} */ more) => {
+    const input = make('input', { attrs: { type: 'file', accept: 'image/*,.heic,.heif', ...more } });
+    input.addEventListener('change', async () => {
+      const files = [...(input.files ?? [])];
+      input.value = '';
+      if (job && files.length > 0 && !state.running) await bringIn(job, of, when, files, state, tell);
+    });
+    return make('label', { class: 'act file', key: `${key}-${word}` }, input, make('span', { text: say(word) }));
+  };
+  return make('section', { class: 'photos', key, attrs: { 'aria-label': title ?? say(`photos.${when}`) } },
+    title ? make('h3', { text: title }) : null,
+    wanted ? make('p', { class: 'hint', text: wanted }) : null,
+    photos.length > 0 ? make('ul', { class: 'strip' }, photos.map((photo, at) => make('li', null, small(photo, () => large(photos, at, job))))) : null,
+    job ? make('div', { class: 'ways-in' }, way('photos.take', { capture: 'environment' }), way('photos.gallery', { multiple: true })) : null,
+    told);
+}
+
+/**
+ * @param {string} job @param {PhotoOf} of @param {PhotoWhen} when @param {File[]} files @param {Import} state @param {() => void} tell
+ */
+async function bringIn(job, of, when, files, state, tell) {
+  Object.assign(state, { wrong: [], stop: false, running: true });
+  const all = files.reduce((sum, file) => sum + file.size, 0);
+  let done = 0;
+  let size = 0;
+  for (const [at, file] of files.entries()) {
+    if (state.stop) break;
+    state.words = say('photos.progress', { at: at + 1, of: files.length, size: bytes(size), all: bytes(all) });
+    tell();
+    try {
+      await ask({ kind: 'add_photo', job, of, when, name: file.name }, file);
+      done += 1;
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      state.wrong.push(say('photos.refused', { name: file.name, sentence: error.sentence }));
+    }
+    size += file.size;
+  }
+  state.running = false;
+  state.words = say('photos.done', { n: done, of: files.length });
+  tell();
+  await refresh();
+}
+
+/** @param {Photo} photo @param {() => void} open */
+function small(photo, open) {
+  const words = say('photos.alt', { shows: photo.shows, at: sayWhen(photo.at), by: photo.by });
+  return make('button', { class: 'thumb', key: `photo-${photo.sha256}`, attrs: { type: 'button', 'aria-label': say('photos.open', { what: words }) }, on: { click: open } },
+    photo.cannot_show
+      ? make('span', { class: 'no-picture', text: say('photos.cannot_show', { name: photo.name }) })
+      : make('img', { attrs: { src: photoUrl(photo.sha256, 'small'), alt: '', loading: 'lazy', width: 104, height: 78 } }));
+}
+
+/** @param {Photo[]} photos @param {number} at @param {string | undefined} job */
+function large(photos, at, job) {
+  const photo = photos[at];
+  if (!photo) return;
+  const other = (/** @type {number} */ to, /** @type {string} */ word) => make('button', { text: say(word), attrs: { type: 'button', disabled: !photos[to] }, on: { click: () => { dialog.close(); large(photos, to, job); } } });
+  const dialog = showDialog(photo.shows,
+    photo.cannot_show
+      ? make('p', { text: say('photos.cannot_show', { name: photo.name }) })
+      : make('img', { class: 'large', attrs: { src: photoUrl(photo.sha256, 'large'), alt: say('photos.alt', { shows: photo.shows, at: sayWhen(photo.at), by: photo.by }) } }),
+    make('p', { text: say('photos.facts', { by: photo.by, at: sayWhen(photo.at), taken: photo.taken ? sayWhen(photo.taken) : say('photos.no_time'), size: bytes(Number(photo.bytes)) }) }),
+    make('div', { class: 'over-acts' }, other(at - 1, 'photos.earlier'), other(at + 1, 'photos.later'),
+      job ? make('button', { text: say('photos.take_off'), attrs: { type: 'button' }, on: { click: () => { dialog.close(); run(() => ask({ kind: 'remove_photo', job, sha256: photo.sha256 })); } } }) : null));
+}

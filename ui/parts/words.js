@@ -1,0 +1,87 @@
+/**
+ * Every visible word of the screens, from one message file a language (two files here, so that each half of the
+ * screens keeps its own); numbers, dates, money and counts by the phone's locale.
+ */
+
+/** Languages that have message files. */
+const LANGUAGES = ['en'];
+
+/** @type {Record<string, string>} */
+let table = {};
+/** @type {Promise<void> | null} */
+let loading = null;
+const locale = navigator.language || 'en';
+const language = (navigator.languages ?? [locale]).map((l) => l.slice(0, 2)).find((l) => LANGUAGES.includes(l)) ?? 'en';
+const plural = new Intl.PluralRules(language);
+
+/** Loads the words; to be awaited before the first {@link say}. */
+export function words() {
+  loading ??= load();
+  return loading;
+}
+
+async function load() {
+  const files = [`${language}.json`, `${language}_work.json`];
+  const parts = await Promise.all(files.map(async (name) => {
+    const response = await fetch(new URL(`../words/${name}`, import.meta.url));
+    return response.ok ? response.json() : {};
+  }));
+  table = Object.assign({}, ...parts);
+  document.documentElement.lang = language;
+}
+
+/** Whether there are words for a key. @param {string} key */
+export const knows = (key) => key in table;
+
+/**
+ * The words of a key. `{name}` is filled from `args`; with a number `n` the form for its plural is taken.
+ * @param {string} key
+ * @param {Record<string, string | number>} [args]
+ */
+export function say(key, args = {}) {
+  const form = typeof args.n === 'number' ? table[`${key}.${plural.select(args.n)}`] ?? table[`${key}.other`] : undefined;
+  const text = form ?? table[key] ?? key;
+  return text.replace(/\{(\w+)\}/g, (_, name) => {
+    const value = args[name];
+    return typeof value === 'number' ? count(value) : value ?? '';
+  });
+}
+
+/** The word of a value, or the value itself where there is none. @param {string} group @param {string} value */
+export const wordOf = (group, value) => (knows(`${group}.${value}`) ? say(`${group}.${value}`) : value);
+
+/** @param {number} n */
+export const count = (n) => new Intl.NumberFormat(locale).format(n);
+
+/** Money from a decimal as text. @param {string | null | undefined} decimal */
+export function money(decimal) {
+  if (decimal === null || decimal === undefined || decimal === '') return '';
+  return new Intl.NumberFormat(locale, { style: 'currency', currency: 'USD' }).format(Number(decimal));
+}
+
+/** A time: only the clock on the same day, else day and clock. @param {string} iso */
+export function when(iso) {
+  const time = new Date(iso);
+  const today = time.toDateString() === new Date().toDateString();
+  return new Intl.DateTimeFormat(locale, today ? { timeStyle: 'short' } : { dateStyle: 'medium', timeStyle: 'short' }).format(time);
+}
+
+/** A day; a bare date stays the day it says. @param {string} iso */
+export function day(iso) {
+  const bare = /^\d{4}-\d{2}-\d{2}$/.test(iso);
+  return new Intl.DateTimeFormat(locale, { dateStyle: 'medium', timeZone: bare ? 'UTC' : undefined }).format(new Date(iso));
+}
+
+/** A stretch of work as hours and minutes. @param {number} seconds */
+export function duration(seconds) {
+  const minutes = Math.floor(seconds / 60);
+  const hours = Math.floor(minutes / 60);
+  if (hours === 0) return say('unit.minutes', { m: minutes });
+  return say('unit.hours_minutes', { h: hours, m: String(minutes % 60).padStart(2, '0') });
+}
+
+/** @param {number} n */
+export function bytes(n) {
+  if (n < 1_000_000) return say('unit.kb', { x: count(Math.ceil(n / 1000)) });
+  return say('unit.mb', { x: new Intl.NumberFormat(locale, { maximumFractionDigits: n < 10_000_000 ? 1 : 0 }).format(n / 1_000_000) });
+}

@@ -1,0 +1,88 @@
+/** What the work screens of field and office draw alike: links, lists of what lacks, go-ahead, pairs, hold. */
+import { ask } from './ask.js';
+import { choice, textField } from './fields.js';
+import { make } from './make.js';
+import { photoStrip } from './photos.js';
+import { standingWord } from './working.js';
+import { money, say, when } from './words.js';
+
+/** @typedef {import('./types/Standing.ts').Standing} Standing */
+/** @typedef {import('./types/Basis.ts').Basis} Basis */
+/** @typedef {import('./types/GoAhead.ts').GoAhead} GoAhead */
+/** @typedef {import('./types/Head.ts').Head} Head */
+/** @typedef {import('./types/HoldWhy.ts').HoldWhy} HoldWhy */
+
+/** A relative link with its query. @param {string} page @param {Record<string, string>} query */
+export const link = (page, query) => `${page}?${new URLSearchParams(query)}`;
+
+/** Where a value comes from, in the accent. @param {Standing} standing */
+export const from = (standing) => make('i', { class: 'from', text: say('work.from', { standing: standingWord(standing) }) });
+
+/** Working that opens. @param {string} label @param {Basis[]} basis */
+export const workingOf = (label, basis) => make('details', { key: 'working/' + label }, make('summary', { text: label }),
+  make('div', { class: 'working' }, ...basis.map((one) => make('p', null, make('b', { text: one.value }), ` ${one.what} `, from(one.standing)))));
+
+/** What lacks; with `where` each leads to the screen that mends it. @param {string} title @param {string[]} lacks @param {string[]} [where] */
+export const lacksList = (title, lacks, where) => make('section', { class: 'lacks', attrs: { 'aria-label': title } }, make('h3', { text: title }),
+  make('ul', {}, ...lacks.map((text, at) => make('li', {}, where?.[at] ? make('a', { class: 'row', attrs: { href: screenHref(where[at] ?? '') } }, text) : text))));
+
+/** `proof` or `found_more?found=ID` as a link within this job. @param {string} screen */
+function screenHref(screen) {
+  const [name, query] = screen.split('?');
+  const all = new URLSearchParams(query ?? '');
+  all.set('job', new URLSearchParams(location.search).get('job') ?? '');
+  return `${name}.html?${all}`;
+}
+
+/** What is not as it was. @param {import('./types/Changed.ts').Changed[]} changed */
+export const changedList = (changed) => make('ul', { class: 'changed' }, ...changed.map((one) => make('li', {},
+  make('span', { text: one.what }), make('span', { class: 'was', text: say('work.was', { was: one.was }) }), make('b', { text: say('work.now', { now: one.now }) }))));
+
+/** Where figures stand with the office. @param {GoAhead} go */
+export function goAheadBox(go) {
+  if (go.state === 'none') return make('p', { class: 'quiet', text: go.words });
+  const by = go.by ? say('work.by_at', { who: go.by, when: go.at ? when(go.at) : '' }) : '';
+  return make('section', { class: go.state === 'go_ahead' ? 'stand' : 'stand shut', attrs: { role: 'status', 'aria-label': say('work.go_ahead') } },
+    make('p', { class: 'verdict-words', text: go.words }),
+    go.amount ? make('p', { text: say('work.amount', { amount: money(go.amount) }) }) : null,
+    go.note ? make('p', { text: say('work.note', { note: go.note }) }) : null,
+    by ? make('p', { class: 'quiet', text: by }) : null,
+    go.changed.length ? make('h3', { text: say('work.changed') }) : null,
+    go.changed.length ? changedList(go.changed) : null);
+}
+
+/** Found more of a job, each leading to its own page. @param {import('./types/FoundRow.ts').FoundRow[]} rows @param {string} job */
+export const foundList = (rows, job) => make('section', { attrs: { 'aria-label': say('found_more.title') } }, make('h3', { text: say('found_more.title') }),
+  ...rows.map((row) => make('a', { class: 'row', attrs: { href: link('found_more.html', { job, found: row.id }) } },
+    make('span', { text: row.line }),
+    make('span', { class: 'quiet', text: [row.go_ahead.words, row.added ? say('work.adds', { amount: money(row.added) }) : ''].filter(Boolean).join(' · ') }))));
+
+/** Before and after of one place, side by side; with `job` the after photos can be brought in. @param {import('./types/Pair.ts').Pair} pair @param {string} [job] */
+export const pairPart = (pair, job) => make('section', { class: 'pair', key: 'pair/' + pair.words, attrs: { 'aria-label': pair.words } }, make('h3', { text: pair.words }),
+  make('div', { class: 'pair-sides' },
+    make('div', null, make('h4', { text: say('work.before') }), photoStrip({ photos: pair.before, of: pair.of, when: 'before', wanted: pair.before.length ? null : say('work.no_before') })),
+    make('div', null, make('h4', { text: say('work.after') }), photoStrip({ photos: pair.after, of: pair.of, when: 'after', job, wanted: pair.after.length ? null : say('work.no_after') }))));
+
+/** On hold, with why, or going on again. @param {Head} head */
+export function holdPart(head) {
+  const hold = head.hold;
+  /** @param {HoldWhy | ''} why @param {string} note */
+  const set = (why, note) => ask({ kind: 'set_hold', job: head.job, hold: why ? { why, note } : null });
+  return make('details', { key: 'hold' }, make('summary', { text: hold ? say('work.on_hold', { why: say('work.hold_' + hold.why) }) : say('work.hold') }),
+    choice({
+      key: 'hold-why', label: say('work.hold_why'), value: hold?.why ?? '',
+      options: [{ value: '', label: say('work.going_on') }, .../** @type {HoldWhy[]} */ (['parts', 'weather', 'people', 'answer']).map((value) => ({ value, label: say('work.hold_' + value) }))],
+      save: (value) => set(/** @type {HoldWhy | ''} */ (value), hold?.note ?? ''),
+    }),
+    hold ? textField({ key: 'hold-note', label: say('work.hold_note'), value: hold.note, hint: '', save: (text) => set(hold.why, text) }) : null);
+}
+
+/** A file with this text among the downloads. @param {string} text @param {string} type @param {string} name */
+export function download(text, type, name) {
+  const url = URL.createObjectURL(new Blob([text], { type }));
+  const anchor = make('a', { attrs: { href: url, download: name } });
+  document.body.append(anchor);
+  anchor.click();
+  anchor.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 10_000);
+}
