@@ -1,9 +1,15 @@
-//! The body plan of one unit: its measures, bows, posts and sheets, and the fold-out (the body unfolded
-//! like a sheet-metal development) that the screens draw.
+//! The body plan of one unit: its measures, bows, posts and sheets. How it is unfolded for drawing is in
+//! [`crate::unfold`].
 
+use crate::basis::Standing;
+use crate::error::Error;
+use crate::mark::Surface;
 use crate::measure::Length;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
+
+/// Most bows, posts or joints of one body.
+const MOST_STATIONS: usize = 500;
 
 /// The measures of one unit's body. Every one is entered for the unit, or is a starting value of its body
 /// type that is named as *not measured on this unit* wherever a figure rests on it.
@@ -35,33 +41,159 @@ pub struct Plan {
     pub roof_seams: Vec<Length>,
 }
 
-/// A line to draw on the fold-out, in the fold-out's own coordinates (x to the right, y down, nose up).
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
-pub struct Drawn {
-    /// What it is: `bow`, `post`, `rail`, `sheet_joint`, `roof_seam`, `door`.
-    pub what: String,
-    /// Its number from the nose, where it has one.
-    pub number: Option<u32>,
-    /// Ends: x1, y1, x2, y2.
-    pub line: [Length; 4],
+/// A body type whose usual measures are a start. None of them was measured on the unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
+pub enum BodyType {
+    /// Dry van, 53 ft.
+    #[serde(rename = "dry_van_53")]
+    DryVan53,
+    /// Dry van, 48 ft.
+    #[serde(rename = "dry_van_48")]
+    DryVan48,
+    /// Dry van, 28 ft.
+    #[serde(rename = "dry_van_28")]
+    DryVan28,
 }
 
-/// One face of the fold-out: where it lies, and how its own measures run there.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
-pub struct Face {
-    /// Which face.
-    pub surface: crate::mark::Surface,
-    /// Left, top, width, height in the fold-out.
-    pub rect: [Length; 4],
+impl BodyType {
+    /// All of them, the commonest first.
+    pub const ALL: [Self; 3] = [Self::DryVan53, Self::DryVan48, Self::DryVan28];
+
+    /// Its key in stored entries.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::DryVan53 => "dry_van_53",
+            Self::DryVan48 => "dry_van_48",
+            Self::DryVan28 => "dry_van_28",
+        }
+    }
+
+    /// As it is read.
+    #[must_use]
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::DryVan53 => "Dry van, 53 ft",
+            Self::DryVan48 => "Dry van, 48 ft",
+            Self::DryVan28 => "Dry van, 28 ft",
+        }
+    }
+
+    /// By its key.
+    #[must_use]
+    pub fn by_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|body| body.key() == key)
+    }
+
+    /// The starting plan.
+    #[must_use]
+    pub fn plan(self) -> Plan {
+        let feet = match self {
+            Self::DryVan53 => 53,
+            Self::DryVan48 => 48,
+            Self::DryVan28 => 28,
+        };
+        let length = Length::inches(12).times(feet);
+        Plan {
+            length,
+            width: Length::inches(102),
+            side_height: Length::inches(110),
+            rail_width_outside: Length::sixty_fourths(101 * 64 + 32),
+            bows: every(Length::inches(24), length, Length::inches(12)),
+            posts: every(Length::inches(16), length, Length::inches(8)),
+            side_joints: every(Length::inches(48), length, Length::inches(24)),
+            rail_hole_pitch: Length::inches(4),
+            roof_sheet: Length::thousandths(40),
+            side_sheet: Length::thousandths(40),
+            composite_sides: false,
+            roof_seams: Vec::new(),
+        }
+    }
+
+    /// Where the starting value of a measure comes from, by the measure's name in [`Plan`].
+    #[must_use]
+    pub fn standing(self, measure: &str) -> Standing {
+        match measure {
+            "length" | "width" => Standing::CommonPractice,
+            _ => Standing::Memory,
+        }
+    }
 }
 
-/// The body unfolded: faces and lines of one sheet (outside, or inside).
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
-pub struct FoldOut {
-    /// Width and height of the whole drawing.
-    pub size: [Length; 2],
-    /// The faces.
-    pub faces: Vec<Face>,
-    /// Bows, posts, rails, joints.
-    pub lines: Vec<Drawn>,
+/// Stations at an even spacing, the last one at least `clear` ahead of the rear.
+fn every(spacing: Length, length: Length, clear: Length) -> Vec<Length> {
+    let count = length.minus(clear).holds(spacing).unwrap_or_default();
+    (1..=count).map(|i| spacing.times(i)).collect()
 }
+
+impl Plan {
+    /// Whether the plan can be worked with.
+    ///
+    /// # Errors
+    /// The first measure that cannot be, with a pointer such as `/bows`.
+    pub fn check(&self) -> Result<(), Error> {
+        let wrong =
+            |name: &str, code: &str, sentence: &str| Err(Error::new(code, sentence).at(format!("/{name}")));
+        for (name, length) in self.lengths() {
+            if length <= Length::ZERO || !length.is_sound() {
+                return wrong(
+                    name,
+                    "plan_measure",
+                    "This measure must be more than 0 and at most 100 m.",
+                );
+            }
+        }
+        if self.rail_width_outside > self.width {
+            let sentence =
+                "The rails cannot be wider outside than the body: check width and rail width outside.";
+            return wrong("rail_width_outside", "plan_rails", sentence);
+        }
+        for (name, stations) in self.stations() {
+            if stations.len() > MOST_STATIONS {
+                return wrong(name, "plan_stations", "There are at most 500 stations here.");
+            }
+            let rising = stations.iter().zip(stations.iter().skip(1)).all(|(a, b)| a < b);
+            let inside = stations.iter().all(|s| *s > Length::ZERO && *s <= self.length);
+            if !rising || !inside {
+                let sentence = "Stations rise from the nose (above 0) to the rear, none twice, none behind the body's end.";
+                return wrong(name, "plan_stations", sentence);
+            }
+        }
+        Ok(())
+    }
+
+    const fn lengths(&self) -> [(&'static str, Length); 7] {
+        [
+            ("length", self.length),
+            ("width", self.width),
+            ("side_height", self.side_height),
+            ("rail_width_outside", self.rail_width_outside),
+            ("rail_hole_pitch", self.rail_hole_pitch),
+            ("roof_sheet", self.roof_sheet),
+            ("side_sheet", self.side_sheet),
+        ]
+    }
+
+    const fn stations(&self) -> [(&'static str, &Vec<Length>); 4] {
+        [
+            ("bows", &self.bows),
+            ("posts", &self.posts),
+            ("side_joints", &self.side_joints),
+            ("roof_seams", &self.roof_seams),
+        ]
+    }
+
+    /// How far a surface reaches: along `from`/`to`, and along `low`/`high`.
+    #[must_use]
+    pub const fn extent(&self, surface: Surface) -> (Length, Length) {
+        match surface {
+            Surface::Nose | Surface::Rear | Surface::InsideNose => (self.width, self.side_height),
+            Surface::Roof | Surface::Floor => (self.length, self.width),
+            Surface::Curbside | Surface::Roadside | Surface::InsideCurbside | Surface::InsideRoadside => {
+                (self.length, self.side_height)
+            }
+        }
+    }
+}
+
+pub use crate::unfold::{Drawn, Face, FoldOut, fold_out};

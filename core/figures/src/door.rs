@@ -21,6 +21,8 @@ const BUILT: &[(&str, Figure)] = &[
     ("roof-section", crate::takeoff_figure::figure),
     ("rivets", crate::fasten::figure),
     ("price", crate::price::figure),
+    ("vin", crate::proof::vin),
+    ("sheeting", crate::proof::sheeting),
 ];
 
 /// Why nothing was worked out: the exit code of the command (2: the input, 3: not enough material), and the

@@ -19,5 +19,7 @@ pub mod proof;
 pub mod rules;
 pub mod takeoff;
 pub mod takeoff_figure;
+mod takeoff_lines;
+pub mod unfold;
 
 pub use error::Error;
