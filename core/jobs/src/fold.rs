@@ -1,0 +1,489 @@
+//! The fold itself: entries sorted into registers, and a job read off them.
+//!
+//! Registers grow one entry at a time, so that saving a change does not read the whole history again; and
+//! since every list in them is kept in the one order of all entries, it does not matter in which order they
+//! came. Nothing is decided when an entry is added: an undo may come before what it takes back.
+
+use crate::{
+    clock::wall,
+    entry::{
+        ArrivalField, Decision, Entry, FoundChange, MarkChange, PhotoChange, PhotoOf, PhotoWhen, ProofOk,
+        What,
+    },
+    job::{Asked, Clash, Job, JobFound, JobMark, JobPhoto, Kept, Stage, StepState},
+};
+use bowseam_figures::mark::{Age, DamageKind, Part, Place};
+use chrono::{DateTime, Utc};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use uuid::Uuid;
+
+/// The one order of all entries.
+type Order = (String, Uuid, u64);
+
+pub(crate) fn order(entry: &Entry) -> (&str, Uuid, u64) {
+    (&entry.at, entry.device, entry.seq)
+}
+
+/// The entries of one job by register, each list in order.
+#[derive(Default)]
+pub(crate) struct Registers {
+    had: HashSet<Uuid>,
+    by_register: BTreeMap<String, Vec<Entry>>,
+    not_known: Vec<Entry>,
+    /// Per act the greatest undo so far, and what it says.
+    undone: HashMap<Uuid, (Order, bool)>,
+}
+
+impl Registers {
+    /// Adds an entry; one that is there already changes nothing.
+    pub(crate) fn add(&mut self, entry: Entry) {
+        if !self.had.insert(entry.id) {
+            return;
+        }
+        if let What::Undone { act, undone } = entry.what {
+            let order = (entry.at.clone(), entry.device, entry.seq);
+            if self.undone.get(&act).is_none_or(|(before, _)| *before < order) {
+                self.undone.insert(act, (order, undone));
+            }
+        }
+        let list = match entry.what.register(entry.id) {
+            Some(register) => self.by_register.entry(register).or_default(),
+            None => &mut self.not_known,
+        };
+        let place = list.partition_point(|other| order(other) < order(&entry));
+        list.insert(place, entry);
+    }
+
+    /// Not taken back: the greatest undo of its act says so, or it is of a kind that undo does not touch.
+    pub(crate) fn lives(&self, entry: &Entry) -> bool {
+        !(entry.what.can_be_taken_back() && self.undone.get(&entry.act).is_some_and(|(_, undone)| *undone))
+    }
+
+    /// The entry that holds a register.
+    pub(crate) fn holder(&self, register: &str) -> Option<&Entry> {
+        self.holder_of(self.by_register.get(register)?)
+    }
+
+    fn holder_of<'a>(&self, list: &'a [Entry]) -> Option<&'a Entry> {
+        list.iter().rev().find(|entry| self.lives(entry))
+    }
+
+    /// Every entry, in no order.
+    pub(crate) fn entries(&self) -> impl Iterator<Item = &Entry> {
+        self.by_register.values().flatten().chain(&self.not_known)
+    }
+
+    /// The job as it stands.
+    pub(crate) fn job(&self, id: Uuid) -> Job {
+        let mut draft = Draft::new(id);
+        for (register, list) in &self.by_register {
+            if let Some(holder) = self.holder_of(list) {
+                let first = list.iter().find(|entry| self.lives(entry)).unwrap_or(holder);
+                draft.take(holder, first);
+                if list.len() > 1 {
+                    self.clashes(register, list, holder, &mut draft.job.clashes);
+                }
+            }
+        }
+        draft.job.not_known = u32::try_from(self.not_known.len()).unwrap_or(u32::MAX);
+        let last = self.entries().map(|entry| entry.at.as_str()).max();
+        draft.finish(last.and_then(wall))
+    }
+
+    /// Who lost to the holder without either having seen the other. `saw` names one entry, not all that its
+    /// writer knew; but whoever saw something older than the loser cannot have known the loser.
+    fn clashes(&self, register: &str, list: &[Entry], holder: &Entry, clashes: &mut Vec<Clash>) {
+        if !holder.what.can_clash() {
+            return;
+        }
+        let saw = holder
+            .saw
+            .and_then(|saw| list.iter().find(|entry| entry.id == saw));
+        for lost in list
+            .iter()
+            .filter(|entry| entry.id != holder.id && entry.device != holder.device)
+        {
+            let seen = list
+                .iter()
+                .any(|later| later.saw == Some(lost.id) && self.lives(later));
+            let could_be_known = match (holder.saw, saw) {
+                (None, _) => false,
+                (Some(_), Some(saw)) => order(saw) >= order(lost),
+                // What it saw has not arrived here.
+                (Some(_), None) => holder.saw != lost.saw,
+            };
+            if order(lost) < order(holder)
+                && self.lives(lost)
+                && !seen
+                && !could_be_known
+                && lost.what != holder.what
+            {
+                clashes.push(Clash {
+                    register: register.to_owned(),
+                    holds: holder.id,
+                    held_by: holder.person,
+                    lost: lost.id,
+                    lost_by: lost.person,
+                });
+            }
+        }
+    }
+}
+
+/// A mark before it is known whether it has all it needs.
+#[derive(Default)]
+struct MarkDraft {
+    made: Option<(Order, Uuid)>,
+    place: Option<Place>,
+    kind: Option<DamageKind>,
+    part: Option<Part>,
+    age: Option<Age>,
+    note: String,
+    found: Option<Uuid>,
+    removed: bool,
+}
+
+/// What a photo's registers hold.
+#[derive(Default)]
+struct PhotoDraft {
+    photo: Option<(Order, JobPhoto)>,
+    moved: Option<(Order, PhotoOf, PhotoWhen)>,
+    removed: Option<Order>,
+}
+
+/// What a *found more*'s registers hold.
+#[derive(Default)]
+struct FoundDraft {
+    found: Option<(Order, JobFound)>,
+    removed: bool,
+}
+
+/// A job being read off the registers.
+struct Draft {
+    job: Job,
+    marks: BTreeMap<Uuid, MarkDraft>,
+    photos: BTreeMap<String, PhotoDraft>,
+    founds: BTreeMap<Uuid, FoundDraft>,
+    asked: Vec<(Order, Kept<Asked>)>,
+    times: Vec<(Order, String, Kept<bool>)>,
+    /// Somebody was on a step.
+    begun: bool,
+}
+
+fn own_order(entry: &Entry) -> Order {
+    (entry.at.clone(), entry.device, entry.seq)
+}
+
+fn time(entry: &Entry) -> DateTime<Utc> {
+    wall(&entry.at).unwrap_or_default()
+}
+
+fn keep<T>(entry: &Entry, value: T) -> Kept<T> {
+    Kept {
+        value,
+        by: entry.person,
+        at: time(entry),
+        entry: entry.id,
+    }
+}
+
+fn kept<T: Clone>(entry: &Entry, value: Option<&T>) -> Option<Kept<T>> {
+    value.map(|value| keep(entry, value.clone()))
+}
+
+fn set<K: Ord, T: Clone>(map: &mut BTreeMap<K, Kept<T>>, key: K, entry: &Entry, value: Option<&T>) {
+    if let Some(kept) = kept(entry, value) {
+        map.insert(key, kept);
+    }
+}
+
+impl Draft {
+    fn new(id: Uuid) -> Self {
+        Self {
+            job: Job {
+                id,
+                unit: String::new(),
+                opened: None,
+                arrival: BTreeMap::new(),
+                plan: BTreeMap::new(),
+                roll: None,
+                looked: BTreeSet::new(),
+                marks: Vec::new(),
+                photos: Vec::new(),
+                ways: BTreeMap::new(),
+                asked: Vec::new(),
+                decided: BTreeMap::new(),
+                hold: None,
+                on_hand: BTreeMap::new(),
+                roof_off: BTreeMap::new(),
+                overruled: None,
+                roof_opened: None,
+                steps: BTreeMap::new(),
+                found: Vec::new(),
+                proof: BTreeMap::new(),
+                released: None,
+                handed_over: None,
+                clashes: Vec::new(),
+                not_known: 0,
+                stage: Stage::Marked,
+                last: None,
+            },
+            marks: BTreeMap::new(),
+            photos: BTreeMap::new(),
+            founds: BTreeMap::new(),
+            asked: Vec::new(),
+            times: Vec::new(),
+            begun: false,
+        }
+    }
+
+    /// Takes what one register holds; `first` is the earliest entry of it that lives.
+    fn take(&mut self, e: &Entry, first: &Entry) {
+        let job = &mut self.job;
+        match &e.what {
+            What::Opened { unit } => job.opened = Some(keep(e, unit.clone())),
+            What::Arrival { field, value } => set(&mut job.arrival, *field, e, value.as_ref()),
+            What::Plan { field, value } => set(&mut job.plan, *field, e, value.as_ref()),
+            What::Roll { answer } => job.roll = kept(e, answer.as_ref()),
+            What::Looked { surface, seen } => {
+                if *seen {
+                    job.looked.insert(*surface);
+                }
+            }
+            What::Mark { mark, change } => self.take_mark(*mark, change, first),
+            What::Photo { sha256, change } => self.take_photo(e, sha256, change),
+            What::Way { group, chosen } => set(&mut job.ways, group.clone(), e, chosen.as_ref()),
+            What::Asked { hash, figures, found } => {
+                let asked = Asked {
+                    hash: hash.clone(),
+                    figures: figures.clone(),
+                    found: *found,
+                };
+                self.asked.push((own_order(e), keep(e, asked)));
+            }
+            What::Decided { hash, decision } => set(&mut job.decided, hash.clone(), e, Some(decision)),
+            What::Held { hold } => job.hold = kept(e, hold.as_ref()),
+            What::OnHand { item, on_hand } => set(&mut job.on_hand, item.clone(), e, on_hand.as_ref()),
+            What::RoofOff { field, value } => set(&mut job.roof_off, *field, e, value.as_ref()),
+            What::Overruled { reason } => job.overruled = kept(e, reason.as_ref()),
+            What::RoofOpened { opened } => job.roof_opened = opened.then(|| keep(e, true)),
+            What::Time { step, on } => self.times.push((own_order(e), step.clone(), keep(e, *on))),
+            What::StepDone { step, done } => self.step(step).done = Some(keep(e, *done)),
+            What::Measured {
+                step,
+                value,
+                measured,
+            } => {
+                set(&mut self.step(step).values, value.clone(), e, measured.as_ref());
+            }
+            What::Found { found, change } => self.take_found(*found, change, first),
+            What::Proof { row, answer } => set(&mut job.proof, row.clone(), e, answer.as_ref()),
+            What::Released { release } => job.released = kept(e, release.as_ref()),
+            What::HandedOver { handed_over } => job.handed_over = handed_over.then(|| keep(e, true)),
+            What::Undone { .. } | What::NotKnown(_) => {}
+        }
+    }
+
+    fn step(&mut self, step: &str) -> &mut StepState {
+        self.job.steps.entry(step.to_owned()).or_default()
+    }
+
+    fn take_mark(&mut self, mark: Uuid, change: &MarkChange, first: &Entry) {
+        let draft = self.marks.entry(mark).or_default();
+        let made = own_order(first);
+        if draft.made.as_ref().is_none_or(|(before, _)| made < *before) {
+            draft.made = Some((made, first.person));
+        }
+        match change {
+            MarkChange::Place(place) => draft.place = Some(*place),
+            MarkChange::Kind(kind) => draft.kind = Some(*kind),
+            MarkChange::Part(part) => draft.part = Some(*part),
+            MarkChange::Age(age) => draft.age = Some(*age),
+            MarkChange::Note(note) => draft.note.clone_from(note),
+            MarkChange::Found(found) => draft.found = Some(*found),
+            MarkChange::Removed(removed) => draft.removed = *removed,
+        }
+    }
+
+    fn take_photo(&mut self, e: &Entry, sha256: &str, change: &PhotoChange) {
+        let draft = self.photos.entry(sha256.to_owned()).or_default();
+        match change {
+            PhotoChange::Added {
+                of,
+                when,
+                name,
+                bytes,
+                taken,
+            } => {
+                let photo = JobPhoto {
+                    sha256: sha256.to_owned(),
+                    of: of.clone(),
+                    when: *when,
+                    name: name.clone(),
+                    bytes: *bytes,
+                    taken: *taken,
+                    by: e.person,
+                    at: time(e),
+                };
+                draft.photo = Some((own_order(e), photo));
+            }
+            PhotoChange::Moved { of, when } => draft.moved = Some((own_order(e), of.clone(), *when)),
+            PhotoChange::Removed(removed) => draft.removed = removed.then(|| own_order(e)),
+        }
+    }
+
+    fn take_found(&mut self, id: Uuid, change: &FoundChange, first: &Entry) {
+        let draft = self.founds.entry(id).or_default();
+        match change {
+            FoundChange::Line { line, step } => {
+                let (line, step) = (line.clone(), step.clone());
+                draft.found = Some((
+                    own_order(first),
+                    JobFound {
+                        id,
+                        line,
+                        step,
+                        by: first.person,
+                        at: time(first),
+                    },
+                ));
+            }
+            FoundChange::Removed(removed) => draft.removed = *removed,
+        }
+    }
+
+    fn finish(mut self, last: Option<DateTime<Utc>>) -> Job {
+        self.job.last = last;
+        self.finish_lists();
+        self.finish_times();
+        let begun = self.begun;
+        let job = &mut self.job;
+        let unit = job.arrival.get(&ArrivalField::Unit).or(job.opened.as_ref());
+        job.unit = unit.map(|unit| unit.value.clone()).unwrap_or_default();
+        job.stage = stage(job, begun);
+        self.job
+    }
+
+    /// Lists in the order their things were made.
+    fn finish_lists(&mut self) {
+        let mut marks: Vec<(Order, JobMark)> = std::mem::take(&mut self.marks)
+            .into_iter()
+            .filter_map(|(id, draft)| draft.mark(id))
+            .collect();
+        marks.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.id.cmp(&b.1.id)));
+        self.job.marks = marks.into_iter().map(|(_, mark)| mark).collect();
+
+        let mut photos: Vec<(Order, JobPhoto)> = std::mem::take(&mut self.photos)
+            .into_values()
+            .filter_map(PhotoDraft::photo)
+            .collect();
+        photos.sort_by(|a, b| a.0.cmp(&b.0));
+        self.job.photos = photos.into_iter().map(|(_, photo)| photo).collect();
+
+        let founds = std::mem::take(&mut self.founds).into_values();
+        let mut founds: Vec<(Order, JobFound)> = founds
+            .filter(|draft| !draft.removed)
+            .filter_map(|draft| draft.found)
+            .collect();
+        founds.sort_by(|a, b| a.0.cmp(&b.0));
+        self.job.found = founds.into_iter().map(|(_, found)| found).collect();
+
+        self.asked.sort_by(|a, b| a.0.cmp(&b.0));
+        self.job.asked = std::mem::take(&mut self.asked)
+            .into_iter()
+            .map(|(_, asked)| asked)
+            .collect();
+    }
+
+    /// Each person's stretches on a step, closed by that person's next *off*; going on twice is going on once.
+    fn finish_times(&mut self) {
+        let mut times = std::mem::take(&mut self.times);
+        times.sort_by(|a, b| a.0.cmp(&b.0));
+        let mut on: BTreeMap<(String, Uuid), (Order, Kept<bool>)> = BTreeMap::new();
+        for (order, step, kept) in times {
+            let key = (step, kept.by);
+            if kept.value {
+                self.begun = true;
+                on.entry(key).or_insert((order, kept));
+            } else if let Some((_, since)) = on.remove(&key) {
+                let seconds = kept.at.signed_duration_since(since.at).num_seconds();
+                let state = self.step(&key.0);
+                state.seconds = state.seconds.saturating_add(u64::try_from(seconds).unwrap_or(0));
+            }
+        }
+        let mut on: Vec<_> = on.into_iter().collect();
+        on.sort_by(|a, b| a.1.0.cmp(&b.1.0));
+        for ((step, person), (_, kept)) in on {
+            let state = self.step(&step);
+            state.people_on.insert(person, kept.at);
+            state.on = Some(kept);
+        }
+    }
+}
+
+impl MarkDraft {
+    /// The mark, if all it needs has arrived and it was not taken off.
+    fn mark(self, id: Uuid) -> Option<(Order, JobMark)> {
+        let (made, by) = self.made?;
+        let at = wall(&made.0).unwrap_or_default();
+        let (place, kind, part) = (self.place?, self.kind?, self.part?);
+        let age = self.age.unwrap_or(Age::NotKnown);
+        let mark = JobMark {
+            id,
+            place,
+            kind,
+            part,
+            age,
+            note: self.note,
+            found: self.found,
+            by,
+            at,
+        };
+        (!self.removed).then_some((made, mark))
+    }
+}
+
+impl PhotoDraft {
+    /// The photo where it was last put, unless it was taken off after it was last added.
+    fn photo(self) -> Option<(Order, JobPhoto)> {
+        let (added, mut photo) = self.photo?;
+        if self.removed.is_some_and(|removed| removed > added) {
+            return None;
+        }
+        if let Some((moved, of, when)) = self.moved
+            && moved > added
+        {
+            (photo.of, photo.when) = (of, when);
+        }
+        Some((added, photo))
+    }
+}
+
+/// What a job waits for, the furthest that holds.
+fn stage(job: &Job, begun: bool) -> Stage {
+    let newest = job.asked.iter().rev().find(|asked| asked.value.found.is_none());
+    let decided = newest
+        .and_then(|asked| job.decided.get(&asked.value.hash))
+        .map(|kept| &kept.value);
+    let done = |step: &StepState| step.done.as_ref().is_some_and(|done| done.value);
+    let complete = job
+        .proof
+        .get("complete")
+        .is_some_and(|row| row.value.ok == ProofOk::Yes);
+    if job.handed_over.is_some() {
+        Stage::HandedOver
+    } else if job.hold.is_some() {
+        Stage::OnHold
+    } else if complete || job.released.is_some() {
+        Stage::Proved
+    } else if begun || job.roof_opened.is_some() || job.steps.values().any(done) {
+        Stage::InTheBay
+    } else {
+        match decided {
+            Some(Decision::GoAhead { .. }) => Stage::GoAhead,
+            Some(Decision::SentBack { .. }) => Stage::SentBack,
+            None if job.asked.is_empty() && job.ways.is_empty() => Stage::Marked,
+            None => Stage::Figured,
+        }
+    }
+}
