@@ -7,6 +7,7 @@
 pub mod basis;
 pub mod body;
 pub mod canonical;
+pub mod cut;
 pub mod door;
 pub mod error;
 pub mod fasten;
@@ -17,6 +18,7 @@ pub mod measure;
 pub mod price;
 pub mod proof;
 pub mod rules;
+pub mod steps;
 pub mod takeoff;
 pub mod takeoff_figure;
 mod takeoff_lines;
