@@ -4,7 +4,7 @@
  */
 import { Refused } from './ask.js';
 import { make, newId } from './make.js';
-import { refresh } from './page.js';
+import { loaded, refresh } from './page.js';
 import { say } from './words.js';
 
 /** @typedef {{value: string, label: string, hint?: string}} Option */
@@ -12,6 +12,8 @@ import { say } from './words.js';
 
 /** What was typed and refused, by field: it outlives a redraw. @type {Map<string, {text: string, sentence: string}>} */
 const refused = new Map();
+/** Forgets what was typed and refused: after Undo the fields show what holds. */
+export const forget = () => refused.clear();
 /** The length field that was last in use; the keys type into it. @type {HTMLInputElement | null} */
 let lengthInUse = null;
 
@@ -127,6 +129,7 @@ export function foldedChoice(field) {
  * @param {() => Promise<unknown>} save @param {boolean} [quiet]
  */
 async function kept(key, text, field, wrong, save, quiet) {
+  const before = loaded;
   try {
     await save();
     refused.delete(key);
@@ -139,5 +142,5 @@ async function kept(key, text, field, wrong, save, quiet) {
     field.setAttribute('aria-invalid', 'true');
     return;
   }
-  if (!quiet) await refresh();
+  if (!quiet && loaded === before) await refresh();
 }

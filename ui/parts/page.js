@@ -4,13 +4,13 @@
  * after each change without moving what is under the finger or losing what is being typed.
  */
 import { Refused, ask, askFor, atOffice } from './ask.js';
-import { lengthKeys } from './fields.js';
+import { forget, lengthKeys } from './fields.js';
 import { make, replace } from './make.js';
 import { knows, say, when, wordOf, words } from './words.js';
 
 /** @typedef {import('./types/Head.ts').Head} Head */
 /** @typedef {import('./types/Hello.ts').Hello} Hello */
-/** @typedef {{label: string, act?: () => unknown, main?: boolean, href?: string, off?: boolean, key?: string}} Act */
+/** @typedef {{label: string, act?: () => unknown, main?: boolean, href?: string, disabled?: boolean, key?: string, id?: string}} Act */
 /** @typedef {{title: string | ((view: any) => string), load: (job: string) => Promise<any>, draw: (view: any, body: HTMLElement) => void, tray?: (view: any) => Act[], lengths?: (view: any) => boolean, open?: boolean}} Screen */
 
 /** The job of this screen, from its address. */
@@ -40,6 +40,7 @@ const parts = {
   main: make('main', { class: 'body', attrs: { id: 'body' } }),
   tray: make('div', { class: 'tray', attrs: { role: 'region' } }),
   wrong: make('p', { class: 'wrong', attrs: { role: 'alert' } }),
+  told: make('p', { class: 'told', attrs: { role: 'status' } }),
   keys: make('div', { class: 'keys' }),
   acts: make('div', { class: 'acts' }),
   saved: make('p', { class: 'saved', attrs: { 'aria-live': 'polite' } }),
@@ -55,7 +56,7 @@ export async function start(screen) {
   await words();
   const skip = make('a', { class: 'skip', text: say('page.skip'), attrs: { href: '#body' } });
   parts.tray.setAttribute('aria-label', say('page.tray'));
-  replace(parts.tray, parts.wrong, parts.keys, parts.acts);
+  replace(parts.tray, parts.wrong, parts.told, parts.keys, parts.acts);
   replace(document.body, skip, parts.header, parts.banners, parts.main, parts.tray);
   watchRoom();
   document.addEventListener('visibilitychange', () => document.hidden && letGo());
@@ -80,8 +81,12 @@ function letGo() {
   if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) field.dispatchEvent(new Event('change', { bubbles: true }));
 }
 
+/** How often the view was loaded; a field that saved need not load it again when its own saving has. */
+export let loaded = 0;
+
 /** Loads the view again and draws it. */
 export async function refresh() {
+  loaded += 1;
   const screen = screen_;
   if (!screen) return;
   try {
@@ -181,12 +186,13 @@ function drawHeader(screen, view) {
 /** @param {Head} head */
 async function undone(head) {
   await ask({ kind: 'undo', job: head.job });
+  forget();
   tell(say('page.undone', { what: head.undo ?? '' }));
 }
 
-/** Says something once beside the saved mark, also to a screen reader. @param {string} text */
+/** Says something above the tray until the next act, also to a screen reader. @param {string} text */
 export function tell(text) {
-  setTimeout(() => { parts.saved.textContent = text; }, 50);
+  parts.told.textContent = text;
 }
 
 /** @param {any} view */
@@ -246,9 +252,9 @@ function drawTray(acts) {
   replace(parts.acts, acts.map((act) => {
     const key = act.key ?? act.label;
     const look = act.main ? 'act main' : 'act';
-    if (act.href) return make('a', { class: look, key, text: act.label, attrs: { href: act.href } });
-    const button = make('button', { class: look, key, text: act.label, attrs: { type: 'button' }, on: { click: () => run(act.act ?? (() => {})) } });
-    button.disabled = act.off === true;
+    if (act.href) return make('a', { class: look, key, text: act.label, attrs: { href: act.href, id: act.id } });
+    const button = make('button', { class: look, key, text: act.label, attrs: { type: 'button', id: act.id }, on: { click: () => run(act.act ?? (() => {})) } });
+    button.disabled = act.disabled === true;
     return button;
   }));
   if (had) /** @type {HTMLElement | null} */ (parts.acts.querySelector(`[data-key="${CSS.escape(had)}"]`))?.focus({ preventScroll: true });
@@ -263,6 +269,7 @@ export async function run(act) {
   if (busy) return;
   busy = true;
   showWrong('');
+  tell('');
   try {
     await act();
     await refresh();

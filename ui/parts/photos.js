@@ -31,7 +31,7 @@ export function photoStrip({ photos, of, when, job, wanted, title }) {
     state.wrong.map((sentence) => make('p', { class: 'wrong', text: sentence })));
   tell();
   const way = (/** @type {string} */ word, /** @type {Record<string, string | boolean>} */ more) => {
-    const input = make('input', { attrs: { type: 'file', accept: 'image/*,.heic,.heif', ...more } });
+    const input = make('input', { attrs: { type: 'file', accept: 'image/*,.heic,.heif', ...more, 'data-act': more.capture ? 'camera' : 'gallery' } });
     input.addEventListener('change', async () => {
       const files = [...(input.files ?? [])];
       input.value = '';

@@ -1,0 +1,147 @@
+/**
+ * Arrival: what is known of the unit. Only the unit number is demanded; load, slot and *May it roll?* come first,
+ * because they are asked at the trailer, the papers last. Without a job in the address it asks for the number.
+ */
+import { ask, askFor } from '../parts/ask.js';
+import { choice, textField } from '../parts/fields.js';
+import { make } from '../parts/make.js';
+import { job, me, run, start } from '../parts/page.js';
+import { photoStrip } from '../parts/photos.js';
+import { knows, say, when, wordOf } from '../parts/words.js';
+
+/** @typedef {import('../parts/types/Arrival.ts').Arrival} Arrival */
+/** @typedef {import('../parts/types/ArrivalField.ts').ArrivalField} ArrivalField */
+/** @typedef {import('../parts/types/Roll.ts').Roll} Roll */
+/** @typedef {import('../parts/types/HoldWhy.ts').HoldWhy} HoldWhy */
+
+/** Answers with limits that are being written: kept until all that is needed is there. @type {Roll | null} */
+let limits = JSON.parse(sessionStorage.getItem(`limits-${job()}`) ?? 'null');
+let number = '';
+
+/** @param {Arrival} view @param {ArrivalField} name @param {{lines?: number}} [more] */
+function field(view, name, more = {}) {
+  const it = view.fields.find((f) => f.field === name);
+  const save = (/** @type {string} */ value) => ask({ kind: 'set_arrival', job: job(), field: name, value });
+  const hint = knows(`arrival.${name}_hint`) ? say(`arrival.${name}_hint`) : '';
+  const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
+  if (it && it.choices.length > 0 && it.choices.length <= 6) {
+    return choice({ ...shared, hint: [hint, it.remark].filter(Boolean).join(' · '), options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) });
+  }
+  return textField({ ...shared, hint, remark: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+}
+
+/** @param {Arrival} view */
+function roll(view) {
+  const now = view.head.roll;
+  const shown = limits ? 'with_limits' : now?.answer ?? null;
+  const answer = (/** @type {Roll | null} */ given) => ask({ kind: 'set_roll', job: job(), answer: given });
+  const options = [{ value: 'park_it', label: say('roll.park_it'), hint: say('roll.park_hint') },
+    ...(view.limits_refused ? [] : [{ value: 'with_limits', label: say('roll.with_limits'), hint: say('roll.limits_hint') }]),
+    { value: 'may_roll', label: say('roll.may_roll') }];
+  const parts = [
+    choice({
+      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: say('roll.who', { who: me() }),
+      save: async (value) => {
+        if (value === 'with_limits') {
+          keepLimits({ answer: 'with_limits', reason: now?.reason ?? '', fix: now?.fix ?? '', speed: now?.speed ?? '', distance: now?.distance ?? '', weather: now?.weather ?? '' });
+          return;
+        }
+        keepLimits(null);
+        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.reason ?? '', fix: '', speed: '', distance: '', weather: '' });
+      },
+    }),
+    view.limits_refused ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,
+  ];
+  const given = limits ?? now;
+  if (shown === 'with_limits' && given) {
+    if (limits) parts.push(make('p', { class: 'note', key: 'roll-open', text: say('roll.limits_open') }));
+    for (const name of /** @type {const} */ (['reason', 'fix', 'speed', 'distance', 'weather'])) {
+      parts.push(textField({
+        key: `roll-${name}`, label: say(`roll.${name}`), value: given[name],
+        save: async (text) => {
+          await answerLimits({ ...given, ...limits, [name]: text });
+        },
+      }));
+    }
+  } else if (shown && now) {
+    parts.push(textField({ key: 'roll-reason', label: say('roll.reason_optional'), value: now.reason, save: (text) => answer({ ...now, reason: text }) }));
+  }
+  if (now) parts.push(make('button', { key: 'roll-away', text: say('roll.take_away'), attrs: { type: 'button' }, on: { click: () => run(async () => { keepLimits(null); await answer(null); }) } }));
+  parts.push(make('p', { class: 'note', key: 'roll-note', text: say('roll.note') }));
+  return parts;
+}
+
+/** Answers as soon as nothing lacks; until then what is written stays with this screen. @param {Roll} given */
+async function answerLimits(given) {
+  keepLimits(given);
+  if ([given.reason, given.fix, given.speed, given.distance, given.weather].some((text) => text.trim() === '')) return;
+  await ask({ kind: 'set_roll', job: job(), answer: given });
+  keepLimits(null);
+}
+
+/** @param {Roll | null} given */
+function keepLimits(given) {
+  limits = given;
+  if (given) sessionStorage.setItem(`limits-${job()}`, JSON.stringify(given));
+  else sessionStorage.removeItem(`limits-${job()}`);
+}
+
+/** @param {Arrival} view */
+function hold(view) {
+  const now = view.head.hold;
+  const set = (/** @type {string} */ why, /** @type {string} */ note) => ask({ kind: 'set_hold', job: job(), hold: why === 'none' ? null : { why: /** @type {HoldWhy} */ (why), note } });
+  const whys = ['parts', 'weather', 'people', 'answer'];
+  return make('details', { key: 'hold' }, make('summary', null, make('span', { text: say('arrival.hold') }), make('b', { text: now ? wordOf('hold', now.why) : say('field.no') })),
+    choice({ key: 'hold-why', label: say('arrival.hold_why'), value: now?.why ?? 'none', options: [{ value: 'none', label: say('arrival.hold_none') }, ...whys.map((why) => ({ value: why, label: say(`hold.${why}`) }))], save: (why) => set(why, now?.note ?? '') }),
+    now ? textField({ key: 'hold-note', label: say('arrival.hold_note'), value: now.note, save: (note) => set(now.why, note) }) : null);
+}
+
+/** @param {string} title @param {string[]} lines */
+const listed = (title, lines) => (lines.length === 0 ? [] : [make('h2', { text: title }), make('ul', { class: 'listed' }, lines.map((text) => make('li', { text })))]);
+
+/** @param {Arrival} view @param {HTMLElement} body */
+function draw(view, body) {
+  const load = view.fields.find((f) => f.field === 'load')?.value;
+  const seal = view.fields.find((f) => f.field === 'seal')?.value;
+  const history = view.history.map((row) => make('li', null, make('a', { attrs: { href: `handover.html?job=${row.job}` } }, make('span', { class: 'what', text: `${wordOf('stage', row.stage)} · ${row.last ? when(row.last) : ''}` }))));
+  const all = [
+    make('h2', { text: say('arrival.looking') }),
+    field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, field(view, 'slot'),
+    make('h2', { text: say('roll.title') }), ...roll(view),
+    make('h2', { text: say('arrival.photos') }),
+    photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before', job: job(), wanted: view.wanted.length > 0 ? say('arrival.wanted', { what: view.wanted.join(', ') }) : null }),
+    make('h2', { text: say('arrival.found') }),
+    field(view, 'found_by'), field(view, 'found_at'), field(view, 'account', { lines: 3 }), field(view, 'placards'), field(view, 'wiring'),
+    make('h2', { text: say('arrival.papers') }),
+    field(view, 'unit'), field(view, 'vin'), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'),
+    ...listed(say('arrival.missing'), view.missing),
+    hold(view),
+    ...(history.length > 0 ? [make('h2', { text: say('arrival.history') }), make('ul', { class: 'rows' }, history)] : []),
+  ];
+  for (const part of all) if (part) body.append(part);
+}
+
+async function open() {
+  const input = /** @type {HTMLInputElement | null} */ (document.querySelector('[data-key=unit-number] input'));
+  const saved = await ask({ kind: 'open_job', unit: input?.value ?? number });
+  if (saved.kind === 'saved' && saved.id) location.replace(`arrival.html?job=${saved.id}`);
+}
+
+if (job()) {
+  start({
+    title: 'arrival.title',
+    load: (id) => askFor('arrival', { kind: 'arrival', job: id }),
+    draw,
+    tray: () => [{ label: say('arrival.next_unit'), href: 'arrival.html' }, { label: say('arrival.to_fold_out'), href: `fold_out.html?job=${job()}`, main: true }],
+  });
+} else {
+  start({
+    title: 'arrival.new',
+    load: async () => ({}),
+    draw: (_, body) => {
+      body.append(textField({ key: 'unit-number', label: say('arrival.unit_ask'), hint: say('arrival.unit_ask_hint'), value: number, quiet: true, save: async (text) => { number = text; } }));
+      body.querySelector('input')?.addEventListener('keydown', (event) => { if (event.key === 'Enter') run(open); });
+    },
+    tray: () => [{ label: say('screen.yard'), href: 'yard.html' }, { label: say('arrival.open'), act: open, main: true }],
+  }).then(() => /** @type {HTMLElement | null} */ (document.querySelector('[data-key=unit-number] input'))?.focus());
+}

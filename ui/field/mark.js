@@ -1,0 +1,185 @@
+/**
+ * Mark: one damage. A new one is asked step by step, one question a screen, and is saved with the first answer
+ * (the kind), so that nothing is lost when the walk is cut short. Later it opens whole.
+ */
+import { Refused, ask, askFor } from '../parts/ask.js';
+import { choice, foldedChoice, lengthField, textField } from '../parts/fields.js';
+import { KINDS, swatch } from '../parts/fold_out.js';
+import { make } from '../parts/make.js';
+import { hello, job, param, redraw, run, start } from '../parts/page.js';
+import { photoStrip } from '../parts/photos.js';
+import { say, when, wordOf } from '../parts/words.js';
+
+/** @typedef {import('../parts/types/MarkView.ts').MarkView} MarkView */
+/** @typedef {import('../parts/types/TypedPlace.ts').TypedPlace} TypedPlace */
+/** @typedef {import('../parts/types/Surface.ts').Surface} Surface */
+/** @typedef {import('../parts/types/DamageKind.ts').DamageKind} DamageKind */
+/** @typedef {import('../parts/types/Part.ts').Part} Part */
+/** @typedef {import('../parts/types/Age.ts').Age} Age */
+
+const SURFACES = /** @type {Surface[]} */ (['nose', 'curbside', 'rear', 'roadside', 'roof', 'inside_nose', 'inside_curbside', 'inside_roadside', 'floor']);
+const PARTS = /** @type {Part[]} */ (['nose_wall', 'nose_rail', 'corner_post', 'corner_cap', 'top_rail', 'bottom_rail', 'roof_sheet', 'roof_bow', 'front_roof_bow', 'rear_header', 'rear_frame', 'side_sheet', 'side_post', 'scuff_band', 'lining', 'floor', 'crossmember', 'kingpin', 'landing_gear', 'mud_flap', 'rear_guard', 'door', 'hinge', 'lamp', 'harness', 'reflective_sheeting', 'decal']);
+const AGES = /** @type {Age[]} */ (['new', 'old', 'not_known']);
+/** The part a mark is on when nothing under the taps says it, until the second question. @type {Record<Surface, Part>} */
+const USUAL = { nose: 'nose_wall', curbside: 'side_sheet', rear: 'door', roadside: 'side_sheet', roof: 'roof_sheet', inside_nose: 'lining', inside_curbside: 'lining', inside_roadside: 'lining', floor: 'floor' };
+
+/** Where this screen stands: `place`, `kind`, `part`, `age`, `photos` while asking, nothing when the mark is whole. */
+const here = {
+  mark: param('mark'), ask: param('ask'),
+  /** @type {TypedPlace} */ place: givenPlace(),
+  /** @type {Part[]} */ parts: PARTS.filter((part) => param('parts').split(',').includes(part)),
+};
+if (!here.mark) here.ask = param('place') ? 'kind' : 'place';
+
+/** @returns {TypedPlace} */
+function givenPlace() {
+  const surface = SURFACES.find((s) => s === param('surface')) ?? 'roof';
+  try {
+    return { surface, from: '', to: '', low: '', high: '', ...JSON.parse(param('place') || '{}') };
+  } catch {
+    return { surface, from: '', to: '', low: '', high: '' };
+  }
+}
+
+/** @param {string} next */
+function askNext(next) {
+  here.ask = next;
+  history.replaceState(null, '', here.mark ? `?job=${job()}&mark=${here.mark}${next ? `&ask=${next}` : ''}` : location.search);
+  window.scrollTo(0, 0);
+}
+
+const markOf = (/** @type {object} */ change) => ask(/** @type {any} */ ({ kind: 'set_mark', job: job(), mark: here.mark, ...change }));
+
+/**
+ * The four sides of a place as they are measured on its surface.
+ * @param {TypedPlace} place @param {(changed: TypedPlace) => Promise<unknown>} save @param {boolean} quiet
+ */
+function placeFields(place, save, quiet) {
+  const ends = ['nose', 'rear', 'inside_nose'].includes(place.surface);
+  const flat = ['roof', 'floor'].includes(place.surface);
+  const names = { from: ends ? 'from_edge' : 'from_station', to: ends ? 'to_edge' : 'to_station', low: flat ? 'low_offset' : 'low_height', high: flat ? 'high_offset' : 'high_height' };
+  return make('div', { class: 'pair', key: 'place-fields' }, /** @type {const} */ (['from', 'to', 'low', 'high']).map((name) => lengthField({
+    key: `place-${name}`, label: say(`mark.${names[name]}`), value: place[name], quiet, hint: name === 'from' ? say(`field.length_hint_${hello().unit}`) : '',
+    save: (text) => save({ ...place, [name]: text }),
+  })));
+}
+
+const surfaces = () => SURFACES.map((value) => ({ value, label: wordOf('surface', value) }));
+
+/** @param {any} _ @param {HTMLElement} body */
+function askPlace(_, body) {
+  body.append(make('h2', { text: say('mark.where_title') }),
+    foldedChoice({ key: 'place-surface', label: say('mark.surface'), value: here.place.surface, options: surfaces(), quiet: true, save: async (value) => { here.place.surface = /** @type {Surface} */ (value); redraw(); } }),
+    placeFields(here.place, async (changed) => { Object.assign(here.place, changed); }, true));
+}
+
+/** What is in the fields now, also the one that still has the focus. */
+function placeTyped() {
+  for (const name of /** @type {const} */ (['from', 'to', 'low', 'high'])) {
+    const input = /** @type {HTMLInputElement | null} */ (document.querySelector(`[data-key=place-${name}] input`));
+    if (input) here.place[name] = input.value;
+  }
+}
+
+/** @param {any} _ @param {HTMLElement} body */
+function askKind(_, body) {
+  const { from, to, low, high, surface } = here.place;
+  body.append(make('p', { class: 'quiet', text: `${wordOf('surface', surface)}: ${from} – ${to}, ${low} – ${high}` }),
+    kinds(null, 'mark.kind_ask', addMark));
+}
+
+/** @param {DamageKind | null} value @param {string} word @param {(kind: DamageKind) => Promise<unknown>} save */
+function kinds(value, word, save) {
+  const made = choice({ key: 'mark-kind', label: say(word), value, options: KINDS.map((kind) => ({ value: kind, label: wordOf('damage', kind) })), save: (kind) => save(/** @type {DamageKind} */ (kind)) });
+  for (const [at, option] of [...made.querySelectorAll('.option')].entries()) option.appendChild(swatch(KINDS[at] ?? ''));
+  return made;
+}
+
+/** The first answer puts the mark on the body. @param {DamageKind} damage */
+async function addMark(damage) {
+  try {
+    const saved = await ask({ kind: 'add_mark', job: job(), place: here.place, damage, part: here.parts[0] ?? USUAL[here.place.surface], age: 'not_known', note: '', found: param('found') || null });
+    if (saved.kind === 'saved' && saved.id) here.mark = saved.id;
+  } catch (error) {
+    if (error instanceof Refused && error.code !== 'sign_in') here.ask = 'place';
+    throw error;
+  }
+  askNext('part');
+}
+
+/** @param {MarkView} view @param {HTMLElement} body */
+function askPart(view, body) {
+  const near = here.parts.length > 0 ? here.parts : view.parts;
+  const option = (/** @type {Part} */ value) => ({ value, label: wordOf('part', value) });
+  const save = async (/** @type {string} */ part) => { await markOf({ part }); askNext('age'); };
+  const rest = PARTS.filter((part) => !near.includes(part));
+  body.append(choice({ key: 'mark-part', label: say('mark.part_ask'), value: null, options: near.map(option), save }),
+    make('details', { key: 'other-parts', attrs: { open: near.length === 0 } }, make('summary', { text: say('mark.other_parts') }), choice({ key: 'mark-other-part', label: say('mark.other_parts'), value: null, options: rest.map(option), save })));
+}
+
+/** @param {MarkView} _ @param {HTMLElement} body */
+function askAge(_, body) {
+  body.append(choice({ key: 'mark-age', label: say('mark.age_ask'), hint: say('mark.age_hint'), columns: false, value: null, options: AGES.map((value) => ({ value, label: wordOf('age', value) })), save: async (age) => { await markOf({ age }); askNext('photos'); } }));
+}
+
+/** @param {MarkView} view @param {HTMLElement} body */
+function askPhotos(view, body) {
+  body.append(make('h2', { text: say('mark.photos_ask') }), strip(view, 'before', say('mark.photos_wanted')), note(view));
+}
+
+/** @param {MarkView} view @param {'before' | 'after'} at @param {string} [wanted] */
+const strip = (view, at, wanted) => photoStrip({ photos: view.photos.filter((p) => p.when === at), of: { of: 'mark', id: view.mark.id }, when: at, job: job(), title: say(`photos.${at}`), wanted });
+
+/** @param {MarkView} view */
+const note = (view) => textField({ key: 'mark-note', label: say('mark.note'), value: view.mark.note, lines: 3, save: (text) => markOf({ note: text }) });
+
+/** @param {MarkView} view @param {HTMLElement} body */
+function whole(view, body) {
+  const { mark } = view;
+  const parts = [...new Set([...view.parts, ...PARTS])];
+  body.append(
+    make('div', { class: 'bar', key: 'what' }, swatch(mark.kind), make('p', { class: 'grow' }, make('b', { class: 'number', text: mark.size }), make('br'), mark.where_)),
+    make('ul', { class: 'listed', key: 'hits', attrs: { 'aria-label': say('mark.hits') } }, mark.hits.map((hit) => make('li', null, say('mark.numbers', { part: wordOf('part', hit.part), numbers: runs(hit.numbers) }), hit.hidden ? `: ${say('mark.hits_hidden')}` : ''))),
+    strip(view, 'before'), strip(view, 'after'),
+    foldedChoice({ key: 'mark-kind', label: say('mark.kind'), value: mark.kind, options: KINDS.map((value) => ({ value, label: wordOf('damage', value) })), save: (damage) => markOf({ damage }) }),
+    foldedChoice({ key: 'mark-part', label: say('mark.part'), value: mark.part, options: parts.map((value) => ({ value, label: wordOf('part', value) })), save: (part) => markOf({ part }) }),
+    foldedChoice({ key: 'mark-age', label: say('mark.age'), value: mark.age, options: AGES.map((value) => ({ value, label: wordOf('age', value) })), save: (age) => markOf({ age }) }),
+    note(view),
+    make('h2', { text: say('mark.place') }),
+    foldedChoice({ key: 'place-surface', label: say('mark.surface'), value: view.typed.surface, options: surfaces(), save: (surface) => markOf({ place: { ...view.typed, surface } }) }),
+    placeFields(view.typed, (place) => markOf({ place }), false),
+    make('p', { class: 'hint', key: 'by' }, say('mark.by', { who: view.by, at: when(view.at) }), mark.found ? [make('br'), make('a', { text: say('mark.for_found'), attrs: { href: `found_more.html?job=${job()}&found=${mark.found}` } })] : null),
+    make('button', { key: 'remove', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }));
+}
+
+/** Numbers as runs: 1 to 6, 9. @param {number[]} numbers */
+function runs(numbers) {
+  /** @type {[number, number][]} */
+  const found = [];
+  for (const n of numbers) {
+    const end = found[found.length - 1];
+    if (end && end[1] === n - 1) end[1] = n;
+    else found.push([n, n]);
+  }
+  return found.map(([a, b]) => (a === b ? `${a}` : say('mark.run', { from: a, to: b }))).join(', ');
+}
+
+const foldOut = () => `fold_out.html?job=${job()}`;
+/** The question after each. @type {Record<string, string>} */
+const AFTER = { part: 'age', age: 'photos', photos: '' };
+const DRAW = /** @type {Record<string, (view: any, body: HTMLElement) => void>} */ ({ place: askPlace, kind: askKind, part: askPart, age: askAge, photos: askPhotos, '': whole });
+
+start({
+  title: (view) => (view?.mark ? wordOf('damage', view.mark.kind) : say('mark.title')),
+  // Before the mark is there, the head comes with the fold-out.
+  load: async (id) => (here.mark ? askFor('mark', { kind: 'mark', job: id, mark: here.mark }) : { head: (await askFor('fold_out', { kind: 'fold_out', job: id })).head }),
+  lengths: () => here.ask === 'place' || here.ask === '',
+  draw: (view, body) => (DRAW[here.ask] ?? whole)(view, body),
+  tray: () => {
+    const back = { label: say('mark.back_drawing'), href: foldOut() };
+    if (here.ask === 'place') return [back, { label: say('mark.place_next'), main: true, act: () => { placeTyped(); askNext('kind'); } }];
+    if (here.ask === 'kind') return [back];
+    if (here.ask === 'photos' || here.ask === '') return [{ label: say('mark.next_unit'), href: 'arrival.html' }, { label: say('mark.next_mark'), href: foldOut(), main: true }];
+    return [back, { label: say('mark.later'), act: () => askNext(AFTER[here.ask] ?? ''), main: true }];
+  },
+});

@@ -1,0 +1,49 @@
+/** Outbox: what waits to be sent, what is on its way, what the office has. No network is a normal state here. */
+import { ask, askFor } from '../parts/ask.js';
+import { textField } from '../parts/fields.js';
+import { make } from '../parts/make.js';
+import { hello, refresh, run, start } from '../parts/page.js';
+import { bytes, say, when, wordOf } from '../parts/words.js';
+
+/** @typedef {import('../parts/types/OutboxRow.ts').OutboxRow} OutboxRow */
+
+/** What is typed to make the phone known, until it is known. */
+const typed = { office: '', code: '', name: '' };
+/** How often the page looks again while it is open. */
+const LOOK_AGAIN_MS = 5000;
+
+/** @param {OutboxRow} row */
+function line(row) {
+  const facts = [row.entries > 0 ? say('outbox.entries', { n: row.entries }) : '', row.photos > 0 ? say('outbox.photos', { at: row.photos_arrived, n: row.photos }) : '', Number(row.bytes) > 0 ? bytes(Number(row.bytes)) : ''].filter(Boolean).join(' · ');
+  return make('li', null, make('a', { key: row.job, attrs: { href: `arrival.html?job=${row.job}` } },
+    make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), row.words || wordOf('outbox', row.state), row.why ? [make('br'), make('strong', { text: row.why })] : null, make('br'), make('span', { class: 'quiet', text: facts })),
+    make('strong', { text: wordOf('outbox', row.state) })));
+}
+
+/** @param {boolean} known */
+function enrol(known) {
+  const field = (/** @type {'office' | 'code' | 'name'} */ name) => textField({ key: `enrol-${name}`, label: say(`outbox.${name}`), hint: say(`outbox.${name}_hint`), value: typed[name], quiet: true, save: async (text) => { typed[name] = text.trim(); } });
+  const form = [field('office'), field('code'), field('name'),
+    make('button', { class: 'main', key: 'enrol', text: say('outbox.enrol_now'), attrs: { type: 'button' }, on: { click: () => run(async () => {
+      await ask({ kind: 'enrol', office: typed.office, code: typed.code, name: typed.name });
+      typed.code = '';
+    }) } })];
+  if (!known) return make('section', { key: 'enrol-form' }, make('h2', { text: say('outbox.enrol') }), form);
+  return make('details', { key: 'enrol-form' }, make('summary', { text: say('outbox.again') }), form);
+}
+
+start({
+  title: 'outbox.title',
+  open: true,
+  load: () => askFor('outbox', { kind: 'outbox' }),
+  draw: (view, body) => {
+    body.append(make('p', { key: 'words', attrs: { role: 'status' }, text: view.words }));
+    if (Number(view.waiting_bytes) > 0) body.append(make('p', { key: 'bytes', class: 'number', text: say('outbox.bytes', { size: bytes(Number(view.waiting_bytes)) }) }));
+    if (view.office) body.append(make('p', { key: 'heard', class: 'hint', text: view.last_heard ? say('outbox.heard', { office: view.office, at: when(view.last_heard) }) : say('outbox.never_heard', { office: view.office }) }));
+    body.append(make('ul', { class: 'rows', key: 'rows' }, view.rows.map(line)));
+    if (view.rows.length === 0) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
+    body.append(enrol(Boolean(hello().enrolled)));
+  },
+  tray: (view) => (view.office ? [{ label: say('outbox.try_now'), act: () => ask({ kind: 'try_now' }), main: true }] : []),
+});
+setInterval(() => { if (!document.hidden) refresh(); }, LOOK_AGAIN_MS);
