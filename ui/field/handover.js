@@ -1,0 +1,72 @@
+/** Handover: what lacks and where to mend it, the packet, the release by a person who may, and how long to keep it. */
+import { ask, askFor } from '../parts/ask.js';
+import { textField } from '../parts/fields.js';
+import { make } from '../parts/make.js';
+import { job, run, start } from '../parts/page.js';
+import { say, words } from '../parts/words.js';
+import { download, lacksList, link } from '../parts/work.js';
+
+/** @typedef {import('../parts/ask.js').Of<'hand_over'>} HandOver */
+
+/** The remark on the release, kept until it is released. */
+const draft = () => `draft/${job()}/release`;
+
+/** @param {HandOver} view */
+function photosPart(view) {
+  return make('section', { attrs: { 'aria-label': say('handover.photos') } }, make('h2', { text: say('handover.photos') }),
+    make('p', { text: say('handover.photos_same', { n: view.photos_same }) }),
+    view.photos_changed.length ? lacksList(say('handover.photos_changed'), view.photos_changed) : null);
+}
+
+/** The packet as JSON, saved beside other downloads. @param {HandOver} view */
+async function saveJson(view) {
+  const packet = await askFor('packet', { kind: 'packet', job: job(), form: 'json' });
+  download(packet.text, 'application/json', say('handover.file', { unit: view.head.unit }) + '.json');
+}
+
+/** @param {HandOver} view */
+const packetPart = (view) => make('section', { attrs: { 'aria-label': say('handover.packet') } }, make('h2', { text: say('handover.packet') }),
+  make('p', { text: say('handover.packet_words') }),
+  make('p', { class: 'buttons' },
+    make('a', { class: 'button', attrs: { href: link('packet.html', { job: job() }) } }, say('handover.read')),
+    make('button', { class: 'button', attrs: { type: 'button' }, on: { click: () => run(() => saveJson(view)) } }, say('handover.json'))),
+  make('p', { text: say('handover.keep', { until: view.keep_until }) }));
+
+/** @param {HandOver} view */
+function releasePart(view) {
+  if (view.released) return make('section', { class: 'stand' }, make('p', { class: 'verdict-words', text: view.released }), view.handed_over ? make('p', { text: view.handed_over }) : null);
+  if (!view.may_release) return make('p', { class: 'notice', text: say('handover.may_not') });
+  return make('section', { attrs: { 'aria-label': say('handover.release') } }, make('h2', { text: say('handover.release') }), make('p', { text: say('handover.release_words') }),
+    textField({ key: 'release-note', label: say('handover.note'), value: localStorage.getItem(draft()) ?? '', hint: say('handover.note_hint'), quiet: true, save: async (text) => localStorage.setItem(draft(), text) }));
+}
+
+/** @param {HandOver} view @param {HTMLElement} body */
+function draw(view, body) {
+  const parts = [
+    view.lacks.length ? lacksList(say('handover.lacks'), view.lacks, view.lacks_where) : make('p', { class: 'verdict-words', text: say('handover.nothing_lacks') }),
+    releasePart(view),
+    packetPart(view),
+    photosPart(view),
+    make('p', { class: 'quiet', text: say('handover.who_decides') }),
+  ];
+  for (const part of parts) if (part) body.append(part);
+}
+
+async function release() {
+  await ask({ kind: 'release', job: job(), note: localStorage.getItem(draft()) ?? '' });
+  localStorage.removeItem(draft());
+}
+
+const handOver = () => ask({ kind: 'set_handed_over', job: job() });
+
+/** @param {HandOver} view */
+function tray(view) {
+  const packet = { label: say('handover.packet'), href: link('packet.html', { job: job() }) };
+  if (view.handed_over) return [packet, { label: say('handover.yard'), main: true, href: 'yard.html' }];
+  if (view.released) return [packet, { label: say('handover.hand_over'), main: true, act: handOver }];
+  if (view.lacks.length) return [packet, { label: say('proof.title'), main: true, href: link('proof.html', { job: job() }) }];
+  return view.may_release ? [packet, { label: say('handover.release'), main: true, act: release }] : [packet];
+}
+
+await words();
+start({ title: say('handover.title'), load: (/** @type {string} */ id) => askFor('hand_over', { kind: 'hand_over', job: id }), draw, tray });

@@ -1,0 +1,66 @@
+/**
+ * The packet to read and print. It comes as one HTML page with its own style; its style rules are put into this
+ * page's style sheet one by one, since the page's content policy lets no style stand in the page itself.
+ */
+import { askFor } from '../parts/ask.js';
+import { make } from '../parts/make.js';
+import { job, start } from '../parts/page.js';
+import { say, words } from '../parts/words.js';
+import { download, link } from '../parts/work.js';
+
+/** @typedef {import('../parts/ask.js').Of<'packet'>} Packet */
+
+/** Cuts a style text into its rules; braces may stand within one another. @param {string} text */
+function rules(text) {
+  const found = [];
+  let depth = 0;
+  let begin = 0;
+  for (let at = 0; at < text.length; at += 1) {
+    if (text[at] === '{') depth += 1;
+    if (text[at] === '}' && (depth -= 1) === 0) { found.push(text.slice(begin, at + 1).trim()); begin = at + 1; }
+  }
+  return found;
+}
+
+/** Style of the packet: taken out of its text before that is read as a page, since this page would refuse it. */
+const STYLE = /<style[^>]*>([\s\S]*?)<\/style>/gi;
+
+/** The style of the packet counts for the packet only, not for head and tray. @param {string} text */
+function style(text) {
+  const sheet = /** @type {HTMLLinkElement | null} */ (document.querySelector('link[href$="packet.css"]'))?.sheet;
+  if (!sheet) return;
+  while (sheet.cssRules.length) sheet.deleteRule(0);
+  for (const [, found] of text.matchAll(STYLE)) {
+    for (const rule of rules((found ?? '').replace(/\/\*[\s\S]*?\*\//g, ''))) sheet.insertRule(scoped(rule), sheet.cssRules.length);
+  }
+}
+
+/** @param {string} rule */
+function scoped(rule) {
+  if (rule.startsWith('@media')) {
+    const open = rule.indexOf('{');
+    return `${rule.slice(0, open)}{${rules(rule.slice(open + 1, -1)).map(scoped).join('')}}`;
+  }
+  if (rule.startsWith('@')) return rule;
+  const open = rule.indexOf('{');
+  const selectors = rule.slice(0, open).split(',').map((one) => one.trim()).map((one) => (/^(html|body|:root)$/.test(one) ? '.packet' : '.packet ' + one.replace(/^(html|body|:root)\s+/, '')));
+  return selectors.join(',') + rule.slice(open);
+}
+
+/** @param {Packet} view @param {HTMLElement} body */
+function draw(view, body) {
+  const packet = new DOMParser().parseFromString(view.text.replace(STYLE, ''), 'text/html');
+  for (const node of packet.querySelectorAll('script')) node.remove();
+  style(view.text);
+  body.append(make('article', { class: 'packet' }, ...Array.from(packet.body.children)), make('p', { class: 'quiet hash', text: say('packet.hash', { hash: view.sha256 }) }));
+}
+
+/** @param {Packet} view */
+const tray = (view) => [
+  { label: say('packet.back'), href: link('handover.html', { job: job() }) },
+  { label: say('packet.file'), act: () => download(view.text, 'text/html', say('handover.file', { unit: job() }) + '.html') },
+  { label: say('packet.print'), main: true, act: () => print() },
+];
+
+await words();
+start({ title: say('packet.title'), load: (/** @type {string} */ id) => askFor('packet', { kind: 'packet', job: id, form: 'html' }), draw, tray });

@@ -1,0 +1,97 @@
+/**
+ * Roof-off check: nothing is opened until everything is on hand, with its place, and people, dry hours and a
+ * cover for the night are there. Go or no-go stands in words at the head, with what is missing.
+ */
+import { ask, askFor } from '../parts/ask.js';
+import { choice, textField } from '../parts/fields.js';
+import { make } from '../parts/make.js';
+import { job, run, start } from '../parts/page.js';
+import { say, when, words } from '../parts/words.js';
+import { holdPart, lacksList, link } from '../parts/work.js';
+
+/** @typedef {import('../parts/types/RoofOffRow.ts').RoofOffRow} RoofOffRow */
+/** @typedef {import('../parts/ask.js').Of<'roof_off'>} RoofOff */
+
+/** A thing on hand or not; its place where it is. @param {RoofOffRow} row */
+function thing(row) {
+  /** @param {boolean} have @param {string} place */
+  const set = (have, place) => ask({ kind: 'set_on_hand', job: job(), item: row.key, have, place });
+  const place = textField({ key: row.key + '/place', label: say('roof_off.place'), value: row.place, hint: say('roof_off.place_hint'), save: (text) => set(true, text) });
+  place.hidden = row.have !== true;
+  const stock = row.stock_place;
+  const offered = stock && row.place !== stock
+    ? make('button', { class: 'button', key: row.key + '/stock', attrs: { type: 'button' }, on: { click: () => run(() => set(true, stock)) } }, say('roof_off.from_stock', { place: stock }))
+    : null;
+  return [
+    offered,
+    choice({
+      key: row.key, label: say('roof_off.on_hand', { title: row.title }), value: row.have === null ? null : row.have ? 'have' : 'have_not', columns: true,
+      options: [{ value: 'have', label: say('roof_off.have') }, { value: 'have_not', label: say('roof_off.have_not') }],
+      save: (have) => set(have === 'have', have === 'have' ? row.place : ''),
+    }),
+    place,
+  ];
+}
+
+/** People, dry hours or cover. @param {RoofOffRow} row */
+function entered(row) {
+  const field = row.field;
+  if (!field) return [];
+  return [textField({
+    key: row.key, label: row.title, value: row.value, hint: say('roof_off.hint_' + field),
+    save: (text) => ask({ kind: 'set_roof_off', job: job(), field, value: text }),
+  })];
+}
+
+/** @param {RoofOffRow} row */
+const rowPart = (row) => make('section', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key, attrs: { 'aria-label': row.title } },
+  make('h3', {}, make('span', { text: row.title }), make('span', { class: 'state', text: say(row.ok ? 'roof_off.row_ok' : 'roof_off.row_lacks') })),
+  row.wanted ? make('p', { class: 'quiet', text: say('roof_off.wanted', { wanted: row.wanted }) }) : null,
+  ...(row.field ? entered(row) : thing(row)),
+  row.remark ? make('p', { text: row.remark }) : null,
+  row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
+
+/** Go or no-go, in words. @param {RoofOff} view */
+function verdict(view) {
+  const words = view.opened ? say('roof_off.opened', { when: when(view.opened) }) : say(view.go ? 'roof_off.go' : 'roof_off.no_go');
+  return make('section', { class: view.go ? 'stand' : 'stand shut', attrs: { role: 'status' } },
+    make('p', { class: 'verdict-words', text: words }),
+    view.overruled ? make('p', { text: say('roof_off.overruled', { words: view.overruled }) }) : null,
+    view.lacks.length ? lacksList(say('roof_off.lacks'), view.lacks) : null);
+}
+
+/** @param {RoofOff} view */
+function overrule(view) {
+  if (view.go || view.opened) return null;
+  if (!view.may_overrule) return make('p', { class: 'quiet', text: say('roof_off.only_supervisor') });
+  return make('details', { key: 'overrule' }, make('summary', { text: say('roof_off.overrule') }),
+    textField({ key: 'overrule-reason', label: say('roof_off.overrule_reason'), value: '', hint: say('roof_off.overrule_hint'),
+      save: async (reason) => { if (reason.trim()) await ask({ kind: 'overrule', job: job(), reason }); } }));
+}
+
+/** @param {RoofOff} view @param {HTMLElement} body */
+function draw(view, body) {
+  if (!view.needed) {
+    body.append(make('p', { text: view.why_not_needed ?? say('roof_off.not_needed') }));
+    return;
+  }
+  const parts = [
+    verdict(view),
+    make('p', { text: say('roof_off.cover_rule') }),
+    ...view.rows.map(rowPart),
+    overrule(view),
+    holdPart(view.head),
+  ];
+  for (const part of parts) if (part) body.append(part);
+}
+
+/** @param {RoofOff} view */
+function tray(view) {
+  const cut = { label: say('cut_list.title'), href: link('cut_list.html', { job: job() }) };
+  const steps = { label: say('steps.title'), main: true, href: link('steps.html', { job: job() }) };
+  if (!view.needed || view.opened) return [cut, steps];
+  return [cut, { label: say('roof_off.open'), main: view.go, act: () => ask({ kind: 'open_roof', job: job() }) }];
+}
+
+await words();
+start({ title: say('roof_off.title'), load: (/** @type {string} */ id) => askFor('roof_off', { kind: 'roof_off', job: id }), draw, tray });

@@ -1,0 +1,175 @@
+/**
+ * Steps: the work in order, one step at a time. What can hurt someone stands before everything else of a
+ * step; *Found more* is always one tap away; the whole list of steps opens below the current one.
+ */
+import { ask, askFor } from '../parts/ask.js';
+import { lengthField, textField } from '../parts/fields.js';
+import { make } from '../parts/make.js';
+import { job, param, refresh, start } from '../parts/page.js';
+import { photoStrip } from '../parts/photos.js';
+import { duration, say, when, words } from '../parts/words.js';
+import { standingWord } from '../parts/working.js';
+import { foundList, holdPart, lacksList, link, workingOf } from '../parts/work.js';
+
+/** @typedef {import('../parts/types/StepView.ts').StepView} StepView */
+/** @typedef {import('../parts/types/ValueView.ts').ValueView} ValueView */
+/** @typedef {import('../parts/ask.js').Of<'steps'>} Steps */
+
+/** Stages in which it is the go-ahead that keeps the steps shut. */
+const BEFORE_GO_AHEAD = ['marked', 'figured', 'sent_back'];
+
+/** The step that is shown: the one asked for, else the next one, else the last. @param {Steps} view */
+function shown(view) {
+  const asked = param('step');
+  const at = (/** @type {string | null} */ key) => view.steps.findIndex((step) => step.key === key);
+  const found = at(asked) >= 0 ? at(asked) : at(view.current);
+  return found >= 0 ? found : view.steps.length - 1;
+}
+
+/** @param {string} key */
+const stepHref = (key) => link('steps.html', { job: job(), step: key });
+
+/** Seconds on the step now, the open stretch included. @param {StepView} step */
+const secondsOn = (step) => step.seconds + (step.on_since ? Math.max(0, Math.round((Date.now() - Date.parse(step.on_since)) / 1000)) : 0);
+
+/** @param {StepView} step */
+function timeLine(step) {
+  const figured = step.figured_hours ? say('steps.figured', { hours: step.figured_hours }) : '';
+  const text = () => [duration(secondsOn(step)) + ' ' + say(step.on_since ? 'steps.running' : 'steps.so_far'), figured].filter(Boolean).join(' · ');
+  const line = make('p', { class: 'time-line', text: text() });
+  const clock = setInterval(() => { if (!line.isConnected) clearInterval(clock); else if (step.on_since) line.textContent = text(); }, 15_000);
+  return line;
+}
+
+/** What was measured and refused for want of a reason, by field. @type {Map<string, string>} */
+const pending = new Map();
+
+/** One value to be measured, with its reason where it lies out of tolerance. @param {StepView} step @param {ValueView} value */
+function valueField(step, value) {
+  const key = `${step.key}/${value.key}`;
+  const said = value.said ?? value.measured?.text ?? '';
+  /** @param {string} measured @param {string} reason */
+  const save = async (measured, reason) => {
+    await ask({ kind: 'measure', job: job(), step: step.key, value: value.key, measured, reason });
+    pending.delete(key);
+  };
+  const reason = textField({
+    key: key + '/reason', label: say('steps.reason'), value: value.measured?.reason ?? '', hint: say('steps.reason_hint'),
+    save: (text) => save(pending.get(key) ?? said, text),
+  });
+  reason.hidden = value.fits !== false && !value.measured?.reason && !pending.has(key);
+  const wanted = value.wanted ? `${say(value.tolerance ? 'steps.wanted_fits' : 'steps.wanted', { wanted: value.wanted, tolerance: value.tolerance })} · ${say('work.from', { standing: standingWord(value.standing) })}` : '';
+  const verdict = value.fits === null ? '' : value.fits ? say('steps.fits') : say('steps.fits_not', { far: value.how_far ?? '' });
+  const field = (value.form === 'length' ? lengthField : textField)({
+    key, label: value.what, value: said, hint: wanted, remark: verdict, by: value.by,
+    save: async (text) => {
+      pending.set(key, text);
+      try { await save(text, value.measured?.reason ?? ''); } catch (refused) {
+        if (/** @type {{field?: string}} */ (refused).field === 'reason') reason.hidden = false;
+        throw refused;
+      }
+    },
+  });
+  return make('div', { class: value.fits === false ? 'value off' : 'value', key: 'value/' + key }, field, reason);
+}
+
+/** @param {StepView} step */
+function cautions(step) {
+  if (!step.cautions.length) return null;
+  return make('section', { class: 'caution', attrs: { 'aria-label': say('steps.cautions') } },
+    make('h3', { text: say('steps.cautions') }), ...step.cautions.map((text) => make('p', { text })));
+}
+
+/** @param {Steps} view @param {StepView} step */
+function stepPart(view, step) {
+  const facts = [];
+  if (step.stop_and_check) facts.push(say('steps.stop_and_check'));
+  if (step.done) facts.push(say('steps.done_by', { who: step.done_by ?? '', when: step.done_at ? when(step.done_at) : '' }));
+  return make('section', { key: 'step/' + step.key, attrs: { 'aria-label': step.title } },
+    cautions(step),
+    make('h2', { text: step.title }),
+    facts.length ? make('p', { class: 'facts', text: facts.join(' · ') }) : null,
+    timeLine(step),
+    ...step.text.split('\n').filter(Boolean).map((text) => make('p', { text })),
+    ...step.values.map((value) => valueField(step, value)),
+    step.photos_wanted || step.photos.length ? make('section', { class: 'photos-part' },
+      make('h3', { text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
+      photoStrip({ photos: step.photos, of: { of: 'step', id: step.key }, when: 'during', job: job() })) : null,
+    step.basis.length ? workingOf(say('steps.working'), step.basis) : null,
+    !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks) : null);
+}
+
+/** The steps before and after, and all of them. @param {Steps} view @param {number} at */
+function around(view, at) {
+  const before = view.steps[at - 1];
+  const after = view.steps[at + 1];
+  return make('nav', { class: 'around', attrs: { 'aria-label': say('steps.all') } },
+    before ? make('a', { class: 'row', attrs: { href: stepHref(before.key) } }, say('steps.before', { title: before.title })) : null,
+    after ? make('a', { class: 'row', attrs: { href: stepHref(after.key) } }, say('steps.after', { title: after.title })) : null,
+    make('details', { key: 'all' },
+      make('summary', { text: say('steps.all_count', { done: view.steps.filter((step) => step.done).length, count: view.steps.length }) }),
+      make('ol', { class: 'steps' }, ...view.steps.map((step) => {
+        const state = step.done ? say('steps.is_done') : step.key === view.current ? say('steps.is_next') : '';
+        const check = step.stop_and_check ? say('steps.stop_and_check') : '';
+        return make('li', {}, make('a', { class: step.done ? 'row done' : 'row', attrs: { href: stepHref(step.key), ...(step.key === view.current ? { 'aria-current': 'step' } : {}) } },
+          make('span', { text: step.title }), make('span', { class: 'quiet', text: [state, check].filter(Boolean).join(' · ') })));
+      }))));
+}
+
+/** What keeps the steps shut, with where to go. @param {Steps} view */
+function shutPart(view) {
+  if (!view.shut) return null;
+  const go = BEFORE_GO_AHEAD.includes(view.head.stage) ? 'figures' : 'roof_off';
+  return make('section', { class: 'notice', attrs: { role: 'status' } }, make('p', { text: view.shut }),
+    make('a', { class: 'button', attrs: { href: link(go + '.html', { job: job() }) } }, say(go + '.title')));
+}
+
+/** @param {Steps} view @param {HTMLElement} body */
+function draw(view, body) {
+  if (!view.steps.length) {
+    body.append(make('p', { text: view.shut ?? say('steps.empty') }), make('a', { class: 'button', attrs: { href: link('ways.html', { job: job() }) } }, say('ways.title')));
+    return;
+  }
+  const at = shown(view);
+  const step = view.steps[at];
+  const before = view.steps[at - 1];
+  body.append(...[
+    shutPart(view),
+    before?.done ? make('p', { class: 'done-before', text: say('steps.done_before', { title: before.title }) }) : null,
+    step ? stepPart(view, step) : null,
+    view.current === null ? make('section', { class: 'notice' }, make('p', { text: say('steps.all_done') }), make('a', { class: 'button', attrs: { href: link('proof.html', { job: job() }) } }, say('proof.title'))) : null,
+    view.found.length ? foundList(view.found, job()) : null,
+    around(view, at),
+    holdPart(view.head),
+  ].filter(/** @returns {node is HTMLElement} */ (node) => node !== null));
+}
+
+/** @param {Steps} view */
+function tray(view) {
+  const step = view.steps[shown(view)];
+  if (!step) return [];
+  const acts = [{ label: say('found_more.title'), href: link('found_more.html', { job: job(), step: step.key }) }];
+  if (view.shut) return acts;
+  const time = { label: say(step.on_since ? 'steps.pause' : 'steps.start'), act: () => ask({ kind: 'step_time', job: job(), step: step.key, on: !step.on_since }) };
+  const done = step.done
+    ? { label: say('steps.open_again'), act: () => ask({ kind: 'step_done', job: job(), step: step.key, done: false }) }
+    : { label: say(step.stop_and_check ? 'steps.checked' : 'steps.done'), main: true, act: () => finish(step) };
+  return step.done ? [...acts, done] : [...acts, time, done];
+}
+
+/** Done: the next step comes up at its beginning. @param {StepView} step */
+async function finish(step) {
+  await ask({ kind: 'step_done', job: job(), step: step.key, done: true });
+  history.replaceState(null, '', link('steps.html', { job: job() }));
+  await refresh();
+  scrollTo(0, 0);
+}
+
+await words();
+start({
+  title: (/** @type {Steps} */ view) => (view.steps.length ? say('steps.heading', { number: shown(view) + 1, count: view.steps.length }) : say('steps.title')),
+  load: (/** @type {string} */ id) => askFor('steps', { kind: 'steps', job: id }),
+  draw,
+  tray,
+  lengths: (/** @type {Steps} */ view) => Boolean(view.steps[shown(view)]?.values.some((value) => value.form === 'length')),
+});
