@@ -58,8 +58,8 @@ def ask(by, job, name):
 job = unit("7712", TECHNICIAN, "1ZZV53200HB007712", {"built": "2017-03-14", "load": "empty", "slot": "row B, 4", "found_by": "wash crew"},
            ("may_roll", "Water stains only, nothing loose."), ["roof", "inside_roadside"])
 leak = mark(TECHNICIAN, job, "m7712", "roof", ("402", "409", "60", "66"), "leak", "roof_sheet", "old", "Old sealant has let go beside a bow.")
-photo(TECHNICIAN, job, "7712-roof-leak.jpg", leak)
-photo(TECHNICIAN, job, "7712-inside-stain.jpg")
+photo(TECHNICIAN, job, "7712-roof-patch.jpg", leak)
+photo(TECHNICIAN, job, "7712-lining.jpg")
 act(TECHNICIAN, "set_hold", job=job, hold={"why": "weather", "note": "Needs a dry day for sealant."})
 
 # 1188: rear header; the office sent the figures back.
@@ -67,7 +67,7 @@ job = unit("1188", TECHNICIAN, "1ZZV53204JB001188", {"built": "2018-09-02", "ins
            "found_by": "gate", "account": "Backed under a dock canopy.", "payer": "own account"}, ("park_it", "The header hangs over the doors."), ["rear"])
 header = mark(TECHNICIAN, job, "m1188", "rear", ("8", "61", "104", "110"), "bend", "rear_header")
 photo(TECHNICIAN, job, "1188-rear.jpg")
-photo(TECHNICIAN, job, "1188-header.jpg", header)
+photo(TECHNICIAN, job, "1188-rear-header.jpg", header)
 way(TECHNICIAN, job, "$m1188", "by_hand", hand("6", 2, [("rear header, bolt-on", "1", "412.00"), ("rivets and sealant", "1", "38.50")], "Bolts on; no welding."))
 ask(TECHNICIAN, job, "1188")
 act(SUPERVISOR, "send_back", at="office", job=job, hash="$hash_1188", note="Does the maker take a splice here? Ask before the part is ordered.")
@@ -78,7 +78,7 @@ job = unit("6071", TECHNICIAN, "1ZZV53207PB006071", {"built": "2023-05-22", "ins
            ("may_roll", "Small hole, covered with tape."), ["nose", "curbside", "rear", "roadside", "roof"])
 hole = mark(TECHNICIAN, job, "m6071", "roof", ("251", "255", "40", "44"), "hole", "roof_sheet", "new", "Clean hole between two bows.")
 photo(TECHNICIAN, job, "6071-roof.jpg")
-photo(TECHNICIAN, job, "6071-hole.jpg", hole)
+photo(TECHNICIAN, job, "6071-roof-hole.jpg", hole)
 way(TECHNICIAN, job, "roof", "patch")
 ask(TECHNICIAN, job, "6071")
 act(SUPERVISOR, "go_ahead", at="office", job=job, hash="$hash_6071", amount=None, note="")
@@ -88,21 +88,23 @@ job = unit("5026", SECOND, "1ZZV53201NB005026", {"built": "2022-08-30", "inspect
            "order": "W-2210", "payer": "own account", "placards": "none", "wiring": "none seen"}, ("park_it", "Edges of the hole are sharp."),
            ["nose", "curbside", "rear", "roadside", "roof"])
 gash = mark(SECOND, job, "m5026", "roof", ("322", "327", "50", "55"), "tear", "roof_sheet")
-photo(SECOND, job, "5026-before-roof.jpg")
-photo(SECOND, job, "5026-before-mark.jpg", gash)
+side = mark(SECOND, job, "side5026", "curbside", ("300", "312", "50", "60"), "hole", "side_sheet")
+photo(SECOND, job, "5026-roof-before.jpg", gash)
+photo(SECOND, job, "5026-side-before.jpg", side)
 way(SECOND, job, "roof", "patch")
+way(SECOND, job, "$side5026", "by_hand", hand("2", 1, [("side sheet, .050 aluminium, sq ft", "3", "6.20"), ("solid rivets 3/16", "36", "0.18")], "Lapped patch over sound sheet."))
 ask(SECOND, job, "5026")
 act(SUPERVISOR, "go_ahead", at="office", job=job, hash="$hash_5026", amount=None, note="Before Friday, please.")
 acts.append({"by": SECOND, "all_steps": job})
-photo(SECOND, job, "5026-after-roof.jpg", when="after")
-photo(SECOND, job, "5026-after-mark.jpg", gash, "after")
+photo(SECOND, job, "5026-roof-after.jpg", gash, "after")
+photo(SECOND, job, "5026-side-after.jpg", side, "after")
 
 # 3350: sealed and loaded; the inside is not seen.
 job = unit("3350", INSPECTOR, "1ZZV53204LB003350", {"built": "2020-01-17", "load": "sealed", "seal": "0481 773", "slot": "row C, 11", "found_by": "I. Quill",
            "account": "Driver says it was so at pick-up."}, ("park_it", "Side sheet is open; cargo may be wet."), ["nose", "curbside", "rear", "roadside"])
-gouge = mark(INSPECTOR, job, "m3350", "roadside", ("212", "251", "44", "58"), "gouge", "side_sheet", "not_known")
-photo(INSPECTOR, job, "3350-roadside.jpg")
-photo(INSPECTOR, job, "3350-gouge.jpg", gouge)
+gouge = mark(INSPECTOR, job, "m3350", "curbside", ("30", "69", "44", "58"), "gouge", "side_sheet", "not_known")
+photo(INSPECTOR, job, "3350-rear.jpg")
+photo(INSPECTOR, job, "3350-nose-curbside.jpg", gouge)
 photo(INSPECTOR, job, "3350-seal.jpg")
 
 # 2093: a small hole in the curbside; the figures wait for the office.
@@ -110,7 +112,7 @@ job = unit("2093", TECHNICIAN, "1ZZV53203MB002093", {"built": "2021-11-09", "ins
            "payer": "own account"}, ("may_roll", "Small hole, no sharp edge stands out."), ["curbside"])
 hole = mark(INSPECTOR, job, "m2093", "curbside", ("120", "131", "40", "52"), "hole", "side_sheet")
 photo(INSPECTOR, job, "2093-curbside.jpg")
-photo(INSPECTOR, job, "2093-hole.jpg", hole)
+photo(INSPECTOR, job, "2093-side-hole.jpg", hole)
 way(TECHNICIAN, job, "$m2093", "by_hand", hand("2.5", 1, [("side sheet, .050 aluminium, sq ft", "4", "6.20"), ("solid rivets 3/16", "40", "0.18")], "Lapped patch over sound sheet."))
 ask(TECHNICIAN, job, "2093")
 
@@ -123,8 +125,8 @@ tear = mark(INSPECTOR, job, "roof4417", "roof", ("3", "149", "7", "95"), "tear",
 rail = mark(INSPECTOR, job, "rail4417", "nose", ("0", "102", "104", "110"), "bend", "nose_rail")
 side = mark(INSPECTOR, job, "side4417", "curbside", ("120", "132", "40", "51"), "hole", "side_sheet")
 old = mark(INSPECTOR, job, "old4417", "roadside", ("480", "502", "6", "20"), "dent", "side_sheet", "old", "Known from the spring round.")
-for file, of in (("4417-front-roadside.jpg", None), ("4417-front-curbside.jpg", None), ("4417-rear-roadside.jpg", None), ("4417-rear-curbside.jpg", None),
-                 ("4417-roof-tear.jpg", tear), ("4417-nose-rail.jpg", rail), ("4417-bows-inside.jpg", tear), ("4417-curbside-hole.jpg", side)):
+for file, of in (("4417-nose-roadside.jpg", None), ("4417-nose-curbside.jpg", None), ("4417-rear-roadside.jpg", None), ("4417-rear-curbside.jpg", None),
+                 ("4417-roof-tear.jpg", tear), ("4417-nose-rail.jpg", rail), ("4417-bows-inside.jpg", tear), ("4417-side-hole.jpg", side)):
     photo(INSPECTOR, job, file, of)
 
 lines = ",\n".join(json.dumps(a, ensure_ascii=False) for a in acts)
