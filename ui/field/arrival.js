@@ -25,7 +25,7 @@ function field(view, name, more = {}) {
   const hint = knows(`arrival.${name}_hint`) ? say(`arrival.${name}_hint`) : '';
   const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
   if (it && it.choices.length > 0 && it.choices.length <= 6) {
-    return choice({ ...shared, hint: [hint, it.remark].filter(Boolean).join(' · '), options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) });
+    return choice({ ...shared, hint, remark: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) });
   }
   return textField({ ...shared, hint, remark: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
 }
@@ -107,7 +107,7 @@ function draw(view, body) {
   const all = [
     make('h2', { text: say('arrival.looking') }),
     field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, field(view, 'slot'),
-    make('h2', { text: say('roll.title') }), ...roll(view),
+    ...roll(view),
     make('h2', { text: say('arrival.photos') }),
     photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before', job: job(), wanted: view.wanted.length > 0 ? say('arrival.wanted', { what: view.wanted.join(', ') }) : null }),
     make('h2', { text: say('arrival.found') }),

@@ -122,11 +122,11 @@ function drawing(view, body) {
       make('a', { class: 'button', text: say('fold_out.ways'), attrs: { href: `ways.html?job=${job()}` } })));
 }
 
-/** Height that is left for the drawing between what stands above and below it. */
+/** Height that is left for the drawing between what stands above it (two rows of this screen too) and the tray. */
 function room() {
-  const taken = ['.head', '.banners', '.tray'].reduce((sum, name) => sum + (/** @type {HTMLElement | null} */ (document.querySelector(name))?.offsetHeight ?? 64), 0);
+  const taken = ['.head', '.banners', '.tray'].reduce((sum, name) => sum + (/** @type {HTMLElement | null} */ (document.querySelector(name))?.offsetHeight ?? 0), 0);
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
-  return Math.max(320, window.innerHeight - Math.max(taken, 170) - 56 - 3.4 * rem);
+  return Math.max(340, window.innerHeight - taken - 48 - 2.8 * rem - 44);
 }
 
 /** @param {string} face */

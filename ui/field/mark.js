@@ -25,7 +25,7 @@ const USUAL = { nose: 'nose_wall', curbside: 'side_sheet', rear: 'door', roadsid
 
 /** Where this screen stands: `place`, `kind`, `part`, `age`, `photos` while asking, nothing when the mark is whole. */
 const here = {
-  mark: param('mark'), ask: param('ask'),
+  mark: param('mark'), ask: param('ask'), placing: false,
   /** @type {TypedPlace} */ place: givenPlace(),
   /** @type {Part[]} */ parts: PARTS.filter((part) => param('parts').split(',').includes(part)),
 };
@@ -145,9 +145,9 @@ function whole(view, body) {
     foldedChoice({ key: 'mark-part', label: say('mark.part'), value: mark.part, options: parts.map((value) => ({ value, label: wordOf('part', value) })), save: (part) => markOf({ part }) }),
     foldedChoice({ key: 'mark-age', label: say('mark.age'), value: mark.age, options: AGES.map((value) => ({ value, label: wordOf('age', value) })), save: (age) => markOf({ age }) }),
     note(view),
-    make('h2', { text: say('mark.place') }),
-    foldedChoice({ key: 'place-surface', label: say('mark.surface'), value: view.typed.surface, options: surfaces(), save: (surface) => markOf({ place: { ...view.typed, surface } }) }),
-    placeFields(view.typed, (place) => markOf({ place }), false),
+    make('details', { key: 'place', on: { toggle: (event) => { if (here.placing !== event.target.open) { here.placing = event.target.open; redraw(); } } } }, make('summary', { text: say('mark.place') }),
+      foldedChoice({ key: 'place-surface', label: say('mark.surface'), value: view.typed.surface, options: surfaces(), save: (surface) => markOf({ place: { ...view.typed, surface } }) }),
+      placeFields(view.typed, (place) => markOf({ place }), false)),
     make('p', { class: 'hint', key: 'by' }, say('mark.by', { who: view.by, at: when(view.at) }), mark.found ? [make('br'), make('a', { text: say('mark.for_found'), attrs: { href: `found_more.html?job=${job()}&found=${mark.found}` } })] : null),
     make('button', { key: 'remove', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }));
 }
@@ -173,7 +173,7 @@ start({
   title: (view) => (view?.mark ? wordOf('damage', view.mark.kind) : say('mark.title')),
   // Before the mark is there, the head comes with the fold-out.
   load: async (id) => (here.mark ? askFor('mark', { kind: 'mark', job: id, mark: here.mark }) : { head: (await askFor('fold_out', { kind: 'fold_out', job: id })).head }),
-  lengths: () => here.ask === 'place' || here.ask === '',
+  lengths: () => here.ask === 'place' || (here.ask === '' && here.placing),
   draw: (view, body) => (DRAW[here.ask] ?? whole)(view, body),
   tray: () => {
     const back = { label: say('mark.back_drawing'), href: foldOut() };

@@ -26,7 +26,7 @@ let lengthInUse = null;
 export function textField(field) {
   const id = newId('field');
   const draft = refused.get(field.key);
-  const attrs = { id, name: field.key, 'aria-describedby': `${id}-hint ${id}-wrong`, autocomplete: 'off', inputmode: field.inputmode, list: field.suggest?.length ? `${id}-list` : null };
+  const attrs = { id, name: field.key, 'aria-describedby': `${id}-hint ${id}-wrong ${id}-by`, autocomplete: 'off', inputmode: field.inputmode, list: field.suggest?.length ? `${id}-list` : null };
   const input = field.lines ? make('textarea', { attrs: { ...attrs, rows: field.lines } }) : make('input', { attrs: { ...attrs, type: field.type ?? 'text' } });
   input.value = draft?.text ?? field.value;
   const wrong = make('p', { class: 'wrong', attrs: { id: `${id}-wrong`, role: 'alert' }, text: draft?.sentence ?? '' });
@@ -40,11 +40,18 @@ export function textField(field) {
   if (input instanceof HTMLInputElement) input.addEventListener('keydown', (event) => { if (event.key === 'Enter') input.blur(); });
   return make('div', { class: 'field', key: field.key, attrs: { 'data-field': true } },
     make('label', { text: field.label, attrs: { for: id } }),
+    make('p', { class: 'hint', text: field.hint ?? '', attrs: { id: `${id}-hint` } }),
     input,
     field.suggest?.length ? make('datalist', { attrs: { id: `${id}-list` } }, field.suggest.map((value) => make('option', { attrs: { value } }))) : null,
-    make('p', { class: 'hint', attrs: { id: `${id}-hint` } }, [field.hint, field.remark, field.by ? say('field.by', { who: field.by }) : ''].filter(Boolean).join(' · ')),
-    wrong);
+    below(id, wrong, field.remark, field.by));
 }
+
+/**
+ * The line below a field: what is wrong, or else a remark and who set it. It is always there, so nothing moves.
+ * @param {string} id @param {Element} wrong @param {string | null} [remark] @param {string | null} [by]
+ */
+const below = (id, wrong, remark, by) => make('div', { class: 'below' }, wrong,
+  make('p', { class: 'by', attrs: { id: `${id}-by` } }, [remark, by ? say('field.by', { who: by }) : ''].filter(Boolean).join(' · ')));
 
 /**
  * A length in tape notation. The screen's `lengths` puts the keys that a number pad lacks into the tray.
@@ -78,23 +85,23 @@ function typeIn(text) {
 
 /**
  * One of several, as large buttons.
- * @param {{key: string, label: string, options: Option[], value: string | null | undefined, by?: string | null, hint?: string, columns?: boolean, save: (value: string) => Promise<unknown>, quiet?: boolean}} field
+ * @param {{key: string, label: string, options: Option[], value: string | null | undefined, by?: string | null, hint?: string, remark?: string | null, columns?: boolean, save: (value: string) => Promise<unknown>, quiet?: boolean}} field
  * @returns {HTMLElement}
  */
 export function choice(field) {
   const id = newId('choice');
   const draft = refused.get(field.key);
   const wrong = make('p', { class: 'wrong', attrs: { id: `${id}-wrong`, role: 'alert' }, text: draft?.sentence ?? '' });
-  const box = make('fieldset', { class: field.columns === false ? 'choice' : 'choice columns', key: field.key, attrs: { 'data-field': true, 'aria-describedby': `${id}-hint ${id}-wrong` } },
+  const box = make('fieldset', { class: field.columns === false ? 'choice' : 'choice columns', key: field.key, attrs: { 'data-field': true, 'aria-describedby': `${id}-hint ${id}-wrong ${id}-by` } },
     make('legend', { text: field.label }),
+    make('p', { class: 'hint', text: field.hint ?? '', attrs: { id: `${id}-hint` } }),
     make('div', { class: 'options' }, field.options.map((option) => {
       const radio = make('input', { attrs: { type: 'radio', name: id, value: option.value } });
       radio.checked = option.value === (draft?.text ?? field.value);
       radio.addEventListener('change', () => kept(field.key, option.value, box, wrong, () => field.save(option.value), field.quiet));
       return make('label', { class: 'option', key: `${field.key}=${option.value}` }, radio, make('span', null, option.label, option.hint ? make('small', { text: option.hint }) : null));
     })),
-    make('p', { class: 'hint', attrs: { id: `${id}-hint` } }, [field.hint, field.by ? say('field.by', { who: field.by }) : ''].filter(Boolean).join(' · ')),
-    wrong);
+    below(id, wrong, field.remark, field.by));
   return box;
 }
 

@@ -107,15 +107,15 @@ export function drawFoldOut(drawing) {
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
   const width = drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400);
   const lying = width > 700;
-  const margin = Math.min((lying ? 13 : 7.2) * rem, width * 0.42);
   const ruler = 26;
-  const room = width - margin;
-  const height = drawing.height ?? Math.max(360, window.innerHeight - 260);
+  const margin = lying ? 4.5 * rem : Math.min(7.2 * rem, width * 0.42);
+  const room = lying ? width : width - margin;
+  const height = (drawing.height ?? Math.max(360, window.innerHeight - 260)) - (lying ? margin : 0);
   const fit = lying ? Math.min(room / size[1], (height - ruler) / size[0]) : Math.min((room - ruler - 2) / size[0], (height - 2) / size[1]);
   const onto = new Onto(size, lying, fit * zoom, ruler);
   const svg = makeSvg('svg', { attrs: { width: onto.width, height: onto.height, role: 'img', 'aria-label': say('fold_out.picture', { n: view.marks.length }) } },
     makeSvg('defs', null, KINDS.map(pattern), notSeen()));
-  drawBody(svg, sheet, onto, view, drawing.unit ?? 'in', inside);
+  drawBody(svg, sheet, onto, view, drawing.unit ?? 'in', inside, zoom > 1.5);
   const marks = view.marks.filter((mark) => mark.inside === inside);
   for (const mark of marks) svg.appendChild(makeSvg('rect', { class: 'mark', attrs: { ...onto.box(four(mark.rect)), fill: `url(#hatch-${mark.kind})` } }));
   const seam = !inside && view.seam ? four(view.seam.line) : null;
@@ -127,12 +127,12 @@ export function drawFoldOut(drawing) {
   window_.style.width = `${Math.min(onto.width, room)}px`;
   window_.style.height = `${Math.min(onto.height, height)}px`;
   const aside = make('div', { class: 'margin' });
-  aside.style.width = `${margin}px`;
+  aside.style[lying ? 'height' : 'width'] = `${margin}px`;
   const leaders = makeSvg('svg', { class: 'leaders', attrs: { 'aria-hidden': 'true' } });
-  const fold = make('div', { class: 'fold' }, window_, aside, leaders);
+  const fold = make('div', { class: lying ? 'fold lying' : 'fold' }, window_, aside, leaders);
   const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [wordOf('damage', mark.kind), mark.hits_words || mark.where_], href: drawing.link?.(mark) ?? null })),
     ...(seam && view.seam ? [{ box: onto.box(four([seam[0], seam[1], seam[2] - seam[0], seam[3] - seam[1]])), words: [view.seam.words], href: null }] : [])];
-  const place = () => placeWords(labels, window_, aside, leaders, Math.min(onto.height, height));
+  const place = () => placeWords(labels, window_, aside, leaders, lying, 11 * rem);
   window_.addEventListener('scroll', () => {
     place();
     drawing.onMove?.(onto.from(window_.scrollLeft + window_.clientWidth / 2, window_.scrollTop + window_.clientHeight / 2));
@@ -164,54 +164,53 @@ function cross([x, y]) {
 
 /**
  * Faces, bows, posts, rails, their numbers where they have room, and the stations along the edge.
- * @param {SVGSVGElement} svg @param {FoldOutView['outside']} sheet @param {Onto} onto @param {FoldOutView} view @param {'in' | 'mm'} unit @param {boolean} inside
+ * @param {SVGSVGElement} svg @param {FoldOutView['outside']} sheet @param {Onto} onto @param {FoldOutView} view @param {'in' | 'mm'} unit @param {boolean} inside @param {boolean} zoomed
  */
-function drawBody(svg, sheet, onto, view, unit, inside) {
+function drawBody(svg, sheet, onto, view, unit, inside, zoomed) {
   for (const face of sheet.faces) svg.appendChild(makeSvg('rect', { class: inside && view.head.not_seen ? 'face aside' : 'face', attrs: onto.box(four(face.rect)) }));
   const order = ['post', 'bow', 'sheet_joint', 'roof_seam', 'door', 'rail'];
   for (const line of [...sheet.lines].sort((a, b) => order.indexOf(a.what) - order.indexOf(b.what))) {
     svg.appendChild(lineOf(four(line.line), onto, line.what));
     if (line.what === 'rail') svg.appendChild(lineOf(four(line.line), onto, 'rail-core'));
   }
-  number(svg, sheet.lines.filter((l) => l.what === 'bow'), onto);
-  number(svg, sheet.lines.filter((l) => l.what === 'post'), onto);
+  number(svg, sheet.lines.filter((l) => l.what === 'bow'), onto, 34);
+  if (zoomed) number(svg, sheet.lines.filter((l) => l.what === 'post'), onto, 34);
   for (const face of sheet.faces) {
-    const box = onto.box(four(face.rect));
-    const name = wordOf('face', face.surface);
-    const [x, y] = faceName(face.surface, box, onto);
-    svg.appendChild(makeSvg('text', { text: name, attrs: { x, y, 'text-anchor': 'middle' } }));
+    const { x, y, anchor } = faceName(face.surface, onto.box(four(face.rect)), onto);
+    svg.appendChild(makeSvg('text', { text: wordOf('face', face.surface), attrs: { x, y, 'text-anchor': anchor } }));
   }
   stations(svg, sheet, onto, unit);
 }
 
 /**
- * Names stand at the rear end of the long faces, in the middle of the ends.
+ * Names stand where nothing else is: of the sides in the free corners beside the nose, of the ends in their middle.
  * @param {string} surface @param {{x: number, y: number, width: number, height: number}} box @param {Onto} onto
- * @returns {[number, number]}
+ * @returns {{x: number, y: number, anchor: string}}
  */
 function faceName(surface, box, onto) {
-  const end = surface === 'nose' || surface === 'inside_nose' || surface === 'rear';
-  if (end) return [box.x + box.width / 2, box.y + box.height / 2 + 5];
-  return onto.lying ? [box.x + box.width - 44, box.y + box.height - 8] : [box.x + box.width / 2, box.y + box.height - 8];
+  if (surface === 'nose' || surface === 'inside_nose' || surface === 'rear') return { x: box.x + box.width / 2, y: box.y + box.height / 2 + 5, anchor: 'middle' };
+  if (surface === 'roof' || surface === 'floor') return { x: box.x + box.width - 8, y: box.y + box.height - 8, anchor: 'end' };
+  if (onto.lying) return { x: box.x - 8, y: box.y + box.height / 2 + 5, anchor: 'end' };
+  return { x: box.x + box.width / 2, y: box.y - 8, anchor: 'middle' };
 }
 
 /**
- * Numbers of bows or posts, as many as stand clear of each other.
- * @param {SVGSVGElement} svg @param {Drawn[]} lines @param {Onto} onto
+ * Numbers of bows or posts, on their lines, as many as stand clear of each other.
+ * @param {SVGSVGElement} svg @param {Drawn[]} lines @param {Onto} onto @param {number} apart px
  */
-function number(svg, lines, onto) {
+function number(svg, lines, onto, apart) {
+  /** @type {Map<number, {first: number, gap: number}>} */
   const sides = new Map();
   for (const line of lines) {
     if (line.number === null) continue;
     const [x1, y1, x2] = four(line.line);
     const [px, py] = onto.at(Math.min(x1, x2), y1);
-    const side = Math.round(x1 / 1e8);
     const along = onto.lying ? px : py;
-    const before = sides.get(side);
-    if (before !== undefined && along - before < (onto.lying ? 30 : 22)) continue;
-    if (before === undefined && along < 14) continue;
-    sides.set(side, along);
-    svg.appendChild(makeSvg('text', { class: 'number-of', text: String(line.number), attrs: { x: px + (onto.lying ? 2 : 5), y: py - (onto.lying ? 6 : 2) } }));
+    const side = sides.get(x1);
+    if (side && !side.gap) side.gap = Math.ceil(apart / Math.max(1, along - side.first));
+    if (!side) sides.set(x1, { first: along, gap: 0 });
+    else if ((line.number - 1) % side.gap !== 0) continue;
+    svg.appendChild(makeSvg('text', { class: 'number-of', text: String(line.number), attrs: onto.lying ? { x: px, y: py - 6, 'text-anchor': 'middle' } : { x: px + 6, y: py + 5 } }));
   }
 }
 
@@ -232,36 +231,58 @@ function stations(svg, sheet, onto, unit) {
   }
 }
 
+/** @typedef {{box: {x: number, y: number, width: number, height: number}, words: (string | undefined)[], href: string | null}} Label */
+
 /**
- * Puts the words beside what they name, one under the other, each with its leader to the part that is in sight.
- * @param {{box: {x: number, y: number, width: number, height: number}, words: string[], href: string | null}[]} labels
- * @param {HTMLElement} window_ @param {HTMLElement} aside @param {SVGSVGElement} leaders @param {number} height
+ * Puts the words into the margin (beside an upright drawing, below a lying one), each as near as it can be to what
+ * it names, with its leader to the part that is in sight.
+ * @param {Label[]} labels @param {HTMLElement} window_ @param {HTMLElement} aside @param {SVGSVGElement} leaders
+ * @param {boolean} lying @param {number} broad width of a label under a lying drawing, px
  */
-function placeWords(labels, window_, aside, leaders, height) {
+function placeWords(labels, window_, aside, leaders, lying, broad) {
   const { scrollLeft, scrollTop, clientWidth, clientHeight } = window_;
-  const seen = labels.map((label) => ({ ...label, x: label.box.x + label.box.width - scrollLeft, y: label.box.y + label.box.height / 2 - scrollTop, left: label.box.x - scrollLeft }))
-    .filter((l) => l.x > 0 && l.left < clientWidth && l.y + l.box.height / 2 > 0 && l.y - l.box.height / 2 < clientHeight)
-    .map((l) => ({ ...l, x: Math.min(l.x, clientWidth), y: Math.max(4, Math.min(l.y, clientHeight - 4)) }))
-    .sort((a, b) => a.y - b.y);
-  const fits = Math.max(1, Math.floor(height / 56));
+  const within = (/** @type {number} */ value, /** @type {number} */ most) => Math.max(4, Math.min(value, most - 4));
+  const length = lying ? clientWidth : clientHeight;
+  const seen = labels.map((label) => ({ label, left: label.box.x - scrollLeft, top: label.box.y - scrollTop }))
+    .filter(({ label, left, top }) => left + label.box.width > 0 && left < clientWidth && top + label.box.height > 0 && top < clientHeight)
+    .map(({ label, left, top }) => {
+      const [w, h] = [label.box.width, label.box.height];
+      return { label, x: within(lying ? left + w / 2 : left + w, clientWidth), y: within(lying ? top + h : top + h / 2, clientHeight) };
+    })
+    .sort((a, b) => (lying ? a.x - b.x : a.y - b.y));
+  const least = lying ? broad : 56;
+  const fits = Math.max(1, Math.floor(length / least));
   const shown = seen.slice(0, seen.length > fits ? fits - 1 : fits);
-  const rows = shown.map((l) => make(l.href ? 'a' : 'span', { attrs: { href: l.href } }, make('b', { text: l.words[0] }), l.words.slice(1).join(', ')));
+  const rows = shown.map(({ label: { words, href } }) => make(href ? 'a' : 'span', { attrs: { href } }, make('b', { text: words[0] }), words.slice(1).join(', ')));
+  const more = seen.length > shown.length ? make('span', { text: say('fold_out.more_marks', { n: seen.length - shown.length }) }) : null;
+  if (more) rows.push(more);
   replace(aside, rows);
-  const heights = rows.map((row) => row.offsetHeight + 8);
-  const tops = shown.map((l) => l.y - 14);
-  for (let i = 1; i < tops.length; i += 1) tops[i] = Math.max(tops[i] ?? 0, (tops[i - 1] ?? 0) + (heights[i - 1] ?? 56));
-  let limit = height - (seen.length > shown.length ? 56 : 0);
-  for (let i = tops.length - 1; i >= 0; i -= 1) {
-    tops[i] = Math.min(tops[i] ?? 0, limit - (heights[i] ?? 56));
-    limit = tops[i] ?? 0;
+  if (lying) for (const row of rows) row.style.width = `${broad - 8}px`;
+  const sizes = rows.map((row) => (lying ? broad : row.offsetHeight + 8));
+  const wanted = [...shown.map((l) => (lying ? l.x - 12 : l.y - 14)), ...(more ? [length] : [])];
+  const at = apart(wanted, sizes, length);
+  rows.forEach((row, i) => { row.style[lying ? 'left' : 'top'] = `${at[i]}px`; });
+  replace(leaders, shown.map((l, i) => makeSvg('path', { class: 'leader', attrs: { d: `M${l.x} ${l.y}L${lying ? `${(at[i] ?? 0) + 12} ${window_.offsetHeight + 2}` : `${window_.offsetWidth + 4} ${(at[i] ?? 0) + 14}`}` } })));
+}
+
+/**
+ * Places along a line, in order and clear of each other, as near to the wanted ones as that leaves.
+ * @param {number[]} wanted @param {number[]} sizes @param {number} length
+ */
+function apart(wanted, sizes, length) {
+  const at = [...wanted];
+  for (let i = 1; i < at.length; i += 1) at[i] = Math.max(at[i] ?? 0, (at[i - 1] ?? 0) + (sizes[i - 1] ?? 0));
+  let limit = length;
+  for (let i = at.length - 1; i >= 0; i -= 1) {
+    at[i] = Math.min(at[i] ?? 0, limit - (sizes[i] ?? 0));
+    limit = at[i] ?? 0;
   }
-  rows.forEach((row, i) => { row.style.top = `${Math.max(0, tops[i] ?? 0)}px`; });
-  if (seen.length > shown.length) {
-    const more = make('span', { text: say('fold_out.more_marks', { n: seen.length - shown.length }) });
-    more.style.top = `${height - 48}px`;
-    aside.appendChild(more);
-  }
-  replace(leaders, shown.map((l, i) => makeSvg('path', { class: 'leader', attrs: { d: `M${l.x} ${l.y}L${window_.offsetWidth + 4} ${Math.max(0, tops[i] ?? 0) + 14}` } })));
+  let least = 0;
+  return at.map((place, i) => {
+    const here = Math.max(least, place);
+    least = here + (sizes[i] ?? 0);
+    return here;
+  });
 }
 
 /**

@@ -108,13 +108,13 @@ export function redraw() {
   if (!screen) return;
   drawHeader(screen, last);
   drawBanners(last);
+  drawKeys(screen.lengths ? screen.lengths(last) : false);
+  drawTray(screen.tray ? screen.tray(last) : []);
   const fresh = make('main');
   screen.draw(last, fresh);
   const top = window.scrollY;
   swap(parts.main, fresh);
   window.scrollTo(0, top);
-  drawKeys(screen.lengths ? screen.lengths(last) : false);
-  drawTray(screen.tray ? screen.tray(last) : []);
 }
 
 function toSignIn() {
