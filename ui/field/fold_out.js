@@ -90,6 +90,7 @@ function markHere() {
 /** @param {number} zoom */
 function zoomTo(zoom) {
   here.zoom = Math.max(1, Math.min(CLOSEST, zoom));
+  if (here.first) here.centre = here.first;
   redraw();
 }
 
@@ -113,7 +114,7 @@ function drawing(view, body) {
       view, inside: here.inside, zoom: here.zoom, centre: here.centre, point: here.first, picked: here.place && here.second ? /** @type {any} */ (here.place.rect.map(Number)) : null, unit: hello().unit,
       width: Math.min(document.documentElement.clientWidth, 1400) - 16, height: room(),
       onTap: tapped, link: markLink,
-      onZoom: (zoomed, centre) => { here.centre = centre; zoomTo(zoomed); },
+      onZoom: (zoomed, centre) => { here.centre = centre; here.zoom = Math.max(1, Math.min(CLOSEST, zoomed)); redraw(); },
       onMove: (centre) => { here.centre = centre; },
     }),
     make('nav', { class: 'bar', key: 'more' },

@@ -27,7 +27,7 @@ const USUAL = { nose: 'nose_wall', curbside: 'side_sheet', rear: 'door', roadsid
 const here = {
   mark: param('mark'), ask: param('ask'), placing: false,
   /** @type {TypedPlace} */ place: givenPlace(),
-  /** @type {Part[]} */ parts: PARTS.filter((part) => param('parts').split(',').includes(part)),
+  /** Parts under the taps, the likeliest first. @type {Part[]} */ parts: /** @type {Part[]} */ (param('parts').split(',')).filter((part) => PARTS.includes(part)),
 };
 if (!here.mark) here.ask = param('place') ? 'kind' : 'place';
 
@@ -58,12 +58,13 @@ function placeFields(place, save, quiet) {
   const ends = ['nose', 'rear', 'inside_nose'].includes(place.surface);
   const flat = ['roof', 'floor'].includes(place.surface);
   const names = { from: ends ? 'from_edge' : 'from_station', to: ends ? 'to_edge' : 'to_station', low: flat ? 'low_offset' : 'low_height', high: flat ? 'high_offset' : 'high_height' };
-  return make('div', { class: 'pair', key: 'place-fields' }, /** @type {const} */ (['from', 'to', 'low', 'high']).map((name) => lengthField({
-    key: `place-${name}`, label: say(`mark.${names[name]}`), value: place[name], quiet, hint: name === 'from' ? say(`field.length_hint_${hello().unit}`) : '',
-    save: (text) => save({ ...place, [name]: text }),
-  })));
+  const hint = say(`field.length_hint_${hello().unit}`);
+  return make('div', { key: 'place-fields' }, make('p', { class: 'hint', text: hint }), make('div', { class: 'pair', key: 'place-pair' }, /** @type {const} */ (['from', 'to', 'low', 'high']).map((name) => lengthField({
+    key: `place-${name}`, label: say(`mark.${names[name]}`), value: place[name], quiet,     save: (text) => save({ ...place, [name]: text }),
+  }))));
 }
 
+const kinds = () => KINDS.map((value) => ({ value, label: wordOf('damage', value) }));
 const surfaces = () => SURFACES.map((value) => ({ value, label: wordOf('surface', value) }));
 
 /** @param {any} _ @param {HTMLElement} body */
@@ -85,14 +86,7 @@ function placeTyped() {
 function askKind(_, body) {
   const { from, to, low, high, surface } = here.place;
   body.append(make('p', { class: 'quiet', text: `${wordOf('surface', surface)}: ${from} – ${to}, ${low} – ${high}` }),
-    kinds(null, 'mark.kind_ask', addMark));
-}
-
-/** @param {DamageKind | null} value @param {string} word @param {(kind: DamageKind) => Promise<unknown>} save */
-function kinds(value, word, save) {
-  const made = choice({ key: 'mark-kind', label: say(word), value, options: KINDS.map((kind) => ({ value: kind, label: wordOf('damage', kind) })), save: (kind) => save(/** @type {DamageKind} */ (kind)) });
-  for (const [at, option] of [...made.querySelectorAll('.option')].entries()) option.appendChild(swatch(KINDS[at] ?? ''));
-  return made;
+    choice({ key: 'mark-kind', label: say('mark.kind_ask'), value: null, options: kinds(), save: (kind) => addMark(/** @type {DamageKind} */ (kind)) }));
 }
 
 /** The first answer puts the mark on the body. @param {DamageKind} damage */
@@ -141,7 +135,7 @@ function whole(view, body) {
     make('div', { class: 'bar', key: 'what' }, swatch(mark.kind), make('p', { class: 'grow' }, make('b', { class: 'number', text: mark.size }), make('br'), mark.where_)),
     make('ul', { class: 'listed', key: 'hits', attrs: { 'aria-label': say('mark.hits') } }, mark.hits.map((hit) => make('li', null, say('mark.numbers', { part: wordOf('part', hit.part), numbers: runs(hit.numbers) }), hit.hidden ? `: ${say('mark.hits_hidden')}` : ''))),
     strip(view, 'before'), strip(view, 'after'),
-    foldedChoice({ key: 'mark-kind', label: say('mark.kind'), value: mark.kind, options: KINDS.map((value) => ({ value, label: wordOf('damage', value) })), save: (damage) => markOf({ damage }) }),
+    foldedChoice({ key: 'mark-kind', label: say('mark.kind'), value: mark.kind, options: kinds(), save: (damage) => markOf({ damage }) }),
     foldedChoice({ key: 'mark-part', label: say('mark.part'), value: mark.part, options: parts.map((value) => ({ value, label: wordOf('part', value) })), save: (part) => markOf({ part }) }),
     foldedChoice({ key: 'mark-age', label: say('mark.age'), value: mark.age, options: AGES.map((value) => ({ value, label: wordOf('age', value) })), save: (age) => markOf({ age }) }),
     note(view),
@@ -180,6 +174,6 @@ start({
     if (here.ask === 'place') return [back, { label: say('mark.place_next'), main: true, act: () => { placeTyped(); askNext('kind'); } }];
     if (here.ask === 'kind') return [back];
     if (here.ask === 'photos' || here.ask === '') return [{ label: say('mark.next_unit'), href: 'arrival.html' }, { label: say('mark.next_mark'), href: foldOut(), main: true }];
-    return [back, { label: say('mark.later'), act: () => askNext(AFTER[here.ask] ?? ''), main: true }];
+    return [back, { label: say('mark.later'), act: () => askNext(AFTER[here.ask] ?? '') }];
   },
 });

@@ -69,7 +69,7 @@ async function overBridge(what, bytes) {
   const core = /** @type {NonNullable<ReturnType<typeof shell>>} */ (shell()).core;
   try {
     const told = bytes
-      ? await core.invoke('ask_photo', new Uint8Array(await bytes.arrayBuffer()), { headers: { 'bowseam-ask': header(what) } })
+      ? await core.invoke('ask', new Uint8Array(await bytes.arrayBuffer()), { headers: { 'bowseam-ask': header(what) } })
       : await core.invoke('ask', { ask: what });
     return /** @type {Answer} */ (told);
   } catch (error) {

@@ -195,12 +195,13 @@ function faceName(surface, box, onto) {
 }
 
 /**
- * Numbers of bows or posts, on their lines, as many as stand clear of each other.
+ * Numbers of bows or posts, on their lines, as many as stand clear of each other and of the name at the rear end.
  * @param {SVGSVGElement} svg @param {Drawn[]} lines @param {Onto} onto @param {number} apart px
  */
 function number(svg, lines, onto, apart) {
   /** @type {Map<number, {first: number, gap: number}>} */
   const sides = new Map();
+  const end = Math.max(...lines.map((line) => onto.at(0, Number(line.line[1]))[onto.lying ? 0 : 1]));
   for (const line of lines) {
     if (line.number === null) continue;
     const [x1, y1, x2] = four(line.line);
@@ -209,7 +210,7 @@ function number(svg, lines, onto, apart) {
     const side = sides.get(x1);
     if (side && !side.gap) side.gap = Math.ceil(apart / Math.max(1, along - side.first));
     if (!side) sides.set(x1, { first: along, gap: 0 });
-    else if ((line.number - 1) % side.gap !== 0) continue;
+    else if ((line.number - 1) % side.gap !== 0 || end - along < apart) continue;
     svg.appendChild(makeSvg('text', { class: 'number-of', text: String(line.number), attrs: onto.lying ? { x: px, y: py - 6, 'text-anchor': 'middle' } : { x: px + 6, y: py + 5 } }));
   }
 }

@@ -63,9 +63,15 @@ export async function start(screen) {
   await refresh();
 }
 
-/** The tray and the header never cover what has the focus: the page keeps that much room when it scrolls. */
+/**
+ * The tray and the header never cover what has the focus: the page keeps that much room when it scrolls. With
+ * large text or a low window they scroll with the page instead of taking the most of it.
+ */
 function watchRoom() {
   const room = () => {
+    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+    document.body.classList.toggle('large-text', window.innerWidth < 20 * rem);
+    document.body.classList.toggle('low', window.innerHeight < 26 * rem);
     const fixed = (/** @type {HTMLElement} */ e) => (getComputedStyle(e).position === 'sticky' ? e.offsetHeight : 0);
     document.documentElement.style.scrollPaddingTop = `${fixed(parts.header) + 8}px`;
     document.documentElement.style.scrollPaddingBottom = `${fixed(parts.tray) + 8}px`;
@@ -73,6 +79,7 @@ function watchRoom() {
   const observer = new ResizeObserver(room);
   observer.observe(parts.header);
   observer.observe(parts.tray);
+  window.addEventListener('resize', room);
 }
 
 /** A field with the focus saves when the app is left, as the phone may never come back to it. */

@@ -18,8 +18,8 @@ export const link = (page, query) => `${page}?${new URLSearchParams(query)}`;
 /** Where a value comes from, in the accent. @param {Standing} standing */
 export const from = (standing) => make('i', { class: 'from', text: say('work.from', { standing: standingWord(standing) }) });
 
-/** Working that opens. @param {string} label @param {Basis[]} basis */
-export const workingOf = (label, basis) => make('details', { key: 'working/' + label }, make('summary', { text: label }),
+/** Working that opens. @param {string} label @param {Basis[]} basis @param {string} [key] */
+export const workingOf = (label, basis, key) => make('details', { key: 'working/' + (key ?? label) }, make('summary', { text: label }),
   make('div', { class: 'working' }, ...basis.map((one) => make('p', null, make('b', { text: one.value }), ` ${one.what} `, from(one.standing)))));
 
 /** What lacks; with `where` each leads to the screen that mends it. @param {string} title @param {string[]} lacks @param {string[]} [where] */
