@@ -35,7 +35,7 @@ function style(text) {
   }
 }
 
-/** @param {string} rule */
+/** @param {string} rule @returns {string} */
 function scoped(rule) {
   if (rule.startsWith('@media')) {
     const open = rule.indexOf('{');

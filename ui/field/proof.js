@@ -37,7 +37,7 @@ function answerPart(row) {
   return [
     row.form === 'measured' ? textField({ key: row.key + '/value', label: say('proof.measured'), value: now.value, hint, save: (text) => keep('value', text) }) : null,
     choice({
-      key: row.key, label: say('proof.answer'), value: row.answer?.ok ?? '',
+      key: row.key, label: say('proof.answer'), value: row.answer?.ok ?? '', columns: false,
       options: [{ value: 'yes', label: say('proof.yes') }, { value: 'no', label: say('proof.no') }, { value: 'not_needed', label: say('proof.not_needed') }],
       save: (value) => set(/** @type {ProofOk} */ (value)),
     }),

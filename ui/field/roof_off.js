@@ -61,8 +61,11 @@ function verdict(view) {
 }
 
 /** @param {RoofOff} view */
+const mayOpen = (view) => view.go || view.overruled !== null;
+
+/** @param {RoofOff} view */
 function overrule(view) {
-  if (view.go || view.opened) return null;
+  if (mayOpen(view) || view.opened) return null;
   if (!view.may_overrule) return make('p', { class: 'quiet', text: say('roof_off.only_supervisor') });
   return make('details', { key: 'overrule' }, make('summary', { text: say('roof_off.overrule') }),
     textField({ key: 'overrule-reason', label: say('roof_off.overrule_reason'), value: '', hint: say('roof_off.overrule_hint'),
@@ -90,7 +93,7 @@ function tray(view) {
   const cut = { label: say('cut_list.title'), href: link('cut_list.html', { job: job() }) };
   const steps = { label: say('steps.title'), main: true, href: link('steps.html', { job: job() }) };
   if (!view.needed || view.opened) return [cut, steps];
-  return [cut, { label: say('roof_off.open'), main: view.go, act: () => ask({ kind: 'open_roof', job: job() }) }];
+  return [cut, { label: say('roof_off.open'), main: mayOpen(view), act: () => ask({ kind: 'open_roof', job: job() }) }];
 }
 
 await words();

@@ -86,7 +86,6 @@ function wayCard(view, choice, way) {
     way.fits ? null : make('p', null, make('b', { text: say('ways.fits_not') })),
     ...way.why.map((text) => make('p', { text })),
     facts && way.fits ? make('p', { text: facts }) : null,
-    way.look_at.length ? make('p', { text: say('ways.look_at', { parts: way.look_at.join(', ') }) }) : null,
   ];
   return way.fits ? make('label', { class: is ? 'way picked' : 'way' }, ...inside) : make('div', { class: 'way shut' }, ...inside);
 }
@@ -114,6 +113,7 @@ function draw(view, body) {
     make('h2', { text: choice.title }),
     real.length ? make('p', { class: 'quiet', text: say('ways.looked_at', { n: real.length, fit: real.filter((way) => way.fits).length }) }) : null,
     ...[...choice.ways].sort((a, b) => Number(b.fits) - Number(a.fits)).map((way) => wayCard(view, choice, way)),
+    choice.look_at.length ? make('p', { text: say('ways.look_at', { parts: choice.look_at.join(', ') }) }) : null,
     pickOf(view, choice) === BY_HAND ? handForm(view, choice) : null,
     groups(view, choice),
     view.lacks.length ? lacksList(say('ways.lacks'), view.lacks) : null,

@@ -1,0 +1,49 @@
+/**
+ * Figures: takeoff, hours, price and range, every number opening to its working; where they stand with the
+ * office, with what changed if that was for other figures; found more with their own go-aheads.
+ */
+import { ask, askFor } from '../parts/ask.js';
+import { estimateView } from '../parts/estimate.js';
+import { make } from '../parts/make.js';
+import { job, start } from '../parts/page.js';
+import { money, say, words } from '../parts/words.js';
+import { foundList, goAheadBox, holdPart, lacksList, link } from '../parts/work.js';
+
+/** @typedef {import('../parts/ask.js').Of<'figures'>} Figures */
+
+/** @param {Figures} view @param {HTMLElement} body */
+function draw(view, body) {
+  if (!view.estimate) {
+    body.append(make('p', { class: 'empty', text: say('figures.empty') }));
+    if (view.lacks.length) body.append(lacksList(say('figures.lacks'), view.lacks));
+    return;
+  }
+  const parts = [
+    goAheadBox(view.go_ahead),
+    view.lacks.length ? lacksList(say('figures.lacks'), view.lacks) : null,
+    estimateView(view.estimate),
+    view.supplements.length ? foundList(view.supplements, job()) : null,
+    view.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.agreed_total) })) : null,
+    view.hash ? make('p', { class: 'quiet hash', text: say('figures.hash', { hash: view.hash }) }) : null,
+    holdPart(view.head),
+  ];
+  for (const part of parts) if (part) body.append(part);
+}
+
+/** @param {Figures} view */
+function tray(view) {
+  const ways = { label: say('ways.title'), href: link('ways.html', { job: job() }) };
+  const cut = { label: say('cut_list.title'), href: link('cut_list.html', { job: job() }) };
+  if (!view.estimate) return [{ ...ways, main: true }];
+  const askNow = { label: say('figures.ask'), main: true, act: () => ask({ kind: 'ask_go_ahead', job: job(), found: null }) };
+  switch (view.go_ahead.state) {
+    case 'none': return [cut, askNow];
+    case 'sent_back': return [ways, { ...askNow, label: say('figures.ask_again') }];
+    case 'stale': return [cut, { ...askNow, label: say('figures.ask_again') }];
+    case 'go_ahead': return [cut, { label: say('roof_off.title'), main: true, href: link('roof_off.html', { job: job() }) }];
+    default: return [ways, { ...cut, main: true }];
+  }
+}
+
+await words();
+start({ title: 'figures.title', load: (/** @type {string} */ id) => askFor('figures', { kind: 'figures', job: id }), draw, tray });

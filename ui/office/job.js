@@ -1,0 +1,130 @@
+/**
+ * One job for the office. What waits for an answer comes first: a found more with one act, then the figures as
+ * they were asked, with what changed; below them photos, marks on the fold-out, figures with working, arrival.
+ */
+import { Refused, ask, askFor } from '../parts/ask.js';
+import { estimateView } from '../parts/estimate.js';
+import { drawFoldOut } from '../parts/fold_out.js';
+import { make, newId } from '../parts/make.js';
+import { run, start } from '../parts/page.js';
+import { photoStrip } from '../parts/photos.js';
+import { day, money, say, when, wordOf, words } from '../parts/words.js';
+import { changedList, goAheadBox } from '../parts/work.js';
+
+/** @typedef {import('../parts/ask.js').Of<'office_job'>} OfficeJob */
+/** @typedef {import('../parts/types/FoundMore.ts').FoundMore} FoundMore */
+
+/** What was typed for an answer, until it is given: `amount`, `note`, `found/ID`. @type {Map<string, string>} */
+const typed = new Map();
+
+/** A plain box for an answer. @param {string} key @param {string} label @param {string} value @param {boolean} [long] */
+function box(key, label, value, long) {
+  const id = newId('box');
+  const put = (/** @type {Event} */ event) => typed.set(key, /** @type {HTMLInputElement} */ (event.target).value);
+  const input = long ? make('textarea', { key, text: typed.get(key) ?? value, attrs: { id, rows: 2 }, on: { input: put } })
+    : make('input', { key, attrs: { id, value: typed.get(key) ?? value, inputmode: 'decimal', autocomplete: 'off' }, on: { input: put } });
+  return make('div', { class: 'plain-field' }, make('label', { text: label, attrs: { for: id } }), input);
+}
+
+/** @param {OfficeJob} view @param {string} hash @param {string} noteKey @param {string | null} amount */
+async function go(view, hash, noteKey, amount) {
+  await ask({ kind: 'go_ahead', job: view.head.job, hash, amount, note: typed.get(noteKey) ?? '' });
+  typed.clear();
+}
+
+/** @param {OfficeJob} view @param {string} hash @param {string} noteKey */
+async function sendBack(view, hash, noteKey) {
+  const note = (typed.get(noteKey) ?? '').trim();
+  if (!note) {
+    /** @type {HTMLElement | null} */ (document.querySelector(`[data-key="${noteKey}"]`))?.focus();
+    throw new Refused({ code: 'needs_note', sentence: say('office.needs_note'), field: 'note' });
+  }
+  await ask({ kind: 'send_back', job: view.head.job, hash, note });
+  typed.clear();
+}
+
+/** An act on the page. @param {string} label @param {string} look @param {() => Promise<void>} act */
+const act = (label, look, act) => make('button', { class: look, attrs: { type: 'button' }, text: label, on: { click: () => run(act) } });
+
+/** @param {OfficeJob} view @param {FoundMore} found */
+function foundPart(view, found) {
+  const hash = found.row.asked_hash;
+  const key = 'found/' + found.row.id;
+  const waits = hash && found.row.go_ahead.state === 'asked';
+  return make('section', { class: 'found', attrs: { 'aria-label': found.row.line } },
+    make('h3', { text: found.row.line }),
+    make('p', { class: 'quiet', text: say('work.by_at', { who: found.row.by, when: when(found.row.at) }) }),
+    photoStrip({ photos: found.photos, of: { of: 'found', id: found.row.id }, when: 'during' }),
+    ...found.marks.map((mark) => make('p', { text: [say('damage.' + mark.kind), mark.where_, mark.size, say('age.' + mark.age), mark.hits_words].filter(Boolean).join(' · ') })),
+    found.row.added ? make('p', { class: 'money', text: say('work.adds', { amount: money(found.row.added) }) }) : null,
+    found.changed.length ? changedList(found.changed) : null,
+    found.added ? make('details', { key: key + '/added' }, make('summary', { text: say('office.added_figures') }), estimateView(found.added)) : null,
+    waits ? null : goAheadBox(found.row.go_ahead),
+    waits ? box(key, say('office.note'), '', true) : null,
+    waits ? make('div', { class: 'buttons' },
+      act(say('office.send_back'), 'button', () => sendBack(view, hash, key)),
+      act(say('office.go_found', { amount: money(found.row.added) }), 'button main', () => go(view, hash, key, null))) : null);
+}
+
+/** The figures that wait, with amount and note. @param {OfficeJob} view */
+function askedPart(view) {
+  const { go_ahead: stand } = view.figures;
+  if (!view.asked || !waits(view)) return goAheadBox(stand);
+  return make('section', { attrs: { 'aria-label': say('office.asked') } }, make('h2', { text: say('office.asked') }),
+    view.asked_by ? make('p', { class: 'quiet', text: say('office.asked_by', { who: view.asked_by }) }) : null,
+    stand.changed.length ? make('h3', { text: say('work.changed') }) : null, stand.changed.length ? changedList(stand.changed) : null,
+    box('amount', say('office.amount'), view.asked.total), box('note', say('office.note'), '', true));
+}
+
+/** Main figures wait for an answer. @param {OfficeJob} view */
+const waits = (view) => view.asked_hash !== null && ['asked', 'stale'].includes(view.figures.go_ahead.state);
+
+/** @param {OfficeJob} view */
+function marksPart(view) {
+  const sheets = [false, true].filter((inside) => !inside || view.fold_out.marks.some((mark) => mark.inside));
+  return make('section', { attrs: { 'aria-label': say('office.marks_title') } }, make('h2', { text: say('office.marks_title') }),
+    ...sheets.map((inside) => make('div', { class: 'sheet' }, drawFoldOut({ view: view.fold_out, inside, zoom: 1 }))),
+    make('ul', { class: 'marks' }, ...view.fold_out.marks.map((mark) => make('li', {},
+      make('b', { text: `${say('damage.' + mark.kind)} · ${say('part.' + mark.part)}` }), ` ${mark.where_} · ${mark.size} · ${say('age.' + mark.age)}`, mark.hits_words ? ` · ${mark.hits_words}` : '', mark.note ? ` · ${mark.note}` : ''))));
+}
+
+/** @param {OfficeJob} view */
+function arrivalPart(view) {
+  const fields = view.arrival.fields.filter((field) => field.value);
+  const roll = view.head.roll;
+  return make('details', { key: 'arrival' }, make('summary', { text: say('office.arrival') }),
+    roll ? make('p', { text: [say('roll.' + roll.answer), roll.reason, roll.fix, roll.speed, roll.distance, roll.weather].filter(Boolean).join(' · ') }) : null,
+    ...fields.map((field) => make('div', { class: 'book-row' }, make('span', { text: say('arrival.' + field.field) }),
+      make('b', { text: /^\d{4}-\d\d-\d\d$/.test(field.value) ? day(field.value) : wordOf('load', field.value) }), field.by ? make('span', { class: 'quiet', text: say('work.by', { who: field.by }) }) : null)));
+}
+
+/** @param {OfficeJob} view @param {HTMLElement} body */
+function draw(view, body) {
+  const asking = view.found.filter((found) => found.row.go_ahead.state === 'asked');
+  const answered = view.found.filter((found) => found.row.go_ahead.state !== 'asked');
+  const estimate = view.asked ?? view.figures.estimate;
+  const parts = [
+    asking.length ? make('h2', { text: say('office.found_waits') }) : null, ...asking.map((found) => foundPart(view, found)),
+    askedPart(view),
+    view.lines_since.length ? make('section', {}, make('h2', { text: say('office.since') }), make('ul', {}, ...view.lines_since.map((text) => make('li', { text })))) : null,
+    make('section', { attrs: { 'aria-label': say('office.photos_title') } }, make('h2', { text: say('office.photos_title') }), view.photos.length ? photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before' }) : make('p', { text: say('office.no_photos') })),
+    marksPart(view),
+    make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate) : make('p', { text: say('office.no_figures') }),
+    view.figures.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.figures.agreed_total) })) : null,
+    ...answered.map((found) => foundPart(view, found)),
+    arrivalPart(view),
+  ];
+  for (const part of parts) if (part) body.append(part);
+}
+
+/** @param {OfficeJob} view */
+function tray(view) {
+  const list = { label: say('office.title'), href: 'list.html' };
+  const hash = view.asked_hash;
+  if (!hash || !waits(view)) return [list];
+  const amount = () => typed.get('amount')?.trim() || view.asked?.total || null;
+  return [list, { label: say('office.send_back'), act: () => sendBack(view, hash, 'note') }, { label: say('office.go'), main: true, act: () => go(view, hash, 'note', amount()) }];
+}
+
+await words();
+start({ title: say('office.job'), load: (/** @type {string} */ id) => askFor('office_job', { kind: 'office_job', job: id }), draw, tray });

@@ -1,0 +1,89 @@
+/** An estimate drawn: takeoff lines that open to their working, money, hours by task, the range in words and as a span. */
+import { make, makeSvg } from './make.js';
+import { money, say } from './words.js';
+import { figure } from './working.js';
+import { from, lacksList, workingOf } from './work.js';
+
+/** @typedef {import('./types/Estimate.ts').Estimate} Estimate */
+
+const WIDTH = 320;
+
+/** Where an amount lies on the span's drawing, with a tenth of it free at both ends. @param {number} amount @param {number} low @param {number} high */
+const along = (amount, low, high) => 32 + ((amount - low) / Math.max(high - low, 0.01)) * (WIDTH - 64);
+
+/** The span from low to high, hatched, with the total's own mark. @param {number} low @param {number} total @param {number} high */
+function spread(low, total, high) {
+  const [left, right, at] = [along(low, low, high), along(high, low, high), along(Math.min(Math.max(total, low), high), low, high)];
+  const hatch = [];
+  for (let x = left; x < right; x += 6) hatch.push(`M${x} 34L${Math.min(x + 12, right)} 22`);
+  return makeSvg('svg', { class: 'spread', attrs: { viewBox: `0 0 ${WIDTH} 44`, preserveAspectRatio: 'none', 'aria-hidden': 'true' } },
+    makeSvg('path', { class: 'span', attrs: { d: hatch.join(''), fill: 'none' } }),
+    makeSvg('path', { class: 'span', attrs: { d: `M${left} 22H${right}V34H${left}Z`, fill: 'none' } }),
+    makeSvg('path', { class: 'base', attrs: { d: `M0 34H${WIDTH}` } }),
+    makeSvg('path', { class: 'at', attrs: { d: `M${at} 10V34` } }));
+}
+
+/** @param {string} quantity @param {string} unit */
+const amountOf = (quantity, unit) => (unit === 'each' ? quantity : say('figures.quantity', { quantity, unit }));
+
+/** @param {Estimate} estimate */
+const takeoff = (estimate) => estimate.groups.map((group) => make('section', { key: 'group/' + group.group, attrs: { 'aria-label': group.title } }, make('h2', { text: group.title }),
+  make('p', { class: 'quiet', text: [group.way_title, group.people ? say('ways.people', { n: group.people }) : '', Number(group.days) ? say('figures.days', { days: group.days }) : ''].filter(Boolean).join(' · ') }),
+  group.note ? make('p', { text: group.note }) : null,
+  ...group.lines.map((line, at) => figure({
+    key: `figure-${group.group}-${at}`, label: line.item, value: amountOf(line.quantity, line.unit), basis: line.basis, standing: line.standing, more: line.more,
+  }))));
+
+/** A sum that opens to what is added up. @param {string} word @param {string} amount @param {Node[]} rows */
+function sum(word, amount, rows) {
+  const head = [make('span', { class: 'what', text: say('figures.' + word) }), make('output', { class: 'number', text: money(amount) })];
+  if (!rows.length) return make('div', { class: 'figure plain' }, head);
+  return make('details', { class: 'figure', key: 'sum/' + word }, make('summary', null, head), ...rows);
+}
+
+/** @param {string} title @param {string} amount @param {string[]} facts @param {Node} more */
+const moneyRow = (title, amount, facts, more) => make('div', { class: 'book-row' }, make('span', { text: title }), make('b', { text: money(amount) }),
+  make('span', { class: 'quiet' }, facts.filter(Boolean).join(' · '), ' ', more));
+
+/** @param {Estimate} estimate */
+function material(estimate) {
+  return estimate.groups.flatMap((group) => group.goods).map((line) => moneyRow(line.item, line.amount, [
+    say('figures.priced', { quantity: amountOf(line.quantity, line.unit), price: money(line.unit_price) }), line.taxed ? '' : say('figures.untaxed'), line.by_hand ? say('ways.by_hand') : '',
+  ], from(line.standing)));
+}
+
+/** @param {Estimate} estimate */
+function labour(estimate) {
+  const tasks = [...estimate.groups.flatMap((group) => group.hours), ...estimate.once];
+  return tasks.map((task, at) => moneyRow(task.title, task.amount, [
+    say('figures.hours_of', { hours: task.hours }), say('figures.rate', { rate: money(task.rate) }), task.taxed ? '' : say('figures.untaxed'), task.by_hand ? say('ways.by_hand') : '',
+  ], task.basis.length ? workingOf(say('figures.working'), task.basis, `task/${at}`) : make('span')));
+}
+
+/** Total, with where it is expected to end. @param {Estimate} estimate */
+function totalPart(estimate) {
+  const { low, high, basis } = estimate.range;
+  return make('section', { key: 'total', attrs: { 'aria-label': say('figures.total') } },
+    make('p', { class: 'total-row' }, make('span', { text: say('figures.total') }), make('span', { class: 'money', text: money(estimate.total) })),
+    spread(Number(low), Number(estimate.total), Number(high)),
+    make('p', { class: 'spread-words' }, make('span', { text: money(low) }), make('b', { text: money(estimate.total) }), make('span', { text: money(high) })),
+    make('p', { text: say('figures.range', { low: money(low), high: money(high) }) }),
+    workingOf(say('figures.range_working'), basis));
+}
+
+/** The whole estimate. @param {Estimate} estimate */
+export function estimateView(estimate) {
+  return make('div', { class: 'estimate', key: 'estimate' },
+    totalPart(estimate),
+    estimate.warnings.length ? lacksList(say('figures.warnings'), estimate.warnings) : null,
+    estimate.lacks.length ? lacksList(say('figures.lacks'), estimate.lacks) : null,
+    ...takeoff(estimate),
+    make('h2', { text: say('figures.money') }),
+    sum('material', estimate.material, material(estimate)),
+    sum('labour', estimate.labour, labour(estimate)),
+    make('p', { class: 'quiet', text: say('figures.total_hours', { hours: estimate.total_hours }) }),
+    sum('supplies', estimate.supplies, []), sum('tax', estimate.tax, []), sum('total', estimate.total, []),
+    figure({ key: 'allowance', label: say('figures.allowance'), value: money(estimate.allowance.amount), basis: estimate.allowance.basis }),
+    estimate.not_measured.length ? lacksList(say('figures.not_measured'), estimate.not_measured) : null,
+    make('p', { class: 'quiet', text: say('figures.rules', { version: estimate.rules_version }) }));
+}
