@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Writes yard.json: the acts by which an invented fleet came to where it stands, in order, one a line.
+"""Writes stock.json, what lies on the shelves, and yard.json: the acts by which an invented fleet came to where it stands, in order, one a line.
 
 Each act is an ask of a person at the phone ("by") or at the office ("office"). "as" names the id that the answer
 brings, "bind" other fields of it; "$name" in a later act stands for it. "photo" is a file of photos/ that goes with the
@@ -131,3 +131,25 @@ for file, of in (("4417-nose-roadside.jpg", None), ("4417-nose-curbside.jpg", No
 
 lines = ",\n".join(json.dumps(a, ensure_ascii=False) for a in acts)
 pathlib.Path(__file__).with_name("yard.json").write_text(f"[\n{lines}\n]\n", encoding="utf-8")
+
+INCH = 25_400_000  # nanometres, as the program keeps lengths
+
+
+def stock(item, name, kind, length, width, thickness, place, count, price):
+    return {"item": item, "name": name, "kind": kind, "length": round(length * INCH), "width": width and round(width * INCH),
+            "thickness": thickness and round(thickness * INCH), "place": place, "count": count, "price": price}
+
+
+shelves = [
+    stock("roof sheet", "roof coil .040 x 104", "coil", 1272, 104, 0.040, "coil stand 1", 1, "4280.00"),
+    stock("roof sheet", "drop .040, 15 ft", "drop", 180, 104, 0.040, "rack D, top", 1, None),
+    stock("roof sheet", "drop .040, 3 ft", "drop", 36, 48, 0.040, "rack D, low", 2, None),
+    stock("side sheet", "side sheet .050 x 49", "sheet", 120, 49, 0.050, "rack S", 3, "142.00"),
+    stock("roof bow", "roof bow 102, steel", "bar", 102, None, None, "rack B, 2", 5, "46.50"),
+    stock("front roof bow", "front roof bow 102", "bar", 102, None, None, "rack B, 3", 1, "88.00"),
+    stock("nose rail", "nose rail 8 1/2 ft", "bar", 102, None, None, "rack B, 1", 1, "214.00"),
+    stock("seam tape", "structural tape 1 in x 108 ft", "coil", 1296, None, None, "cabinet 3", 2, "64.00"),
+    stock("foam tape", "foam tape 3/4 in x 50 ft", "coil", 600, None, None, "cabinet 3", 1, "18.40"),
+]
+rows = ",\n".join(json.dumps(row) for row in shelves)
+pathlib.Path(__file__).with_name("stock.json").write_text(f"[\n{rows}\n]\n", encoding="utf-8")
