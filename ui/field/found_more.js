@@ -24,10 +24,19 @@ const load = (id) => {
 /** Step that the find belongs to: the one it came from, else the next one. @param {import('../parts/ask.js').Of<'steps'>} view */
 const stepKey = (view) => param('step') || view.current || '';
 
+/** The save that runs, since leaving the field and a tap on the tray both ask for it. @type {Promise<void> | null} */
+let saving = null;
+
 /** Saves the line; the page then shows the new find. @param {View} view @param {string} text */
-async function save(view, text) {
+function save(view, text) {
   line = text;
-  if (!text.trim()) return;
+  saving ??= put(view, text).finally(() => { saving = null; });
+  return saving;
+}
+
+/** @param {View} view @param {string} text */
+async function put(view, text) {
+  if (!text.trim() || (view.kind === 'steps' && param('found'))) return;
   const found = view.kind === 'found_more' ? view.row.id : null;
   const step = view.kind === 'found_more' ? view.row.step : stepKey(view);
   const saved = await ask({ kind: 'find_more', job: job(), line: text, step, ...(found ? { found } : {}) });

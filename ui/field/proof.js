@@ -35,13 +35,13 @@ function answerPart(row) {
   };
   const hint = row.answer ? '' : say('proof.goes_with');
   return [
-    row.form === 'measured' ? textField({ key: row.key + '/value', label: say('proof.measured'), value: now.value, hint, save: (text) => keep('value', text) }) : null,
+    row.form === 'measured' ? textField({ key: row.key + '/value', label: say('proof.measured'), value: now.value, hint, quiet: !row.answer, save: (text) => keep('value', text) }) : null,
     choice({
       key: row.key, label: say('proof.answer'), value: row.answer?.ok ?? '', columns: false,
       options: [{ value: 'yes', label: say('proof.yes') }, { value: 'no', label: say('proof.no') }, { value: 'not_needed', label: say('proof.not_needed') }],
       save: (value) => set(/** @type {ProofOk} */ (value)),
     }),
-    textField({ key: row.key + '/note', label: say('proof.note'), value: now.note, hint, save: (text) => keep('note', text) }),
+    textField({ key: row.key + '/note', label: say('proof.note'), value: now.note, hint, quiet: !row.answer, save: (text) => keep('note', text) }),
   ];
 }
 
