@@ -96,6 +96,7 @@ function zoomTo(zoom) {
 
 /** @param {FoldOutView} view */
 function says(view) {
+  if (param('found') && !here.place) return `${say('fold_out.for_found')}. ${say('fold_out.tap')}`;
   if (here.place) return [here.place.snapped.join(', '), here.second ? '' : say('fold_out.tap_second')].filter(Boolean).join('. ');
   const seen = view.walk.filter((stop) => stop.seen || stop.not_seen).length;
   const stop = view.walk[stopNow(view)];
@@ -127,7 +128,7 @@ function drawing(view, body) {
 function room() {
   const taken = ['.head', '.banners', '.tray'].reduce((sum, name) => sum + (/** @type {HTMLElement | null} */ (document.querySelector(name))?.offsetHeight ?? 0), 0);
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
-  return Math.max(340, window.innerHeight - taken - 48 - 2.8 * rem - 44);
+  return Math.max(340, window.innerHeight - taken - 48 - 2.8 * rem - 30);
 }
 
 /** @param {string} face */

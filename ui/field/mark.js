@@ -158,7 +158,7 @@ function runs(numbers) {
   return found.map(([a, b]) => (a === b ? `${a}` : say('mark.run', { from: a, to: b }))).join(', ');
 }
 
-const foldOut = () => `fold_out.html?job=${job()}`;
+const foldOut = () => `fold_out.html?job=${job()}${param('found') ? `&found=${param('found')}` : ''}`;
 /** The question after each. @type {Record<string, string>} */
 const AFTER = { part: 'age', age: 'photos', photos: '' };
 const DRAW = /** @type {Record<string, (view: any, body: HTMLElement) => void>} */ ({ place: askPlace, kind: askKind, part: askPart, age: askAge, photos: askPhotos, '': whole });
@@ -169,10 +169,12 @@ start({
   load: async (id) => (here.mark ? askFor('mark', { kind: 'mark', job: id, mark: here.mark }) : { head: (await askFor('fold_out', { kind: 'fold_out', job: id })).head }),
   lengths: () => here.ask === 'place' || (here.ask === '' && here.placing),
   draw: (view, body) => (DRAW[here.ask] ?? whole)(view, body),
-  tray: () => {
+  tray: (view) => {
+    const found = view.mark?.found;
     const back = { label: say('mark.back_drawing'), href: foldOut() };
     if (here.ask === 'place') return [back, { label: say('mark.place_next'), main: true, act: () => { placeTyped(); askNext('kind'); } }];
     if (here.ask === 'kind') return [back];
+    if (found && (here.ask === 'photos' || here.ask === '')) return [back, { label: say('mark.to_found'), href: `found_more.html?job=${job()}&found=${found}`, main: true }];
     if (here.ask === 'photos' || here.ask === '') return [{ label: say('mark.next_unit'), href: 'arrival.html' }, { label: say('mark.next_mark'), href: foldOut(), main: true }];
     return [back, { label: say('mark.later'), act: () => askNext(AFTER[here.ask] ?? '') }];
   },

@@ -34,7 +34,7 @@ start({
   draw: (view, body) => {
     const { stuck, salvage } = hello();
     if (salvage) body.append(make('p', { class: 'banner', text: salvage }));
-    if (stuck > 0) body.append(make('p', { class: 'note' }, make('a', { text: say('yard.stuck', { n: stuck }), attrs: { href: 'outbox.html' } })));
+    if (stuck > 0) body.append(make('a', { class: 'button', key: 'stuck', text: say('yard.stuck', { n: stuck }), attrs: { href: 'outbox.html' } }));
     const empty = view.rows.length === 0;
     if (!empty || find) body.append(textField({ key: 'find', label: say('yard.find'), value: find, type: 'search', hint: say('yard.find_hint'), quiet: true, save: async (text) => { find = text.trim(); await refresh(); } }));
     if (empty) body.append(make('p', { class: 'empty', text: say(find ? 'yard.none_found' : 'yard.empty') }));

@@ -36,7 +36,7 @@ export const hello = () => /** @type {Hello} */ (greeted);
 
 const parts = {
   header: make('header', { class: 'head' }),
-  banners: make('div', { class: 'banners' }),
+  banners: make('section', { class: 'banners' }),
   main: make('main', { class: 'body', attrs: { id: 'body' } }),
   tray: make('div', { class: 'tray', attrs: { role: 'region' } }),
   wrong: make('p', { class: 'wrong', attrs: { role: 'alert' } }),
@@ -56,6 +56,7 @@ export async function start(screen) {
   await words();
   const skip = make('a', { class: 'skip', text: say('page.skip'), attrs: { href: '#body' } });
   parts.tray.setAttribute('aria-label', say('page.tray'));
+  parts.banners.setAttribute('aria-label', say('page.state'));
   replace(parts.tray, parts.wrong, parts.told, parts.keys, parts.acts);
   replace(document.body, skip, parts.header, parts.banners, parts.main, parts.tray);
   watchRoom();
@@ -94,18 +95,24 @@ export let loaded = 0;
 /** Loads the view again and draws it. */
 export async function refresh() {
   loaded += 1;
+  const mine = loaded;
   const screen = screen_;
   if (!screen) return;
   try {
     greeted = await askFor('hello', { kind: 'hello' });
     if (!greeted.signed_in && !screen.open) return toSignIn();
-    last = await screen.load(job());
+    const view = await screen.load(job());
+    // A later load is on its way or done: this one is out of date.
+    if (mine !== loaded) return;
+    last = view;
     redraw();
   } catch (error) {
     if (error instanceof Refused && error.code === 'sign_in') return toSignIn();
     if (!(error instanceof Refused)) throw error;
-    if (!last) drawHeader(screen, null);
     showWrong(error.sentence);
+    if (last) return;
+    drawHeader(screen, null);
+    drawTray([{ label: say('page.again'), act: () => {}, main: true }]);
   }
 }
 

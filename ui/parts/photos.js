@@ -10,7 +10,7 @@ import { bytes, say, when as sayWhen } from './words.js';
 /** @typedef {import('./types/Photo.ts').Photo} Photo */
 /** @typedef {import('./types/PhotoOf.ts').PhotoOf} PhotoOf */
 /** @typedef {import('./types/PhotoWhen.ts').PhotoWhen} PhotoWhen */
-/** @typedef {{words: string, wrong: string[], stop: boolean, running: boolean}} Import */
+/** @typedef {{words: string, wrong: string[], stop: boolean, running: boolean, tell: () => void}} Import */
 
 /** Imports that run or ended with a refusal, by strip: they outlive a redraw. @type {Map<string, Import>} */
 const imports = new Map();
@@ -22,25 +22,26 @@ const imports = new Map();
  */
 export function photoStrip({ photos, of, when, job, wanted, title }) {
   const key = `photos-${JSON.stringify(of)}-${when}`;
-  const state = imports.get(key) ?? { words: '', wrong: [], stop: false, running: false };
+  const state = imports.get(key) ?? { words: '', wrong: [], stop: false, running: false, tell: () => {} };
   imports.set(key, state);
   const told = make('div', { class: 'import', attrs: { 'aria-live': 'polite' } });
-  const tell = () => replace(told,
+  // An import that runs tells the strip that is on the page now, not the one it began in.
+  state.tell = () => replace(told,
     state.words ? make('p', null, state.words) : null,
     state.running ? make('button', { text: say('photos.stop'), attrs: { type: 'button' }, on: { click: () => { state.stop = true; } } }) : null,
     state.wrong.map((sentence) => make('p', { class: 'wrong', text: sentence })));
-  tell();
+  state.tell();
   const way = (/** @type {string} */ word, /** @type {Record<string, string | boolean>} */ more) => {
     const input = make('input', { attrs: { type: 'file', accept: 'image/*,.heic,.heif', ...more, 'data-act': more.capture ? 'camera' : 'gallery' } });
     input.addEventListener('change', async () => {
       const files = [...(input.files ?? [])];
       input.value = '';
-      if (job && files.length > 0 && !state.running) await bringIn(job, of, when, files, state, tell);
+      if (job && files.length > 0 && !state.running) await bringIn(job, of, when, files, state);
     });
     return make('label', { class: 'act file', key: `${key}-${word}` }, input, make('span', { text: say(word) }));
   };
   return make('section', { class: 'photos', key, attrs: { 'aria-label': title ?? say(`photos.${when}`) } },
-    title ? make('h3', { text: title }) : null,
+    title ? make('h2', { class: 'minor', text: title }) : null,
     wanted ? make('p', { class: 'hint', text: wanted }) : null,
     photos.length > 0 ? make('ul', { class: 'strip' }, photos.map((photo, at) => make('li', null, small(photo, () => large(photos, at, job))))) : null,
     job ? make('div', { class: 'ways-in' }, way('photos.take', { capture: 'environment' }), way('photos.gallery', { multiple: true })) : null,
@@ -48,9 +49,9 @@ export function photoStrip({ photos, of, when, job, wanted, title }) {
 }
 
 /**
- * @param {string} job @param {PhotoOf} of @param {PhotoWhen} when @param {File[]} files @param {Import} state @param {() => void} tell
+ * @param {string} job @param {PhotoOf} of @param {PhotoWhen} when @param {File[]} files @param {Import} state
  */
-async function bringIn(job, of, when, files, state, tell) {
+async function bringIn(job, of, when, files, state) {
   Object.assign(state, { wrong: [], stop: false, running: true });
   const all = files.reduce((sum, file) => sum + file.size, 0);
   let done = 0;
@@ -58,7 +59,7 @@ async function bringIn(job, of, when, files, state, tell) {
   for (const [at, file] of files.entries()) {
     if (state.stop) break;
     state.words = say('photos.progress', { at: at + 1, of: files.length, size: bytes(size), all: bytes(all) });
-    tell();
+    state.tell();
     try {
       await ask({ kind: 'add_photo', job, of, when, name: file.name }, file);
       done += 1;
@@ -70,7 +71,7 @@ async function bringIn(job, of, when, files, state, tell) {
   }
   state.running = false;
   state.words = say('photos.done', { n: done, of: files.length });
-  tell();
+  state.tell();
   await refresh();
 }
 
