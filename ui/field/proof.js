@@ -33,6 +33,8 @@ function answerPart(row) {
     if (row.answer) await set(row.answer.ok);
     else localStorage.setItem(draftKey(row, field), text);
   };
+  // Pairs speak for themselves: the photos below are there or not.
+  if (row.form === 'photo_pairs') return [];
   const hint = row.answer ? '' : say('proof.goes_with');
   return [
     row.form === 'measured' ? textField({ key: row.key + '/value', label: say('proof.measured'), value: now.value, hint, quiet: !row.answer, save: (text) => keep('value', text) }) : null,

@@ -12,11 +12,15 @@ import { holdPart, lacksList, link } from '../parts/work.js';
 /** @typedef {import('../parts/types/RoofOffRow.ts').RoofOffRow} RoofOffRow */
 /** @typedef {import('../parts/ask.js').Of<'roof_off'>} RoofOff */
 
-/** A thing on hand or not; its place where it is. @param {RoofOffRow} row */
+/** Rows about material carry their shelf place; the others are conditions of the day. @param {RoofOffRow} row */
+const isMaterial = (row) => row.key.startsWith('on_hand');
+
+/** A thing on hand or not with its place, or a condition with a remark. @param {RoofOffRow} row */
 function thing(row) {
+  const material = isMaterial(row);
   /** @param {boolean} have @param {string} place */
   const set = (have, place) => ask({ kind: 'set_on_hand', job: job(), item: row.key, have, place });
-  const place = textField({ key: row.key + '/place', label: say('roof_off.place'), value: row.place, hint: say('roof_off.place_hint'), save: (text) => set(true, text) });
+  const place = textField({ key: row.key + '/place', label: say(material ? 'roof_off.place' : 'roof_off.who'), value: row.place, hint: material ? say('roof_off.place_hint') : '', save: (text) => set(true, text) });
   place.hidden = row.have !== true;
   const stock = row.stock_place;
   const offered = stock && row.place !== stock
@@ -25,8 +29,8 @@ function thing(row) {
   return [
     offered,
     choice({
-      key: row.key, label: say('roof_off.on_hand', { title: row.title }), value: row.have === null ? null : row.have ? 'have' : 'have_not', columns: true,
-      options: [{ value: 'have', label: say('roof_off.have') }, { value: 'have_not', label: say('roof_off.have_not') }],
+      key: row.key, label: say(material ? 'roof_off.on_hand' : 'roof_off.is_so', { title: row.title }), value: row.have === null ? null : row.have ? 'have' : 'have_not', columns: true,
+      options: [{ value: 'have', label: say(material ? 'roof_off.have' : 'roof_off.yes') }, { value: 'have_not', label: say(material ? 'roof_off.have_not' : 'roof_off.not_yet') }],
       save: (have) => set(have === 'have', have === 'have' ? row.place : ''),
     }),
     place,
@@ -43,11 +47,17 @@ function entered(row) {
   })];
 }
 
+/** What is entered in a row. @param {RoofOffRow} row */
+function inputs(row) {
+  if (row.key === 'go_ahead') return [make('a', { class: 'button', attrs: { href: link('figures.html', { job: job() }) } }, say('figures.title'))];
+  return row.field ? entered(row) : thing(row);
+}
+
 /** @param {RoofOffRow} row */
-const rowPart = (row) => make('section', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key, attrs: { 'aria-label': row.title } },
-  make('h3', {}, make('span', { text: row.title }), make('span', { class: 'state', text: say(row.ok ? 'roof_off.row_ok' : 'roof_off.row_lacks') })),
+const rowPart = (row) => make('details', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key, attrs: { open: !row.ok } },
+  make('summary', null, make('span', { text: row.title }), make('span', { class: 'state', text: say(row.ok ? 'roof_off.row_ok' : row.have === false ? 'roof_off.have_not' : 'roof_off.row_lacks') })),
   row.wanted ? make('p', { class: 'quiet', text: say('roof_off.wanted', { wanted: row.wanted }) }) : null,
-  ...(row.field ? entered(row) : thing(row)),
+  ...inputs(row),
   row.remark ? make('p', { text: row.remark }) : null,
   row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
 

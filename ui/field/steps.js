@@ -116,12 +116,13 @@ function around(view, at) {
       }))));
 }
 
-/** What keeps the steps shut, with where to go. @param {Steps} view */
+/** The screen that opens shut steps. @param {Steps} view */
+const opener = (view) => (BEFORE_GO_AHEAD.includes(view.head.stage) ? 'figures' : 'roof_off');
+
+/** What keeps the steps shut. @param {Steps} view */
 function shutPart(view) {
   if (!view.shut) return null;
-  const go = BEFORE_GO_AHEAD.includes(view.head.stage) ? 'figures' : 'roof_off';
-  return make('section', { class: 'notice', attrs: { role: 'status' } }, make('p', { text: view.shut }),
-    make('a', { class: 'button', attrs: { href: link(go + '.html', { job: job() }) } }, say(go + '.title')));
+  return make('section', { class: 'notice', attrs: { role: 'status' } }, make('p', { text: view.shut }));
 }
 
 /** @param {Steps} view @param {HTMLElement} body */
@@ -149,7 +150,7 @@ function tray(view) {
   const step = view.steps[shown(view)];
   if (!step) return [];
   const acts = [{ label: say('found_more.title'), href: link('found_more.html', { job: job(), step: step.key }) }];
-  if (view.shut) return acts;
+  if (view.shut) return [...acts, { label: say(opener(view) + '.title'), main: true, href: link(opener(view) + '.html', { job: job() }) }];
   const time = { label: say(step.on_since ? 'steps.pause' : 'steps.start'), act: () => ask({ kind: 'step_time', job: job(), step: step.key, on: !step.on_since }) };
   const done = step.done
     ? { label: say('steps.open_again'), act: () => ask({ kind: 'step_done', job: job(), step: step.key, done: false }) }

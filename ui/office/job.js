@@ -76,8 +76,8 @@ function askedPart(view) {
     box('amount', say('office.amount'), view.asked.total), box('note', say('office.note'), '', true));
 }
 
-/** Main figures wait for an answer. @param {OfficeJob} view */
-const waits = (view) => view.asked_hash !== null && ['asked', 'stale'].includes(view.figures.go_ahead.state);
+/** Main figures wait for an answer; stale ones too, as long as it is the asking, not an answer, that stands last. @param {OfficeJob} view */
+const waits = (view) => view.asked_hash !== null && (view.figures.go_ahead.state === 'asked' || (view.figures.go_ahead.state === 'stale' && view.figures.go_ahead.by === view.asked_by));
 
 /** @param {OfficeJob} view */
 function marksPart(view) {
