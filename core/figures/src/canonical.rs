@@ -56,7 +56,8 @@ fn refused(why: &str) -> Error {
     Error::new(
         "not_canonical",
         format!(
-            "These figures have no exact canonical form: {why}. Numbers that are large or not whole are kept as decimal text."
+            "These figures have no exact canonical form: {why}. Numbers that are large or not whole are \
+             kept as decimal text."
         ),
     )
 }

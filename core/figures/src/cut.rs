@@ -7,6 +7,8 @@
 
 use crate::Error;
 use crate::measure::{Length, Unit};
+use crate::rules::RoofRules;
+use crate::takeoff::{RoofBody, RoofTakeoff};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -151,6 +153,71 @@ pub struct RoofFacts {
     pub front_bow: Option<Length>,
 }
 
+impl RoofFacts {
+    /// Of a roof takeoff. `nose_rail` and `front_bow` are the lengths of those that go in new.
+    #[must_use]
+    pub fn of(
+        taken: &RoofTakeoff,
+        body: &RoofBody,
+        rules: &RoofRules,
+        bow: Length,
+        [nose_rail, front_bow]: [Option<Length>; 2],
+    ) -> Self {
+        let rows = taken.seam_station.map_or(0, |_| rules.tape_rows.value);
+        RoofFacts {
+            sheet: [
+                taken.rough_length,
+                taken.rough_width.unwrap_or(taken.finished_width),
+            ],
+            thickness: body.roof_sheet,
+            seam_tape: (body.rail_width_outside, rows),
+            foam_tape: taken.seam_station.unwrap_or(body.length),
+            bows: (bow, u32::try_from(taken.bows_hit.len()).unwrap_or(u32::MAX)),
+            nose_rail,
+            front_bow,
+        }
+    }
+}
+
+/// Holes along one line, all from one hook of the tape.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Marks {
+    /// What the holes are for.
+    pub item: String,
+    /// Where the tape hooks on, and what the marks are.
+    pub what: String,
+    /// The marks; the first and the last are the ends of the line.
+    pub running: Vec<Length>,
+}
+
+/// The hole lines of a roof repair: the rail's existing ones up to the sheet's end, and the new ones of a new
+/// nose rail. A line that cannot be (no pitch, too short for its margins) is left out.
+#[must_use]
+pub fn roof_marks(
+    taken: &RoofTakeoff,
+    body: &RoofBody,
+    rules: &RoofRules,
+    nose_rail: Option<Length>,
+) -> Vec<Marks> {
+    let end = taken
+        .seam_station
+        .map_or(body.length, |station| station.plus(rules.seam_lap.value));
+    let margin = rules.rivet_diameter.value.times(2);
+    let rail = pitched_holes(body.rail_hole_pitch, end.min(body.length)).map(|running| Marks {
+        item: "rail rivets".to_owned(),
+        what: "hook at the nose, existing holes of each top rail".to_owned(),
+        running,
+    });
+    let nose = nose_rail
+        .and_then(|length| even_holes(length, margin, body.rail_hole_pitch))
+        .map(|running| Marks {
+            item: "nose rail rivets".to_owned(),
+            what: "hook at the roadside end, new holes".to_owned(),
+            running,
+        });
+    rail.into_iter().chain(nose).collect()
+}
+
 /// The pieces of a roof repair. Lengths of nothing are left out.
 pub fn roof_needs(facts: &RoofFacts) -> Vec<Need> {
     let [length, width] = facts.sheet;
@@ -250,7 +317,8 @@ fn check(needs: &[Need], stock: &[Stock], cutting: &Cutting) -> Result<(), Error
     if !fine || !cutting.kerf.is_sound() {
         return Err(Error::new(
             "cut_size",
-            "Pieces and stock have a length (and sheet a width) over 0 and up to 100 m; the width of a cut is 0 or more.",
+            "Pieces and stock have a length (and sheet a width) over 0 and up to 100 m; the width of a \
+             cut is 0 or more.",
         ));
     }
     let pieces = needs

@@ -11,7 +11,6 @@ pub mod cut;
 pub mod door;
 pub mod error;
 pub mod fasten;
-mod fields;
 pub mod input;
 pub mod mark;
 pub mod measure;

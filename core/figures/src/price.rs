@@ -5,7 +5,7 @@
 //! are taken in i128, since a decimal type that rounds at 28 digits would round some cents twice.
 
 use crate::Error;
-use crate::fields::{Fields, refuse};
+use crate::input::Fields;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -103,7 +103,7 @@ pub struct Priced {
 /// Prices a bill.
 ///
 /// # Errors
-/// `bad_input` with the pointer of a negative amount, a share or rate above 1, or a sum beyond 38 digits.
+/// `price_amount` with the pointer of a negative amount, a share or rate above 1, or a sum beyond 38 digits.
 pub fn work_out(bill: &Bill) -> Result<Priced, Error> {
     sound_share(bill.tax_rate, "/tax_rate", "the tax rate")?;
     let mut taxes = Taxes {
@@ -162,7 +162,7 @@ pub fn money(cents: i128) -> String {
 /// The command `price`: JSON in, JSON out.
 ///
 /// # Errors
-/// `bad_input` with the JSON pointer of what is not understood.
+/// The JSON pointer of what is not understood, and what is accepted.
 pub fn figure(input: &Value) -> Result<Value, Error> {
     let bill = read(input)?;
     let priced = work_out(&bill)?;
@@ -188,61 +188,80 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
 }
 
 fn read(input: &Value) -> Result<Bill, Error> {
-    let top = Fields::open(
-        input,
-        "",
-        &["lines", "hours", "tax_rate", "tax_rounding", "supplies"],
-    )?;
-    let mut lines = Vec::new();
-    for (value, at) in top.items("lines")? {
-        let line = Fields::open(value, &at, &["item", "quantity", "unit_price", "taxed"])?;
-        lines.push(Goods {
-            item: line.text("item", "the item's name as text")?.to_owned(),
-            quantity: line.decimal("quantity")?,
-            unit_price: line.decimal("unit_price")?,
-            taxed: line.flag("taxed")?,
-        });
-    }
-    let mut hours = Vec::new();
-    for (value, at) in top.items("hours")? {
-        let line = Fields::open(value, &at, &["task", "hours", "rate", "taxed"])?;
-        hours.push(Labour {
-            task: line.text("task", "the task's name as text")?.to_owned(),
-            hours: line.decimal("hours")?,
-            rate: line.decimal("rate")?,
-            taxed: line.flag("taxed")?,
-        });
-    }
-    let supplies = match top.maybe("supplies") {
-        None => None,
-        Some(value) => {
-            let given = Fields::open(value, &top.at("supplies"), &["share_of_labour", "cap", "taxed"])?;
-            let cap = given.maybe("cap").map(|_| given.decimal("cap")).transpose()?;
-            Some(Supplies {
-                share_of_labour: given.decimal("share_of_labour")?,
+    let known = ["lines", "hours", "tax_rate", "tax_rounding", "supplies"];
+    let top = Fields::whole(input, &known)?;
+    let lines = top.list("lines", |value, at| {
+        let line = top.entry(value, at, &["item", "quantity", "unit_price", "taxed"])?;
+        let (quantity, unit_price) = (decimal(&line, "quantity")?, decimal(&line, "unit_price")?);
+        Ok(Goods {
+            item: line.text("item")?,
+            quantity,
+            unit_price,
+            taxed: flag(&line)?,
+        })
+    })?;
+    let hours = top.list("hours", |value, at| {
+        let line = top.entry(value, at, &["task", "hours", "rate", "taxed"])?;
+        let (hours, rate) = (decimal(&line, "hours")?, decimal(&line, "rate")?);
+        Ok(Labour {
+            task: line.text("task")?,
+            hours,
+            rate,
+            taxed: flag(&line)?,
+        })
+    })?;
+    let has_cap = input.pointer("/supplies/cap").is_some_and(|cap| !cap.is_null());
+    let supplies = top
+        .object("supplies", &["share_of_labour", "cap", "taxed"])?
+        .map(|given| {
+            let cap = has_cap.then(|| decimal(&given, "cap")).transpose()?;
+            Ok(Supplies {
+                share_of_labour: decimal(&given, "share_of_labour")?,
                 cap,
-                taxed: given.flag("taxed")?,
+                taxed: flag(&given)?,
             })
-        }
-    };
-    const ROUNDING: &str = "\"line\" or \"invoice\"";
-    let tax_rounding = match top.text("tax_rounding", ROUNDING)? {
-        "line" => TaxRounding::Line,
-        "invoice" => TaxRounding::Invoice,
-        _ => {
-            return Err(refuse(
-                &top.at("tax_rounding"),
-                format!("Tax is rounded by {ROUNDING}."),
+        });
+    let tax_rounding = match top.word("tax_rounding", &["line", "invoice"])? {
+        Some("line") => TaxRounding::Line,
+        Some(_) => TaxRounding::Invoice,
+        None => {
+            return Err(top.wrong(
+                "tax_rounding",
+                "input_missing",
+                "“tax_rounding” is missing: line or invoice.",
             ));
         }
     };
     Ok(Bill {
-        lines,
-        hours,
-        tax_rate: top.decimal("tax_rate")?,
+        lines: lines.unwrap_or_default(),
+        hours: hours.unwrap_or_default(),
+        tax_rate: decimal(&top, "tax_rate")?,
         tax_rounding,
-        supplies,
+        supplies: supplies.transpose()?,
     })
+}
+
+fn flag(fields: &Fields) -> Result<bool, Error> {
+    let missing = || fields.wrong("taxed", "input_missing", "“taxed” is missing: true or false.");
+    fields.flag("taxed")?.ok_or_else(missing)
+}
+
+/// An amount in plain decimal notation, at most 18 digits, so that the product of any two is exact.
+fn decimal(fields: &Fields, name: &str) -> Result<Decimal, Error> {
+    const WANTED: &str =
+        "A decimal number in quotes is expected here, 0 or more, with at most 18 digits: \"12.345\".";
+    let read = |text: String| {
+        let (whole, part) = text.split_once('.').unwrap_or((text.as_str(), "0"));
+        let digits = |s: &str| !s.is_empty() && s.bytes().all(|b| b.is_ascii_digit());
+        let (all, whole) = (digits(whole) && digits(part), whole.trim_start_matches('0'));
+        let part = part.trim_end_matches('0');
+        let few = whole.len().saturating_add(part.len()) <= 18;
+        (all && few)
+            .then(|| Decimal::from_str_exact(&format!("0{whole}.{part}0")).ok())
+            .flatten()
+    };
+    let found = fields.text(name).ok().and_then(read).map(|d| d.normalize());
+    found.ok_or_else(|| fields.wrong(name, "price_decimal", WANTED))
 }
 
 /// The tax as it gathers over the bill.
@@ -340,6 +359,10 @@ fn sound_share(share: Decimal, at: &str, what: &str) -> Result<(), Error> {
         ));
     }
     Ok(())
+}
+
+fn refuse(at: &str, sentence: impl Into<String>) -> Error {
+    Error::new("price_amount", sentence).at(at)
 }
 
 fn too_large(at: &str) -> Error {

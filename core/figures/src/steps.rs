@@ -16,6 +16,8 @@ pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
 use crate::basis::{Basis, Standing};
 use crate::mark::Part;
 use crate::measure::{Length, Unit};
+use crate::rules::RoofRules;
+use crate::takeoff::{RoofTakeoff, RoofWay};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -66,6 +68,37 @@ pub struct RoofWork {
     pub sealant_on_rail: Length,
     /// Whether the shop seals rolled edges.
     pub seal_edges: bool,
+}
+
+impl RoofWork {
+    /// Of a roof takeoff; whether nose rail and front bow go in is seen at the unit.
+    #[must_use]
+    pub fn of(taken: &RoofTakeoff, rules: &RoofRules, nose_rail: bool, front_bow: bool) -> Self {
+        RoofWork {
+            way: match taken.way {
+                RoofWay::Section => RoofMethod::FrontSection,
+                RoofWay::WholeRoof => RoofMethod::WholeRoof,
+            },
+            seam_bow: taken.seam_bow,
+            seam_station: taken.seam_station,
+            sheet: Some([
+                taken.rough_length,
+                taken.rough_width.unwrap_or(taken.finished_width),
+            ]),
+            large: taken.large,
+            bows_hit: taken.bows_hit.clone(),
+            bows_opened: taken.bows_opened.clone(),
+            nose_rail,
+            front_bow,
+            edge: rules.edge.value,
+            front_edge: rules.front_edge.value,
+            lap: rules.seam_lap.value,
+            seam_rivets_a_side: rules.seam_rivets_a_side.value,
+            tape_rows: rules.tape_rows.value,
+            sealant_on_rail: rules.seam_sealant_on_rail.value,
+            seal_edges: rules.seal_edges.value,
+        }
+    }
 }
 
 /// How something that is not figured is done.

@@ -9,6 +9,9 @@
 
 use bowseam_figures::cut::*;
 use bowseam_figures::measure::{Length, Unit};
+use bowseam_figures::rules::RoofRules;
+use bowseam_figures::steps::{RoofMethod, RoofWork};
+use bowseam_figures::takeoff::{RoofBody, roof_section};
 use proptest::prelude::*;
 
 fn inch(inches: i64) -> Length {
@@ -220,6 +223,65 @@ fn a_roof_section_needs_its_sheet_bows_rails_and_tapes() {
         !whole
             .iter()
             .any(|need| need.item == "seam tape" || need.item == "roof bow")
+    );
+}
+
+/// The contract's worked roof section, from takeoff to marks and steps.
+#[test]
+fn the_worked_section_gives_its_cuts_marks_and_steps() {
+    let body = RoofBody {
+        length: inch(636),
+        rail_width_outside: Length::sixty_fourths(6496),
+        bows: (1..=26).map(|i| inch(24 * i)).collect(),
+        rail_hole_pitch: inch(4),
+        roof_sheet: Length::thousandths(40),
+        density: RoofBody::aluminium(),
+    };
+    let rules = RoofRules::default();
+    let taken = roof_section(&body, inch(3), inch(149), None, &rules, Unit::In).unwrap();
+    let rail = Length::sixty_fourths(6496);
+    let facts = RoofFacts::of(&taken, &body, &rules, rail, [Some(rail), None]);
+    let needs: Vec<(String, u32, String)> = roof_needs(&facts)
+        .into_iter()
+        .map(|need| (need.item, need.count, need.length.say(Unit::In)))
+        .collect();
+    let wanted = [
+        ("roof sheet", 1, "175 in"),
+        ("roof bow", 6, "101 1/2 in"),
+        ("seam tape", 2, "101 1/2 in"),
+        ("foam tape", 2, "168 in"),
+        ("nose rail", 1, "101 1/2 in"),
+    ];
+    assert_eq!(
+        needs,
+        wanted.map(|(item, count, length)| (item.to_owned(), count, length.to_owned()))
+    );
+    let marks = roof_marks(&taken, &body, &rules, facts.nose_rail);
+    assert_eq!(
+        marks.iter().map(|marks| marks.running.len()).collect::<Vec<_>>(),
+        [42, 27]
+    );
+    let roof = RoofWork::of(&taken, &rules, true, false);
+    assert_eq!(
+        (roof.way, roof.seam_bow, roof.large, roof.sheet),
+        (
+            RoofMethod::FrontSection,
+            Some(7),
+            true,
+            Some([inch(175), Length::sixty_fourths(6544)])
+        )
+    );
+    // Damage to the rear end: no sound bow is left, so the whole sheet.
+    let whole = roof_section(&body, inch(3), inch(630), None, &rules, Unit::In).unwrap();
+    assert_eq!(
+        RoofFacts::of(&whole, &body, &rules, rail, [None, None])
+            .seam_tape
+            .1,
+        0
+    );
+    assert_eq!(
+        RoofWork::of(&whole, &rules, true, false).way,
+        RoofMethod::WholeRoof
     );
 }
 

@@ -73,6 +73,7 @@ fn letters_i_o_q_wrong_lengths_and_other_characters_are_errors_that_say_so() {
         ("1M8GDM9AXKP04278", "17 characters"),
         ("1M8GDM9AXKP0427888", "17 characters"),
         ("", "17 characters"),
+        (&"1".repeat(200), "17 characters"),
         ("1M8GDM9A_KP042788", "_"),
         ("1M8GDM9AXKP0427é8", "é"),
     ] {

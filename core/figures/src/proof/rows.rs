@@ -187,19 +187,22 @@ fn guard(unit: &ProofUnit) -> ProofRow {
     match unit.built_before_26_january_1998 {
         Some(true) => row(
             "rear_guard",
-            "Rear guard replaced, not straightened: at most 762 mm above the road, 457 mm from each side, 610 mm forward",
+            "Rear guard replaced, not straightened: at most 762 mm above the road, 457 mm from each \
+             side, 610 mm forward",
             Some("49 CFR 393.86(b)"),
             Kind::Measured,
         ),
         Some(false) => row(
             "rear_guard",
-            "Rear guard replaced, not straightened, label kept: at most 560 mm above the road, 100 mm from each side, 305 mm forward, section at least 100 mm",
+            "Rear guard replaced, not straightened, label kept: at most 560 mm above the road, 100 mm \
+             from each side, 305 mm forward, section at least 100 mm",
             Some("49 CFR 393.86, 571.224"),
             Kind::Measured,
         ),
         None => row(
             "rear_guard",
-            "Rear guard replaced, not straightened, label kept. The date built decides the measures (26 January 1998): ask for it",
+            "Rear guard replaced, not straightened, label kept. The date built decides the measures (26 \
+             January 1998): ask for it",
             Some("49 CFR 393.86"),
             Kind::Measured,
         ),

@@ -6,7 +6,7 @@
 //! program's own, and the fault says so.
 
 use crate::Error;
-use crate::fields::{Fields, number, refuse, short};
+use crate::input::{Fields, json as number};
 use crate::measure::{Length, Unit};
 use serde_json::{Value, json};
 
@@ -19,7 +19,7 @@ const HEIGHT: (Length, Length) = (Length::mm(375), Length::mm(1525));
 /// Strip on the rear guard.
 const GUARD: Length = Length::mm(38);
 /// Two pairs of white 300 mm strips at the upper corners.
-const CORNERS: u64 = 4;
+const CORNERS: u32 = 4;
 /// Our own measure of *full width*: hinges and lock rods may interrupt, nothing wider.
 const REAR_GAP: Length = Length::mm(100);
 /// Our own measure of *as close to the ends as practicable*: one longest segment.
@@ -52,7 +52,7 @@ struct Piece {
 struct Rear {
     width: Length,
     pieces: Vec<Piece>,
-    corners: u64,
+    corners: u32,
     guard: Option<Length>,
 }
 
@@ -102,25 +102,20 @@ impl Faults {
 /// The command `sheeting`, one side at a time; the rear may be null.
 ///
 /// # Errors
-/// `bad_input` with the JSON pointer: unknown fields, a length that is not understood, a piece that ends
+/// Each with the JSON pointer: unknown fields, a length that is not understood, a piece that ends
 /// before it starts or beyond the trailer, a colour other than red or white, a date that is none.
 pub fn sheeting(input: &Value) -> Result<Value, Error> {
-    let top = Fields::open(input, "", &["unit", "length", "built", "side_pieces", "rear"])?;
-    let unit = top.unit()?;
-    let length = top.length("length", unit)?;
-    if length == Length::ZERO {
-        return Err(refuse(
-            "/length",
-            "The trailer's length is more than 0.".to_owned(),
-        ));
-    }
-    let built = top.text("built", DATE)?;
-    let rule = if date(built)? < (1993, 12, 1) { &OLD } else { &NEW };
-    let side = pieces(&top, "side_pieces", length, unit)?;
-    let rear = top
-        .maybe("rear")
-        .map(|value| read_rear(value, unit))
-        .transpose()?;
+    let top = Fields::whole(input, &["unit", "length", "built", "side_pieces", "rear"])?;
+    let unit = top.unit;
+    let length = top.some_length("length")?;
+    let built = top.text("built").map_err(|_| no_date(&top))?;
+    let rule = if date(&built).ok_or_else(|| no_date(&top))? < (1993, 12, 1) {
+        &OLD
+    } else {
+        &NEW
+    };
+    let side = pieces(&top, "side_pieces", length)?;
+    let rear = read_rear(&top)?;
 
     let mut faults = Faults {
         unit,
@@ -148,28 +143,22 @@ pub fn sheeting(input: &Value) -> Result<Value, Error> {
     )
 }
 
-const DATE: &str = "the date built as YYYY-MM-DD, or YYYY-MM as on the plate";
+fn no_date(top: &Fields) -> Error {
+    let sentence = "The date built is expected here, as 2019-05-01, or 2019-05 as on the plate.";
+    top.wrong("built", "sheeting_date", sentence)
+}
 
 /// Year, month and day; a month alone is its first day (the rules change on the first of a month).
-fn date(text: &str) -> Result<(u32, u32, u32), Error> {
-    let refused = || {
-        refuse(
-            "/built",
-            format!("{:?} is no date; wanted is {DATE}.", short(text)),
-        )
-    };
+fn date(text: &str) -> Option<(u32, u32, u32)> {
     let parts: Vec<&str> = text.split('-').collect();
     let (year, month, day) = match parts.as_slice() {
         [year, month] => (*year, *month, "01"),
         [year, month, day] => (*year, *month, *day),
-        _ => return Err(refused()),
+        _ => return None,
     };
     let part = |text: &str, digits: usize| {
         let plain = text.len() == digits && text.bytes().all(|b| b.is_ascii_digit());
-        plain
-            .then(|| text.parse::<u32>().ok())
-            .flatten()
-            .ok_or_else(refused)
+        plain.then(|| text.parse::<u32>().ok()).flatten()
     };
     let (year, month, day) = (part(year, 4)?, part(month, 2)?, part(day, 2)?);
     let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
@@ -180,85 +169,61 @@ fn date(text: &str) -> Result<(u32, u32, u32), Error> {
         1..=12 => 31,
         _ => 0,
     };
-    if (1..=days).contains(&day) && year >= 1900 {
-        Ok((year, month, day))
-    } else {
-        Err(refused())
-    }
+    ((1..=days).contains(&day) && year >= 1900).then_some((year, month, day))
 }
 
-fn read_rear(value: &Value, unit: Unit) -> Result<Rear, Error> {
-    let rear = Fields::open(
-        value,
-        "/rear",
-        &["width", "pieces", "upper_corners", "guard_strip_width"],
-    )?;
-    let width = rear.length("width", unit)?;
-    if width == Length::ZERO {
-        return Err(refuse(
-            "/rear/width",
-            "The width of the rear is more than 0.".to_owned(),
-        ));
-    }
-    Ok(Rear {
+fn read_rear(top: &Fields) -> Result<Option<Rear>, Error> {
+    let known = ["width", "pieces", "upper_corners", "guard_strip_width"];
+    let Some(rear) = top.object("rear", &known)? else {
+        return Ok(None);
+    };
+    let width = rear.some_length("width")?;
+    let no_corners = || {
+        let sentence = "The number of white strips at the upper corners is expected here, 0 to 100.";
+        rear.wrong("upper_corners", "input_missing", sentence)
+    };
+    Ok(Some(Rear {
         width,
-        pieces: pieces(&rear, "pieces", width, unit)?,
-        corners: rear.count("upper_corners")?,
-        guard: rear.maybe_length("guard_strip_width", unit)?,
-    })
+        pieces: pieces(&rear, "pieces", width)?,
+        corners: rear.count("upper_corners", 100)?.ok_or_else(no_corners)?,
+        guard: rear.length("guard_strip_width")?,
+    }))
 }
 
-fn pieces(fields: &Fields, name: &str, end: Length, unit: Unit) -> Result<Vec<Piece>, Error> {
-    let mut pieces = Vec::new();
-    for (value, at) in fields.items(name)? {
-        let piece = Fields::open(
-            value,
-            &at,
-            &["from", "to", "colour", "width", "centre_above_ground"],
-        )?;
-        let (from, to) = (piece.length("from", unit)?, piece.length("to", unit)?);
+fn pieces(fields: &Fields, name: &str, end: Length) -> Result<Vec<Piece>, Error> {
+    let known = ["from", "to", "colour", "width", "centre_above_ground"];
+    let read = |value, at| {
+        let piece = fields.entry(value, at, &known)?;
+        let (from, to) = (piece.needed_length("from")?, piece.needed_length("to")?);
+        let (says_from, says_to) = (from.say(fields.unit), to.say(fields.unit));
         if from >= to {
-            return Err(refuse(
-                &piece.at("to"),
-                format!(
-                    "This piece goes from {} to {}; it has to end after it starts.",
-                    from.say(unit),
-                    to.say(unit)
-                ),
-            ));
+            let sentence =
+                format!("This piece goes from {says_from} to {says_to}; it has to end after it starts.");
+            return Err(piece.wrong("to", "sheeting_piece", sentence));
         }
         if to > end {
-            return Err(refuse(
-                &piece.at("to"),
-                format!(
-                    "This piece ends at {}, beyond the trailer's {}.",
-                    to.say(unit),
-                    end.say(unit)
-                ),
-            ));
+            let end = end.say(fields.unit);
+            let sentence = format!("This piece ends at {says_to}, beyond the trailer's {end}.");
+            return Err(piece.wrong("to", "sheeting_piece", sentence));
         }
-        let colour = match piece.text("colour", "\"red\" or \"white\"")? {
-            "red" => Colour::Red,
-            "white" => Colour::White,
-            _ => {
-                return Err(refuse(
-                    &piece.at("colour"),
-                    "The colour is \"red\" or \"white\".".to_owned(),
-                ));
-            }
+        let colour = match piece.word("colour", &["red", "white"])? {
+            Some("red") => Colour::Red,
+            Some(_) => Colour::White,
+            None => return Err(piece.wrong("colour", "input_missing", "“colour” is missing: red or white.")),
         };
         let (width, centre) = (
-            piece.length("width", unit)?,
-            piece.maybe_length("centre_above_ground", unit)?,
+            piece.needed_length("width")?,
+            piece.length("centre_above_ground")?,
         );
-        pieces.push(Piece {
+        Ok(Piece {
             from,
             to,
             colour,
             width,
             centre,
-        });
-    }
+        })
+    };
+    let mut pieces = fields.list(name, read)?.unwrap_or_default();
     pieces.sort_by_key(|piece| (piece.from, piece.to));
     Ok(pieces)
 }
@@ -288,7 +253,8 @@ fn check_strip(faults: &mut Faults, name: &str, pieces: &[Piece], rule: &Rule, p
         let at = format!("{name}, {} at {}", piece.colour.word(), faults.say(piece.from));
         if piece.width < WIDTH {
             let what = format!(
-                "{at}: {} wide; the least is 50 mm (75 and 100 mm are the other classes). Where rivet heads are in the way, two strips of 25 mm above each other count as 50.",
+                "{at}: {} wide; the least is 50 mm (75 and 100 mm are the other classes). Where rivet \
+                 heads are in the way, two strips of 25 mm above each other count as 50.",
                 faults.say(piece.width)
             );
             faults.add(rule.width, what);
@@ -311,7 +277,8 @@ fn check_strip(faults: &mut Faults, name: &str, pieces: &[Piece], rule: &Rule, p
             *sum = sum.plus(long);
             if long < SEGMENT.0 || long > SEGMENT.1 {
                 let what = format!(
-                    "{name}, {} at {}: {} long without a change of colour; segments are 300 mm, 150 more or less (150 to 450).",
+                    "{name}, {} at {}: {} long without a change of colour; segments are 300 mm, 150 more \
+                     or less (150 to 450).",
                     colour.word(),
                     faults.say(from),
                     faults.say(long)
@@ -348,7 +315,8 @@ fn check_side(faults: &mut Faults, runs: &[(Length, Length)], length: Length, sh
         .max_by_key(|(from, to)| to.minus(*from));
     if let Some((from, to)) = longest.filter(|(from, to)| to.minus(*from).times(4) > length) {
         let what = format!(
-            "side: bare from {} to {}, more than a quarter of the length. The spaces are to be spread as evenly as practicable; the quarter is this program's measure, the rule names none.",
+            "side: bare from {} to {}, more than a quarter of the length. The spaces are to be spread as \
+             evenly as practicable; the quarter is this program's measure, the rule names none.",
             faults.say(from),
             faults.say(to)
         );
@@ -365,7 +333,8 @@ fn check_side(faults: &mut Faults, runs: &[(Length, Length)], length: Length, sh
     let fewer = front.min(all.minus(front));
     if fewer.times(3) < all {
         let what = format!(
-            "side: one half of the length carries {} of {}. The spaces are to be spread as evenly as practicable; a third in each half is this program's measure, the rule names none.",
+            "side: one half of the length carries {} of {}. The spaces are to be spread as evenly as \
+             practicable; a third in each half is this program's measure, the rule names none.",
             faults.say(fewer),
             faults.say(all)
         );
@@ -378,7 +347,9 @@ fn check_rear(faults: &mut Faults, rear: &Rear, rule: &Rule) {
     for (from, to) in bare(&runs(&rear.pieces), rear.width) {
         if to.minus(from) > REAR_GAP {
             let what = format!(
-                "rear: bare from {} to {}; the strip goes over the full width, as near to the edges as practicable (hinges and lamps may interrupt it; up to 100 mm is this program's measure).",
+                "rear: bare from {} to {}; the strip goes over the full width, as near to the edges as \
+                 practicable (hinges and lamps may interrupt it; up to 100 mm is this program's \
+                 measure).",
                 faults.say(from),
                 faults.say(to)
             );
@@ -387,7 +358,8 @@ fn check_rear(faults: &mut Faults, rear: &Rear, rule: &Rule) {
     }
     if rear.corners < CORNERS {
         let what = format!(
-            "rear: {} white strips at the upper corners; there are two pairs of 300 mm, one level and one upright in each corner: 4.",
+            "rear: {} white strips at the upper corners; there are two pairs of 300 mm, one level and \
+             one upright in each corner: 4.",
             rear.corners
         );
         faults.add(rule.rear, what);
@@ -411,16 +383,29 @@ fn warnings(
     rule: &Rule,
     unit: Unit,
 ) -> Vec<String> {
-    let mut say = vec!["Compared with the rule as read in texts of 2015 and 2016; look up the present one. White within 75 mm of a red or amber lamp, and the marks on the sheeting itself, are looked at on the unit.".to_owned()];
+    let mut say = vec![
+        "Compared with the rule as read in texts of 2015 and 2016; look up the present one. White within \
+         75 mm of a red or amber lamp, and the marks on the sheeting itself, are looked at on the unit."
+            .to_owned(),
+    ];
     if rule.before_1993 {
-        say.push("Built before 1 December 1993: 49 CFR 393.13. A notice of 2025 proposed to take it back; its outcome is not known to this program.".to_owned());
+        say.push(
+            "Built before 1 December 1993: 49 CFR 393.13. A notice of 2025 proposed to take it back; its \
+             outcome is not known to this program."
+                .to_owned(),
+        );
     }
     for (from, to) in bare(runs, length)
         .into_iter()
         .filter(|(from, to)| *from == Length::ZERO || *to == length)
     {
         if to.minus(from) > END_GAP {
-            say.push(format!("Side: bare from {} to {}; the strip begins and ends as near to the front and the rear as practicable.", from.say(unit), to.say(unit)));
+            say.push(format!(
+                "Side: bare from {} to {}; the strip begins and ends as near to the front and the rear \
+                 as practicable.",
+                from.say(unit),
+                to.say(unit)
+            ));
         }
     }
     let rear_pieces = rear.map_or(&[] as &[Piece], |rear| rear.pieces.as_slice());

@@ -2,7 +2,7 @@
 //! the trailer.
 
 use crate::Error;
-use crate::fields::{Fields, refuse};
+use crate::input::Fields;
 use serde_json::{Value, json};
 
 /// Weights of the 17 places (49 CFR 565.15, table IV); the check digit itself weighs nothing.
@@ -18,10 +18,11 @@ const LETTERS: [u32; 26] = [
 /// length, characters and check digit alone. Small letters are read as capitals.
 ///
 /// # Errors
-/// `bad_input` at `/vin`: not 17 characters, a letter I, O or Q, any other character that no number holds.
+/// `vin_unread` at `/vin`: not 17 characters, a letter I, O or Q, any other character that no number holds.
 pub fn vin(input: &Value) -> Result<Value, Error> {
-    let fields = Fields::open(input, "", &["vin"])?;
-    let given = fields.text("vin", "the number as text of 17 characters")?;
+    let fields = Fields::whole(input, &["vin"])?;
+    let wrong = || refuse("The number is expected here, as a text of 17 characters.");
+    let given = fields.text("vin").map_err(|_| wrong())?;
     let capitals = given.to_ascii_uppercase();
     let characters: Vec<char> = capitals.chars().collect();
     check_characters(&characters)?;
@@ -39,7 +40,10 @@ pub fn vin(input: &Value) -> Result<Value, Error> {
         warnings.push("Small letters were read as capitals.".to_owned());
     }
     if found != digit {
-        warnings.push(format!("Place 9 holds {found}, but the other characters give {digit}: compare the number with the plate, character by character."));
+        warnings.push(format!(
+            "Place 9 holds {found}, but the other characters give {digit}: compare the number with the \
+             plate, character by character."
+        ));
     }
     Ok(
         json!({"valid": found == digit, "check_digit": digit.to_string(), "found": found.to_string(),
@@ -49,31 +53,28 @@ pub fn vin(input: &Value) -> Result<Value, Error> {
 
 fn check_characters(characters: &[char]) -> Result<(), Error> {
     if let Some(c) = characters.iter().find(|c| matches!(c, 'I' | 'O' | 'Q')) {
-        return Err(refuse(
-            "/vin",
-            format!(
-                "The letter {c} is in no vehicle identification number (I, O and Q are left out, since they look like 1 and 0). Look at the plate again."
-            ),
-        ));
+        return Err(refuse(format!(
+            "The letter {c} is in no vehicle identification number (I, O and Q are left out, since they \
+             look like 1 and 0). Look at the plate again."
+        )));
     }
     if let Some(c) = characters.iter().find(|c| worth(**c).is_none()) {
-        return Err(refuse(
-            "/vin",
-            format!(
-                "The character {c:?} is in no vehicle identification number; digits 0 to 9 and letters without I, O, Q are."
-            ),
-        ));
+        return Err(refuse(format!(
+            "The character {c:?} is in no vehicle identification number; digits 0 to 9 and letters \
+             without I, O, Q are."
+        )));
     }
     if characters.len() != WEIGHTS.len() {
-        return Err(refuse(
-            "/vin",
-            format!(
-                "A vehicle identification number has 17 characters; this one has {}.",
-                characters.len()
-            ),
-        ));
+        return Err(refuse(format!(
+            "A vehicle identification number has 17 characters; this one has {}.",
+            characters.len()
+        )));
     }
     Ok(())
+}
+
+fn refuse(sentence: impl Into<String>) -> Error {
+    Error::new("vin_unread", sentence).at("/vin")
 }
 
 /// The character at a place counted from 1; the length was checked before.

@@ -7,20 +7,55 @@ use crate::mark::Part;
 /// Make safe, and open what was not seen.
 pub(super) fn begin(work: &Work) -> Vec<Step> {
     let mut steps = vec![
-        Step::new("make_safe", "Make it safe", "Brakes set, wheels chocked. Locked out and tagged out in the six steps: prepare, shut down, isolate, lock and tag, release what is stored, verify. Uncoupled: a stand under the kingpin area; level and support looked at before anyone is on it.")
-            .hazards(&[Hazard::Tip, Hazard::Residue]).stop(1).task("make_safe")
-            .basis("six steps", "lock-out", Standing::Published("29 CFR 1910.147(d)".to_owned())),
-        Step::new("before_photos", "Before photos", "Look whether the job has them: four corners, all sides, roof, inside, close-ups of each mark. Take what is missing now; afterwards it cannot be made good.").photos(4),
+        Step::new(
+            "make_safe",
+            "Make it safe",
+            "Brakes set, wheels chocked. Locked out and tagged out in the six steps: prepare, shut down, \
+             isolate, lock and tag, release what is stored, verify. Uncoupled: a stand under the kingpin \
+             area; level and support looked at before anyone is on it.",
+        )
+        .hazards(&[Hazard::Tip, Hazard::Residue])
+        .stop(1)
+        .task("make_safe")
+        .basis(
+            "six steps",
+            "lock-out",
+            Standing::Published("29 CFR 1910.147(d)".to_owned()),
+        ),
+        Step::new(
+            "before_photos",
+            "Before photos",
+            "Look whether the job has them: four corners, all sides, roof, inside, close-ups of each \
+             mark. Take what is missing now; afterwards it cannot be made good.",
+        )
+        .photos(4),
     ];
     if work.sealed {
-        steps.push(Step::new("open_inside", "Open and look inside", "The unit was sealed when it was marked, so the inside is not seen. Break the seal only with a go-ahead of whoever owns the load; write down its number. Put what you find on the fold-out as found more.")
-            .hazards(&[Hazard::Residue, Hazard::Drop]).stop(2)
-            .value("seal_number", "Number of the seal", Target::Recorded, None, Standing::Unit));
+        steps.push(
+            Step::new(
+                "open_inside",
+                "Open and look inside",
+                "The unit was sealed when it was marked, so the inside is not seen. Break the seal only \
+                 with a go-ahead of whoever owns the load; write down its number. Put what you find on \
+                 the fold-out as found more.",
+            )
+            .hazards(&[Hazard::Residue, Hazard::Drop])
+            .stop(2)
+            .value(
+                "seal_number",
+                "Number of the seal",
+                Target::Recorded,
+                None,
+                Standing::Unit,
+            ),
+        );
     }
     let wiring = if work.wiring_seen {
-        "Wiring, antennas, panels and trackers are on the job as located; look again at the places to be cut. Power off and locked."
+        "Wiring, antennas, panels and trackers are on the job as located; look again at the places to be \
+         cut. Power off and locked."
     } else {
-        "Wiring was not located yet: find harness, lamps, antennas, solar panels and trackers before anything is cut. Power off and locked."
+        "Wiring was not located yet: find harness, lamps, antennas, solar panels and trackers before \
+         anything is cut. Power off and locked."
     };
     steps.push(
         Step::new("power_off", "Wiring found, power off", wiring)
@@ -36,13 +71,35 @@ pub(super) fn ask_the_maker(work: &Work) -> Vec<Step> {
         .others
         .iter()
         .filter(|other| other.way == OtherMethod::AskTheMaker);
-    asked.map(|other| {
-        let text = format!("{}. No heating, straightening, welding or drilling here before the maker's instruction is in hand. Structural welding only by qualified people, as the maker says. A bent rear guard is replaced and its label kept. Write down who answered, and when.", other.title);
-        Step::new(format!("ask_the_maker:{}", other.mark), format!("Ask the maker: {}", name(other.part)), text)
-            .hazards(&[Hazard::HotWork, Hazard::Road]).stop(1)
-            .value(&format!("maker:{}", other.mark), "Maker's instruction: number, date, who", Target::Words("instruction in hand".to_owned()), None, Standing::Unit)
-            .basis("as the maker says", "frame and rails", Standing::Published("49 CFR 393.201".to_owned()))
-    }).collect()
+    asked
+        .map(|other| {
+            let text = format!(
+                "{}. No heating, straightening, welding or drilling here before the maker's instruction \
+                 is in hand. Structural welding only by qualified people, as the maker says. A bent rear \
+                 guard is replaced and its label kept. Write down who answered, and when.",
+                other.title
+            );
+            Step::new(
+                format!("ask_the_maker:{}", other.mark),
+                format!("Ask the maker: {}", name(other.part)),
+                text,
+            )
+            .hazards(&[Hazard::HotWork, Hazard::Road])
+            .stop(1)
+            .value(
+                &format!("maker:{}", other.mark),
+                "Maker's instruction: number, date, who",
+                Target::Words("instruction in hand".to_owned()),
+                None,
+                Standing::Unit,
+            )
+            .basis(
+                "as the maker says",
+                "frame and rails",
+                Standing::Published("49 CFR 393.201".to_owned()),
+            )
+        })
+        .collect()
 }
 
 /// Marks that the technician does by own entry.
@@ -51,10 +108,24 @@ pub(super) fn by_hand(work: &Work, which: impl Fn(Part) -> bool) -> Vec<Step> {
         .others
         .iter()
         .filter(|other| other.way == OtherMethod::ByHand && which(other.part));
-    chosen.map(|other| {
-        Step::new(format!("by_hand:{}", other.mark), other.title.clone(), format!("{}: {}. Entered by hand, so the program has no rule for it: no weaker than the factory seam beside it (size, rows, pitch), and the maker's repair instruction before everything.", name(other.part), other.title))
-            .hazards(hazards(other.part)).stop(2).task(&format!("by_hand:{}", other.mark))
-    }).collect()
+    chosen
+        .map(|other| {
+            Step::new(
+                format!("by_hand:{}", other.mark),
+                other.title.clone(),
+                format!(
+                    "{}: {}. Entered by hand, so the program has no rule for it: no weaker than the \
+                     factory seam beside it (size, rows, pitch), and the maker's repair instruction \
+                     before everything.",
+                    name(other.part),
+                    other.title
+                ),
+            )
+            .hazards(hazards(other.part))
+            .stop(2)
+            .task(&format!("by_hand:{}", other.mark))
+        })
+        .collect()
 }
 
 /// Corner work and side work is done while the roof is off.
@@ -103,7 +174,14 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
             .iter()
             .any(|other| other.way == OtherMethod::ByHand && keeps_water_out(other.part));
     let mut steps = vec![
-        Step::new("swarf", "Swarf and tools out", "Sweep and vacuum roof, rails, floor and lamps; count tools. Swarf left in a seam cuts tape and starts rust.").hazards(&[Hazard::Cut]).task("clean_up"),
+        Step::new(
+            "swarf",
+            "Swarf and tools out",
+            "Sweep and vacuum roof, rails, floor and lamps; count tools. Swarf left in a seam cuts tape \
+             and starts rust.",
+        )
+        .hazards(&[Hazard::Cut])
+        .task("clean_up"),
     ];
     if weather {
         steps.push(Step::new("cure", "Let it cure", cure(work)).stop(0).value(
@@ -130,8 +208,23 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
         ),
     );
     if weather {
-        steps.push(Step::new("leak_test", "Leak test", "After the cure and before the lining goes back: water from below to above, somebody inside with a lamp. A drop anywhere: stop, mark it, seal, cure, test again.").stop(2).task("leak_test")
-            .value("leak", "Inside, under every seam, rail and patch", Target::Words("dry".to_owned()), None, Standing::CommonPractice));
+        steps.push(
+            Step::new(
+                "leak_test",
+                "Leak test",
+                "After the cure and before the lining goes back: water from below to above, somebody \
+                 inside with a lamp. A drop anywhere: stop, mark it, seal, cure, test again.",
+            )
+            .stop(2)
+            .task("leak_test")
+            .value(
+                "leak",
+                "Inside, under every seam, rail and patch",
+                Target::Words("dry".to_owned()),
+                None,
+                Standing::CommonPractice,
+            ),
+        );
         steps.push(
             Step::new(
                 "lining",
@@ -143,8 +236,22 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
             .task("lining"),
         );
     }
-    steps.push(Step::new("sheeting", "Sheeting, decals, unit number", "Make good reflective sheeting, decals and the unit number wherever the work reached them. The identification plate stays on the unit.").hazards(&[Hazard::Chemical]).photos(2).task("sheeting")
-        .basis("S8.2; 393.13 if built before 1 December 1993", "reflective sheeting", Standing::Published("49 CFR 571.108".to_owned())));
+    steps.push(
+        Step::new(
+            "sheeting",
+            "Sheeting, decals, unit number",
+            "Make good reflective sheeting, decals and the unit number wherever the work reached them. \
+             The identification plate stays on the unit.",
+        )
+        .hazards(&[Hazard::Chemical])
+        .photos(2)
+        .task("sheeting")
+        .basis(
+            "S8.2; 393.13 if built before 1 December 1993",
+            "reflective sheeting",
+            Standing::Published("49 CFR 571.108".to_owned()),
+        ),
+    );
     steps.push(
         Step::new(
             "after_photos",
@@ -153,7 +260,15 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
         )
         .photos(4),
     );
-    steps.push(Step::new("take_down", "Take down and unlock", "Platforms away. Each lock and tag is taken off by the person who put it on. Chocks and stand only when the unit is coupled or on its landing gear.").hazards(&[Hazard::Tip, Hazard::Fall]));
+    steps.push(
+        Step::new(
+            "take_down",
+            "Take down and unlock",
+            "Platforms away. Each lock and tag is taken off by the person who put it on. Chocks and \
+             stand only when the unit is coupled or on its landing gear.",
+        )
+        .hazards(&[Hazard::Tip, Hazard::Fall]),
+    );
     steps
 }
 
@@ -167,8 +282,13 @@ fn keeps_water_out(part: Part) -> bool {
 
 fn cure(work: &Work) -> String {
     match &work.cure {
-        Some(label) => format!("By the product label: {label}. Before that: no leak test, no washing, no loading, no release."),
-        None => "The shop book holds no cure time of this product's label. Read the label for the temperature of the day and enter it; it is never guessed. Before that: no leak test, no washing, no loading, no release.".to_owned(),
+        Some(label) => format!(
+            "By the product label: {label}. Before that: no leak test, no washing, no loading, no release."
+        ),
+        None => "The shop book holds no cure time of this product's label. Read the label for the \
+         temperature of the day and enter it; it is never guessed. Before that: no leak test, no \
+         washing, no loading, no release."
+            .to_owned(),
     }
 }
 

@@ -10,21 +10,94 @@ const SHOWN_DEGREES: i64 = 10;
 /// From the platforms to new bows and nose rail.
 pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
     let mut steps = vec![
-        Step::new("platforms", "Platforms", "Side platforms set along the length that is opened, on both sides. Nobody steps on sheet or bows.").hazards(&[Hazard::Fall]).stop(0),
-        Step::new("strip_out", "Strip out", format!("Lining off over {}, old rivet tails and wiring clear of the saw.", stretch(work, roof)))
-            .hazards(&[Hazard::Residue, Hazard::Cut, Hazard::Noise, Hazard::Wiring]).photos(1).task("strip_out"),
-        Step::new("brace", "Tie and brace", "Side walls tied across and braced, before a bow or the nose rail comes out.").hazards(&[Hazard::Spread, Hazard::Drop]).stop(2).task("brace"),
-        Step::new("diagonals_before", "Diagonals", "Measure both diagonals of the opening, corner to corner at the top rails, and mark the four points.").stop(1)
-            .value("diagonal_1_before", "Roadside front to curbside rear", Target::Recorded, None, Standing::Unit)
-            .value("diagonal_2_before", "Curbside front to roadside rear", Target::Recorded, None, Standing::Unit),
-        Step::new("cover", "Cover at hand", "The cover for the opening lies ready and is large enough. The roof is covered at every stop, not only at night.").hazards(&[Hazard::Wind]).stop(1),
+        Step::new(
+            "platforms",
+            "Platforms",
+            "Side platforms set along the length that is opened, on both sides. Nobody steps on sheet or \
+             bows.",
+        )
+        .hazards(&[Hazard::Fall])
+        .stop(0),
+        Step::new(
+            "strip_out",
+            "Strip out",
+            format!(
+                "Lining off over {}, old rivet tails and wiring clear of the saw.",
+                stretch(work, roof)
+            ),
+        )
+        .hazards(&[Hazard::Residue, Hazard::Cut, Hazard::Noise, Hazard::Wiring])
+        .photos(1)
+        .task("strip_out"),
+        Step::new(
+            "brace",
+            "Tie and brace",
+            "Side walls tied across and braced, before a bow or the nose rail comes out.",
+        )
+        .hazards(&[Hazard::Spread, Hazard::Drop])
+        .stop(2)
+        .task("brace"),
+        Step::new(
+            "diagonals_before",
+            "Diagonals",
+            "Measure both diagonals of the opening, corner to corner at the top rails, and mark the four \
+             points.",
+        )
+        .stop(1)
+        .value(
+            "diagonal_1_before",
+            "Roadside front to curbside rear",
+            Target::Recorded,
+            None,
+            Standing::Unit,
+        )
+        .value(
+            "diagonal_2_before",
+            "Curbside front to roadside rear",
+            Target::Recorded,
+            None,
+            Standing::Unit,
+        ),
+        Step::new(
+            "cover",
+            "Cover at hand",
+            "The cover for the opening lies ready and is large enough. The roof is covered at every \
+             stop, not only at night.",
+        )
+        .hazards(&[Hazard::Wind])
+        .stop(1),
         old_sheet(work, roof),
-        Step::new("look_when_open", "Look at what was hidden", "Bows, rails, posts, nose rail, wiring, lining: with a photo of each. Anything new is entered as found more now, while the unit is open, and waits for its own go-ahead.").hazards(&[Hazard::Fall]).stop(3),
+        Step::new(
+            "look_when_open",
+            "Look at what was hidden",
+            "Bows, rails, posts, nose rail, wiring, lining: with a photo of each. Anything new is \
+             entered as found more now, while the unit is open, and waits for its own go-ahead.",
+        )
+        .hazards(&[Hazard::Fall])
+        .stop(3),
     ];
     if !roof.bows_hit.is_empty() {
-        steps.push(Step::new("bows", "Bows", format!("Out and in again one at a time: {}. Ends on film or sealant where steel meets aluminium, coated fasteners, ends level with their neighbours.", bows(&roof.bows_hit)))
-            .hazards(&[Hazard::Spread, Hazard::Fall, Hazard::Drop, Hazard::Noise]).photos(2).task("bow")
-            .value("bow_level", "String over the bows: every bow", Target::Words("touches, none high".to_owned()), None, Standing::CommonPractice));
+        steps.push(
+            Step::new(
+                "bows",
+                "Bows",
+                format!(
+                    "Out and in again one at a time: {}. Ends on film or sealant where steel meets \
+                     aluminium, coated fasteners, ends level with their neighbours.",
+                    bows(&roof.bows_hit)
+                ),
+            )
+            .hazards(&[Hazard::Spread, Hazard::Fall, Hazard::Drop, Hazard::Noise])
+            .photos(2)
+            .task("bow")
+            .value(
+                "bow_level",
+                "String over the bows: every bow",
+                Target::Words("touches, none high".to_owned()),
+                None,
+                Standing::CommonPractice,
+            ),
+        );
     }
     if roof.nose_rail {
         let front = if roof.front_bow {
@@ -32,9 +105,27 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
         } else {
             ""
         };
-        steps.push(Step::new("nose_rail", "Nose rail", format!("Fitted, clamped, bolted through a few holes to hold it, then riveted. Inner and outer corner plates tie it to the top rails.{front} No heating and no welding of aluminium rails."))
-            .hazards(&[Hazard::Spread, Hazard::Fall, Hazard::Drop, Hazard::Noise, Hazard::Road]).stop(2).task("nose_rail")
-            .basis("no heat, no welding", "aluminium rails", Standing::Memory));
+        steps.push(
+            Step::new(
+                "nose_rail",
+                "Nose rail",
+                format!(
+                    "Fitted, clamped, bolted through a few holes to hold it, then riveted. Inner and \
+                     outer corner plates tie it to the top rails.{front} No heating and no welding of \
+                     aluminium rails."
+                ),
+            )
+            .hazards(&[
+                Hazard::Spread,
+                Hazard::Fall,
+                Hazard::Drop,
+                Hazard::Noise,
+                Hazard::Road,
+            ])
+            .stop(2)
+            .task("nose_rail")
+            .basis("no heat, no welding", "aluminium rails", Standing::Memory),
+        );
     } else if roof.front_bow {
         steps.push(
             Step::new(
@@ -51,14 +142,38 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
 }
 
 fn old_sheet(work: &Work, roof: &RoofWork) -> Step {
-    let off = "Off in strips, from the front, each one lowered, none thrown. Rivets drilled out; the rail's holes stay as they are.";
+    let off = "Off in strips, from the front, each one lowered, none thrown. Rivets drilled out; the \
+     rail's holes stay as they are.";
     let step = match (roof.way, roof.seam_bow, roof.seam_station) {
         (RoofMethod::FrontSection, Some(bow), Some(station)) => {
             let at = station.say(work.unit);
-            Step::new("old_sheet", "Old sheet off", format!("Cut straight across at the front of bow {bow}, at {at} from the nose, saw depth set to the sheet. {off}"))
-                .value("cut_station_roadside", "Cut from the nose, roadside", Target::Length(station), Some(work.tolerances.edge), work.tolerances.standing.clone())
-                .value("cut_station_curbside", "Cut from the nose, curbside", Target::Length(station), Some(work.tolerances.edge), work.tolerances.standing.clone())
-                .basis(at, "front of a sound bow, so that the seam has a bow under it", Standing::CommonPractice)
+            Step::new(
+                "old_sheet",
+                "Old sheet off",
+                format!(
+                    "Cut straight across at the front of bow {bow}, at {at} from the nose, saw depth set \
+                     to the sheet. {off}"
+                ),
+            )
+            .value(
+                "cut_station_roadside",
+                "Cut from the nose, roadside",
+                Target::Length(station),
+                Some(work.tolerances.edge),
+                work.tolerances.standing.clone(),
+            )
+            .value(
+                "cut_station_curbside",
+                "Cut from the nose, curbside",
+                Target::Length(station),
+                Some(work.tolerances.edge),
+                work.tolerances.standing.clone(),
+            )
+            .basis(
+                at,
+                "front of a sound bow, so that the seam has a bow under it",
+                Standing::CommonPractice,
+            )
         }
         _ => Step::new(
             "old_sheet",
@@ -82,25 +197,90 @@ pub(super) fn close(work: &Work, roof: &RoofWork) -> Vec<Step> {
     let section = roof.way == RoofMethod::FrontSection;
     let (room, from) = (Some(work.tolerances.diagonal), work.tolerances.standing.clone());
     let mut steps = vec![
-        Step::new("diagonals_after", "Diagonals again", "The same four points as before. Not the same: slack the braces, pull it square, measure again. No sheet goes on before.").hazards(&[Hazard::Spread]).stop(1)
-            .value("diagonal_1_after", "Roadside front to curbside rear", Target::SameAs("diagonal_1_before".to_owned()), room, from.clone())
-            .value("diagonal_2_after", "Curbside front to roadside rear", Target::SameAs("diagonal_2_before".to_owned()), room, from),
-        Step::new("clean", "Clean and scuff", "Rails and old sheet clean, scuffed and dry, within the label's temperatures.").hazards(&[Hazard::Fall, Hazard::Chemical]).task("cleaning")
-            .value("surface_temperature", "Temperature of the metal", Target::Words("within the label's limits".to_owned()), None, Standing::Shop),
-        Step::new("foam_tape", "Foam tape", format!("Along both top rails, for {}.", stretch(work, roof))).hazards(&[Hazard::Fall]).task("tape"),
+        Step::new(
+            "diagonals_after",
+            "Diagonals again",
+            "The same four points as before. Not the same: slack the braces, pull it square, measure \
+             again. No sheet goes on before.",
+        )
+        .hazards(&[Hazard::Spread])
+        .stop(1)
+        .value(
+            "diagonal_1_after",
+            "Roadside front to curbside rear",
+            Target::SameAs("diagonal_1_before".to_owned()),
+            room,
+            from.clone(),
+        )
+        .value(
+            "diagonal_2_after",
+            "Curbside front to roadside rear",
+            Target::SameAs("diagonal_2_before".to_owned()),
+            room,
+            from,
+        ),
+        Step::new(
+            "clean",
+            "Clean and scuff",
+            "Rails and old sheet clean, scuffed and dry, within the label's temperatures.",
+        )
+        .hazards(&[Hazard::Fall, Hazard::Chemical])
+        .task("cleaning")
+        .value(
+            "surface_temperature",
+            "Temperature of the metal",
+            Target::Words("within the label's limits".to_owned()),
+            None,
+            Standing::Shop,
+        ),
+        Step::new(
+            "foam_tape",
+            "Foam tape",
+            format!("Along both top rails, for {}.", stretch(work, roof)),
+        )
+        .hazards(&[Hazard::Fall])
+        .task("tape"),
     ];
     if section {
         let rows = roof.tape_rows;
-        steps.push(Step::new("seam_tape", "Seam tape", format!("{rows} rows of structural double-sided tape on the old sheet's edge, the full width, rolled down. The liner stays on until the sheet is squared.")).hazards(&[Hazard::Fall, Hazard::Chemical]).photos(1).task("tape"));
+        steps.push(
+            Step::new(
+                "seam_tape",
+                "Seam tape",
+                format!(
+                    "{rows} rows of structural double-sided tape on the old sheet's edge, the full \
+                     width, rolled down. The liner stays on until the sheet is squared."
+                ),
+            )
+            .hazards(&[Hazard::Fall, Hazard::Chemical])
+            .photos(1)
+            .task("tape"),
+        );
     }
     steps.push(sheet_on(work, roof, section));
     steps.extend(edges(work, roof));
     steps.push(rear_end(work, roof, section));
     steps.push(stretch_step(work, roof));
     if roof.large {
-        steps.push(Step::new("lift_and_caulk", "Lift and caulk the bows", format!("Lifted a little from inside, every open bow caulked ({}). The tension is held all the time.", bows(&roof.bows_opened)))
-            .hazards(&[Hazard::Tension, Hazard::Fall, Hazard::Chemical]).stop(1).task("caulk")
-            .basis("nobody above, tension held", "while it is lifted", Standing::CommonPractice));
+        steps.push(
+            Step::new(
+                "lift_and_caulk",
+                "Lift and caulk the bows",
+                format!(
+                    "Lifted a little from inside, every open bow caulked ({}). The tension is held all \
+                     the time.",
+                    bows(&roof.bows_opened)
+                ),
+            )
+            .hazards(&[Hazard::Tension, Hazard::Fall, Hazard::Chemical])
+            .stop(1)
+            .task("caulk")
+            .basis(
+                "nobody above, tension held",
+                "while it is lifted",
+                Standing::CommonPractice,
+            ),
+        );
     }
     steps.extend(finish(work, roof));
     steps
@@ -119,7 +299,8 @@ fn sheet_on(work: &Work, roof: &RoofWork, section: bool) -> Step {
         .unwrap_or_default();
     let rear = if section {
         format!(
-            "Squared and cut at the rear; it lies on top of the old sheet by {}, so that water runs to the rear.",
+            "Squared and cut at the rear; it lies on top of the old sheet by {}, so that water runs to \
+             the rear.",
             roof.lap.say(work.unit)
         )
     } else {
@@ -194,18 +375,58 @@ fn rear_end(work: &Work, roof: &RoofWork, section: bool) -> Step {
         .task("seam");
     }
     let (rivets, rail) = (roof.seam_rivets_a_side, roof.sealant_on_rail.say(work.unit));
-    Step::new("seam", "Seam", format!("Liners off, pressed down. Polyurethane sealant the full width and at least {rail} along each top rail beside it. {rivets} rivets a side through the sheet into each top rail, in existing holes next to the seam; no extra holes."))
-        .hazards(&[Hazard::Fall, Hazard::Chemical, Hazard::Noise, Hazard::Road]).stop(2).task("seam")
-        .basis(format!("{rivets} a side"), "seam rivets, existing holes", Standing::CommonPractice)
+    Step::new(
+        "seam",
+        "Seam",
+        format!(
+            "Liners off, pressed down. Polyurethane sealant the full width and at least {rail} along \
+             each top rail beside it. {rivets} rivets a side through the sheet into each top rail, in \
+             existing holes next to the seam; no extra holes."
+        ),
+    )
+    .hazards(&[Hazard::Fall, Hazard::Chemical, Hazard::Noise, Hazard::Road])
+    .stop(2)
+    .task("seam")
+    .basis(
+        format!("{rivets} a side"),
+        "seam rivets, existing holes",
+        Standing::CommonPractice,
+    )
 }
 
 fn stretch_step(work: &Work, roof: &RoofWork) -> Step {
     let length = opened(roof);
-    let mut step = Step::new("stretch", "Stretch", "Plates on the front edge, pulled forward evenly until the sheet has a slight bounce. Look at the temperatures first: aluminium sheet on aluminium rails moves together, what counts is the difference between sheet and rails, and steel parts between.")
-        .hazards(&[Hazard::Tension, Hazard::Fall]).stop(1).task("stretch")
-        .value("stretch_bounce", "Press in the middle between two bows", Target::Words("a slight bounce, no waves".to_owned()), None, Standing::CommonPractice)
-        .value("sheet_temperature", "Temperature of the sheet", Target::Recorded, None, Standing::Unit)
-        .value("rail_temperature", "Temperature of the rails", Target::Recorded, None, Standing::Unit);
+    let mut step = Step::new(
+        "stretch",
+        "Stretch",
+        "Plates on the front edge, pulled forward evenly until the sheet has a slight bounce. Look at \
+         the temperatures first: aluminium sheet on aluminium rails moves together, what counts is the \
+         difference between sheet and rails, and steel parts between.",
+    )
+    .hazards(&[Hazard::Tension, Hazard::Fall])
+    .stop(1)
+    .task("stretch")
+    .value(
+        "stretch_bounce",
+        "Press in the middle between two bows",
+        Target::Words("a slight bounce, no waves".to_owned()),
+        None,
+        Standing::CommonPractice,
+    )
+    .value(
+        "sheet_temperature",
+        "Temperature of the sheet",
+        Target::Recorded,
+        None,
+        Standing::Unit,
+    )
+    .value(
+        "rail_temperature",
+        "Temperature of the rails",
+        Target::Recorded,
+        None,
+        Standing::Unit,
+    );
     if length > Length::ZERO {
         let aluminium = growth_of_aluminium(length, SHOWN_DEGREES).say_decimal(work.unit);
         let steel = growth_of_steel(length, SHOWN_DEGREES).say_decimal(work.unit);
@@ -237,15 +458,62 @@ fn finish(work: &Work, roof: &RoofWork) -> Vec<Step> {
         "Sealant on the seam's ends and on every rivet of the seam; this shop does not seal rolled edges."
     };
     vec![
-        Step::new("rail_rivets", "Rivet both sides", "Both sides together, from the rear to the front, in the rail's existing holes: no extra ones. A worn hole takes the next rivet size.").hazards(&[Hazard::Tension, Hazard::Fall, Hazard::Noise, Hazard::Road]).stop(1).task("rivets"),
-        Step::new("release", "Release, plates off", "Released slowly and evenly, then the plates come off. Some shops pin the front before: as the shop does it.").hazards(&[Hazard::Tension]).task("stretch"),
-        Step::new("trim_front", "Trim the front, rivet the nose rail", format!("Front trimmed to {front}. {holes} First and last rivet at least 2 D from the ends."))
-            .hazards(&[Hazard::Fall, Hazard::Cut, Hazard::Noise]).stop(1).task("rivets")
-            .value("front_edge", "Front edge past the nose rail", Target::Length(roof.front_edge), Some(work.tolerances.edge), work.tolerances.standing.clone())
-            .basis("2 D", "edge distance", Standing::Published("AC 43.13-1B 4-57".to_owned())),
-        Step::new("roll_edge", "Roll the edge", "All round, in several passes, down over the rails; no crack, no lip that catches.").hazards(&[Hazard::Fall, Hazard::Cut]).stop(1).task("edge"),
-        Step::new("seal", "Seal", seal).hazards(&[Hazard::Fall, Hazard::Chemical]).photos(2).task("seam"),
-        Step::new("braces_out", "Braces out", "Only now: the roof is riveted all round. Ties slacked evenly, then taken out.").hazards(&[Hazard::Spread, Hazard::Drop]).task("brace"),
+        Step::new(
+            "rail_rivets",
+            "Rivet both sides",
+            "Both sides together, from the rear to the front, in the rail's existing holes: no extra \
+             ones. A worn hole takes the next rivet size.",
+        )
+        .hazards(&[Hazard::Tension, Hazard::Fall, Hazard::Noise, Hazard::Road])
+        .stop(1)
+        .task("rivets"),
+        Step::new(
+            "release",
+            "Release, plates off",
+            "Released slowly and evenly, then the plates come off. Some shops pin the front before: as \
+             the shop does it.",
+        )
+        .hazards(&[Hazard::Tension])
+        .task("stretch"),
+        Step::new(
+            "trim_front",
+            "Trim the front, rivet the nose rail",
+            format!("Front trimmed to {front}. {holes} First and last rivet at least 2 D from the ends."),
+        )
+        .hazards(&[Hazard::Fall, Hazard::Cut, Hazard::Noise])
+        .stop(1)
+        .task("rivets")
+        .value(
+            "front_edge",
+            "Front edge past the nose rail",
+            Target::Length(roof.front_edge),
+            Some(work.tolerances.edge),
+            work.tolerances.standing.clone(),
+        )
+        .basis(
+            "2 D",
+            "edge distance",
+            Standing::Published("AC 43.13-1B 4-57".to_owned()),
+        ),
+        Step::new(
+            "roll_edge",
+            "Roll the edge",
+            "All round, in several passes, down over the rails; no crack, no lip that catches.",
+        )
+        .hazards(&[Hazard::Fall, Hazard::Cut])
+        .stop(1)
+        .task("edge"),
+        Step::new("seal", "Seal", seal)
+            .hazards(&[Hazard::Fall, Hazard::Chemical])
+            .photos(2)
+            .task("seam"),
+        Step::new(
+            "braces_out",
+            "Braces out",
+            "Only now: the roof is riveted all round. Ties slacked evenly, then taken out.",
+        )
+        .hazards(&[Hazard::Spread, Hazard::Drop])
+        .task("brace"),
     ]
 }
 
