@@ -11,6 +11,7 @@ mod fold;
 pub mod job;
 mod kinds;
 pub mod outbox;
+pub mod people;
 mod salvage;
 mod save;
 mod store;

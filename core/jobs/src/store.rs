@@ -331,6 +331,17 @@ impl Store {
         })
     }
 
+    /// Lets the file grow to this many pages and no more, as on a full disk (0: asks only); the pages it has.
+    #[doc(hidden)]
+    pub fn limit_pages_for_test(&self, pages: u32) -> Result<u32> {
+        self.read(|conn, _| {
+            if pages > 0 {
+                conn.query_row(&format!("PRAGMA max_page_count = {pages}"), [], |_| Ok(()))?;
+            }
+            Ok(conn.query_row("PRAGMA page_count", [], |row| row.get(0))?)
+        })
+    }
+
     fn lock(&self) -> MutexGuard<'_, Inner> {
         self.inner
             .lock()

@@ -1,0 +1,200 @@
+//! People on a shared phone or in the office: who they are, what they may do, and the PIN by which each says
+//! who is working.
+//!
+//! A PIN is short, so what protects it is the wait after wrong tries; argon2id keeps a copied file from giving
+//! it away at once. A try is counted before the PIN is looked at: tries at the same time cannot get round it.
+
+use crate::{
+    error::Error,
+    store::{Result, Store},
+};
+use argon2::{
+    Argon2,
+    password_hash::{PasswordHash, PasswordHasher, PasswordVerifier, SaltString},
+};
+use chrono::{DateTime, TimeDelta, Utc};
+use rusqlite::{Connection, OptionalExtension, Row, params};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+use uuid::Uuid;
+
+/// Wrong tries before the first wait, and between waits.
+const TRIES: u32 = 5;
+/// The first wait; each further one is twice as long, up to [`LONGEST_WAIT`].
+const FIRST_WAIT: i64 = 60;
+/// One hour.
+const LONGEST_WAIT: i64 = 3600;
+
+/// What somebody does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Role {
+    /// Walks the yard and marks.
+    Inspector,
+    /// Repairs.
+    Technician,
+    /// Gives the go-ahead and keeps the shop book.
+    Supervisor,
+}
+
+/// Somebody.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Person {
+    /// Their id.
+    pub id: Uuid,
+    /// Their name.
+    pub name: String,
+    /// What they do.
+    pub roles: BTreeSet<Role>,
+    /// May release a unit.
+    pub may_release: bool,
+    /// Has a PIN.
+    #[serde(default)]
+    pub has_pin: bool,
+}
+
+/// What a PIN turned out to be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", tag = "pin")]
+pub enum PinCheck {
+    /// Right.
+    Right,
+    /// Wrong, or nobody by that id, or somebody without a PIN.
+    Wrong {
+        /// Tries left before a wait.
+        left: u32,
+    },
+    /// Not looked at: too many were wrong.
+    Wait {
+        /// Until then.
+        until: DateTime<Utc>,
+    },
+}
+
+fn person(row: &Row<'_>) -> rusqlite::Result<(Person, String)> {
+    let person = Person {
+        id: Uuid::from_bytes(row.get(0)?),
+        name: row.get(1)?,
+        roles: BTreeSet::new(),
+        may_release: row.get(3)?,
+        has_pin: row.get(4)?,
+    };
+    Ok((person, row.get(2)?))
+}
+
+/// The tries of one person: hash, wrong ones so far, end of the wait.
+fn tries(tx: &Connection, id: Uuid) -> Result<Option<(String, u32, i64)>> {
+    let mut statement = tx.prepare_cached("SELECT pin_hash, wrong, wait_until FROM person WHERE id = ?1")?;
+    Ok(statement
+        .query_row([id.as_bytes()], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+        .optional()?)
+}
+
+/// How long to wait after this many wrong tries, in seconds.
+fn wait_after(wrong: u32) -> i64 {
+    if wrong == 0 || !wrong.is_multiple_of(TRIES) {
+        return 0;
+    }
+    let doubled = (wrong / TRIES).saturating_sub(1).min(10);
+    FIRST_WAIT.saturating_mul(1 << doubled).min(LONGEST_WAIT)
+}
+
+impl Store {
+    /// Everybody, by name.
+    pub fn people(&self) -> Result<Vec<Person>> {
+        self.read(|conn, _| {
+            let sql = "SELECT id, name, roles, may_release, pin_hash <> '' FROM person ORDER BY name, id";
+            let mut statement = conn.prepare_cached(sql)?;
+            let rows: Vec<_> = statement
+                .query_map([], person)?
+                .collect::<rusqlite::Result<_>>()?;
+            rows.into_iter()
+                .map(|(person, roles)| {
+                    Ok(Person {
+                        roles: serde_json::from_str(&roles)?,
+                        ..person
+                    })
+                })
+                .collect()
+        })
+    }
+
+    /// Adds somebody, or changes their name, roles and right to release. The PIN stays as it is.
+    pub fn put_person(&self, person: &Person) -> Result<()> {
+        if person.name.trim().is_empty() {
+            return Err(Error::Refused("A person needs a name.".into()));
+        }
+        let roles = serde_json::to_string(&person.roles)?;
+        self.write(|tx, _| {
+            tx.prepare_cached(
+                "INSERT INTO person (id, name, roles, may_release) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE
+                 SET name = excluded.name, roles = excluded.roles, may_release = excluded.may_release",
+            )?
+            .execute(params![person.id.as_bytes(), person.name.trim(), roles, person.may_release])?;
+            Ok(())
+        })
+    }
+
+    /// Sets a PIN of 4 to 12 digits and forgets wrong tries.
+    pub fn set_pin(&self, person: Uuid, pin: &str) -> Result<()> {
+        if !(4..=12).contains(&pin.len()) || !pin.bytes().all(|b| b.is_ascii_digit()) {
+            return Err(Error::Refused("A PIN is 4 to 12 digits.".into()));
+        }
+        let failed = |_| Error::Refused("The PIN could not be kept.".into());
+        let salt = SaltString::encode_b64(Uuid::new_v4().as_bytes()).map_err(failed)?;
+        let hash = Argon2::default()
+            .hash_password(pin.as_bytes(), &salt)
+            .map_err(failed)?
+            .to_string();
+        self.write(|tx, _| {
+            let sql = "UPDATE person SET pin_hash = ?2, wrong = 0, wait_until = 0 WHERE id = ?1";
+            match tx
+                .prepare_cached(sql)?
+                .execute(params![person.as_bytes(), hash])?
+            {
+                0 => Err(Error::Refused(
+                    "There is nobody by that id. Add the person first.".into(),
+                )),
+                _ => Ok(()),
+            }
+        })
+    }
+
+    /// Looks at a PIN. After 5 wrong ones comes a wait of a minute, twice as long after each further 5, an hour
+    /// at most; a right one starts anew.
+    pub fn check_pin(&self, person: Uuid, pin: &str, now: DateTime<Utc>) -> Result<PinCheck> {
+        let counted = self.write(|tx, _| {
+            let Some((hash, wrong, until)) = tries(tx, person)?.filter(|(hash, ..)| !hash.is_empty()) else {
+                return Ok(Err(PinCheck::Wrong { left: 0 }));
+            };
+            if let Some(until) = DateTime::from_timestamp_millis(until).filter(|until| *until > now) {
+                return Ok(Err(PinCheck::Wait { until }));
+            }
+            let wrong = wrong.saturating_add(1);
+            let wait = TimeDelta::seconds(wait_after(wrong));
+            let until = now.checked_add_signed(wait).unwrap_or(now).timestamp_millis();
+            let sql = "UPDATE person SET wrong = ?2, wait_until = ?3 WHERE id = ?1";
+            tx.prepare_cached(sql)?
+                .execute(params![person.as_bytes(), wrong, until])?;
+            Ok(Ok((hash, wrong)))
+        })?;
+        let (hash, wrong) = match counted {
+            Ok(counted) => counted,
+            Err(answer) => return Ok(answer),
+        };
+        let parsed = PasswordHash::new(&hash)
+            .map_err(|_| Error::Refused("The PIN kept here cannot be read. Set it anew.".into()))?;
+        if Argon2::default()
+            .verify_password(pin.as_bytes(), &parsed)
+            .is_err()
+        {
+            let left = (TRIES.saturating_sub(wrong % TRIES)) % TRIES;
+            return Ok(PinCheck::Wrong { left });
+        }
+        self.write(|tx, _| {
+            let sql = "UPDATE person SET wrong = 0, wait_until = 0 WHERE id = ?1";
+            tx.prepare_cached(sql)?.execute([person.as_bytes()])?;
+            Ok(PinCheck::Right)
+        })
+    }
+}

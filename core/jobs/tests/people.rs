@@ -1,0 +1,112 @@
+//! People and their PINs.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects
+)]
+
+mod common;
+use bowseam_jobs::{Store, people::*};
+use chrono::{DateTime, TimeDelta, Utc};
+use common::id;
+
+fn with_somebody() -> (tempfile::TempDir, Store, DateTime<Utc>) {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Store::open(folder.path()).unwrap().store;
+    let person = Person {
+        id: id(1),
+        name: "Ana".into(),
+        roles: [Role::Technician].into(),
+        may_release: false,
+        has_pin: false,
+    };
+    store.put_person(&person).unwrap();
+    assert_eq!(store.people().unwrap(), [person]);
+    (folder, store, Utc::now())
+}
+
+#[test]
+fn a_right_pin_opens_and_a_change_of_the_person_keeps_it() {
+    let (_folder, store, now) = with_somebody();
+    assert_eq!(
+        store.check_pin(id(1), "4711", now).unwrap(),
+        PinCheck::Wrong { left: 0 },
+        "no PIN yet"
+    );
+    for bad in ["123", "1234567890123", "12a4", ""] {
+        assert_eq!(store.set_pin(id(1), bad).unwrap_err().code(), "refused");
+    }
+    assert_eq!(
+        store.set_pin(id(9), "4711").unwrap_err().code(),
+        "refused",
+        "nobody by that id"
+    );
+    store.set_pin(id(1), "4711").unwrap();
+    let roles = [Role::Technician, Role::Supervisor].into();
+    store
+        .put_person(&Person {
+            id: id(1),
+            name: "Ana".into(),
+            roles,
+            may_release: true,
+            has_pin: false,
+        })
+        .unwrap();
+    assert!(store.people().unwrap()[0].has_pin && store.people().unwrap()[0].may_release);
+    assert_eq!(store.check_pin(id(1), "4711", now).unwrap(), PinCheck::Right);
+    assert_eq!(
+        store.check_pin(id(9), "4711", now).unwrap(),
+        PinCheck::Wrong { left: 0 }
+    );
+}
+
+#[test]
+fn five_wrong_pins_bring_a_wait_in_which_even_the_right_one_is_not_looked_at() {
+    let (_folder, store, now) = with_somebody();
+    store.set_pin(id(1), "4711").unwrap();
+    for left in [4, 3, 2, 1, 0] {
+        assert_eq!(
+            store.check_pin(id(1), "0000", now).unwrap(),
+            PinCheck::Wrong { left }
+        );
+    }
+    let PinCheck::Wait { until } = store.check_pin(id(1), "4711", now).unwrap() else {
+        panic!("no wait")
+    };
+    assert_eq!(
+        (until - now).num_seconds().clamp(59, 60),
+        (until - now).num_seconds()
+    );
+    let after = until + TimeDelta::seconds(1);
+    assert_eq!(store.check_pin(id(1), "4711", after).unwrap(), PinCheck::Right);
+    // Right starts anew; five more wrong ones after five wrong ones wait twice as long.
+    for _ in 0..5 {
+        store.check_pin(id(1), "0000", after).unwrap();
+    }
+    let later = after + TimeDelta::seconds(61);
+    for _ in 0..5 {
+        assert!(matches!(
+            store.check_pin(id(1), "0000", later).unwrap(),
+            PinCheck::Wrong { .. }
+        ));
+    }
+    assert!(matches!(
+        store
+            .check_pin(id(1), "4711", later + TimeDelta::seconds(100))
+            .unwrap(),
+        PinCheck::Wait { .. }
+    ));
+}
+
+#[test]
+fn the_pin_itself_is_not_in_the_file() {
+    let (folder, store, _) = with_somebody();
+    store.set_pin(id(1), "839201746").unwrap();
+    drop(store);
+    for file in std::fs::read_dir(folder.path()).unwrap() {
+        let bytes = std::fs::read(file.unwrap().path()).unwrap();
+        assert!(!bytes.windows(9).any(|part| part == b"839201746"));
+    }
+}
