@@ -98,22 +98,23 @@ function zoomTo(zoom) {
 function says(view) {
   if (param('found') && !here.place) return `${say('fold_out.for_found')}. ${say('fold_out.tap')}`;
   if (here.place) return [here.place.snapped.join(', '), here.second ? '' : say('fold_out.tap_second')].filter(Boolean).join('. ');
-  const seen = view.walk.filter((stop) => stop.seen || stop.not_seen).length;
+  const seen = view.walk.filter((stop) => stop.seen).length;
   const stop = view.walk[stopNow(view)];
-  if (!stop || seen === view.walk.length) return `${say('fold_out.walk_done', { of: view.walk.length })} ${say('fold_out.tap')}`;
+  if (!stop || view.walk.every((s) => s.seen || s.not_seen)) return `${say('fold_out.walk_done', { seen, of: view.walk.length })} ${say('fold_out.tap')}`;
   return stop.not_seen ?? say('fold_out.walk_now', { side: sideWord(stop), seen, of: view.walk.length });
 }
 
 /** @param {FoldOutView} view @param {HTMLElement} body */
 function drawing(view, body) {
-  const sheet = (/** @type {boolean} */ inside, /** @type {string} */ word) => make('button', { key: word, text: say(word), attrs: { type: 'button', 'aria-pressed': here.inside === inside ? 'true' : 'false' }, on: { click: () => { here.inside = inside; here.centre = undefined; forget(); redraw(); } } });
+  const other = !here.inside;
+  const sheet = make('button', { class: 'wider', key: 'sheet', text: say(other ? 'fold_out.inside' : 'fold_out.outside'), attrs: { type: 'button', 'aria-label': say(other ? 'fold_out.show_inside' : 'fold_out.show_outside') }, on: { click: () => { here.inside = other; here.centre = undefined; forget(); redraw(); } } });
   const zoom = (/** @type {number} */ by, /** @type {string} */ face, /** @type {string} */ word) => make('button', { key: word, text: face, attrs: { type: 'button', 'aria-label': say(word), disabled: by < 1 ? here.zoom <= 1 : here.zoom >= CLOSEST }, on: { click: () => zoomTo(here.zoom * by) } });
   body.append(
-    make('div', { class: 'bar', key: 'bar' }, sheet(false, 'fold_out.outside'), sheet(true, 'fold_out.inside'), make('span', { class: 'grow' }), zoom(1 / CLOSER, '−', 'fold_out.farther'), zoom(CLOSER, '+', 'fold_out.closer')),
     make('p', { class: 'says', key: 'says', text: says(view), attrs: { 'aria-live': 'polite' } }),
     drawFoldOut({
       view, inside: here.inside, zoom: here.zoom, centre: here.centre, point: here.first, picked: here.place && here.second ? /** @type {any} */ (here.place.rect.map(Number)) : null, unit: hello().unit,
       width: Math.min(document.documentElement.clientWidth, 1400) - 16, height: room(),
+      controls: [sheet, zoom(1 / CLOSER, '−', 'fold_out.farther'), zoom(CLOSER, '+', 'fold_out.closer')],
       onTap: tapped, link: markLink,
       onZoom: (zoomed, centre) => { here.centre = centre; here.zoom = Math.max(1, Math.min(CLOSEST, zoomed)); redraw(); },
       onMove: (centre) => { here.centre = centre; },
@@ -124,11 +125,11 @@ function drawing(view, body) {
       make('a', { class: 'button', text: say('fold_out.ways'), attrs: { href: `ways.html?job=${job()}` } })));
 }
 
-/** Height that is left for the drawing between what stands above it (two rows of this screen too) and the tray. */
+/** Height that is left for the drawing between what stands above it (a line of this screen too) and the tray. */
 function room() {
   const taken = ['.head', '.banners', '.tray'].reduce((sum, name) => sum + (/** @type {HTMLElement | null} */ (document.querySelector(name))?.offsetHeight ?? 0), 0);
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
-  return Math.max(340, window.innerHeight - taken - 48 - 2.8 * rem - 30);
+  return Math.max(340, window.innerHeight - taken - 2.8 * rem - 18);
 }
 
 /** @param {string} face */

@@ -24,6 +24,7 @@ import { say, wordOf } from './words.js';
  * @property {[number, number] | null} [point] first tap
  * @property {Four | null} [picked] chosen rectangle
  * @property {'in' | 'mm'} [unit]
+ * @property {HTMLElement[]} [controls] buttons that stand in the margin, in thumb's reach; one of class `wider` has a row of its own
  */
 
 /** Hatching of each kind: turn in degrees, gap in px, stroke, dashes, and what is drawn. */
@@ -105,10 +106,12 @@ export function drawFoldOut(drawing) {
   const sheet = inside ? view.inside : view.outside;
   const size = /** @type {[number, number]} */ (sheet.size.map(Number));
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
-  const width = drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400);
+  const width = Math.max(240, drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400));
   const lying = width > 700;
   const ruler = 26;
-  const margin = lying ? 4.5 * rem : Math.min(7.2 * rem, width * 0.42);
+  // With very large text there is no room beside the drawing: the words stand under it.
+  const stacked = !lying && rem > 22;
+  const margin = stacked ? 0 : lying ? 4.5 * rem : Math.min(7.2 * rem, width * 0.42);
   const room = lying ? width : width - margin;
   const height = (drawing.height ?? Math.max(360, window.innerHeight - 260)) - (lying ? margin : 0);
   const fit = lying ? Math.min(room / size[1], (height - ruler) / size[0]) : Math.min((room - ruler - 2) / size[0], (height - 2) / size[1]);
@@ -127,12 +130,16 @@ export function drawFoldOut(drawing) {
   window_.style.width = `${Math.min(onto.width, room)}px`;
   window_.style.height = `${Math.min(onto.height, height)}px`;
   const aside = make('div', { class: 'margin' });
-  aside.style[lying ? 'height' : 'width'] = `${margin}px`;
+  if (!stacked) aside.style[lying ? 'height' : 'width'] = `${margin}px`;
+  const words = make('div', { class: 'words' });
+  const controls = make('div', { class: 'controls' }, drawing.controls ?? []);
+  replace(aside, words, controls);
   const leaders = makeSvg('svg', { class: 'leaders', attrs: { 'aria-hidden': 'true' } });
-  const fold = make('div', { class: lying ? 'fold lying' : 'fold' }, window_, aside, leaders);
+  const fold = make('div', { class: lying ? 'fold lying' : stacked ? 'fold stacked' : 'fold' }, window_, aside, leaders);
   const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [wordOf('damage', mark.kind), mark.hits_words || mark.where_], href: drawing.link?.(mark) ?? null })),
     ...(seam && view.seam ? [{ box: onto.box(four([seam[0], seam[1], seam[2] - seam[0], seam[3] - seam[1]])), words: [view.seam.words], href: null }] : [])];
-  const place = () => placeWords(labels, window_, aside, leaders, lying, 11 * rem);
+  const taken = () => (drawing.controls ? (lying ? controls.offsetWidth : controls.offsetHeight) + 8 : 0);
+  const place = () => stacked ? replace(words, labels.map(wordsOf)) : placeWords(labels, window_, words, leaders, lying, 11 * rem, (lying ? Math.max(window_.offsetWidth, aside.clientWidth) : window_.offsetHeight) - taken());
   window_.addEventListener('scroll', () => {
     place();
     drawing.onMove?.(onto.from(window_.scrollLeft + window_.clientWidth / 2, window_.scrollTop + window_.clientHeight / 2));
@@ -234,16 +241,19 @@ function stations(svg, sheet, onto, unit) {
 
 /** @typedef {{box: {x: number, y: number, width: number, height: number}, words: (string | undefined)[], href: string | null}} Label */
 
+/** @param {Label} label @returns {HTMLElement} */
+const wordsOf = ({ words, href }) => make(href ? 'a' : 'span', { attrs: { href } }, make('b', { text: words[0] }), words.slice(1).join(', '));
+
 /**
  * Puts the words into the margin (beside an upright drawing, below a lying one), each as near as it can be to what
  * it names, with its leader to the part that is in sight.
  * @param {Label[]} labels @param {HTMLElement} window_ @param {HTMLElement} aside @param {SVGSVGElement} leaders
  * @param {boolean} lying @param {number} broad width of a label under a lying drawing, px
+ * @param {number} length room for labels along the margin, px
  */
-function placeWords(labels, window_, aside, leaders, lying, broad) {
+function placeWords(labels, window_, aside, leaders, lying, broad, length) {
   const { scrollLeft, scrollTop, clientWidth, clientHeight } = window_;
   const within = (/** @type {number} */ value, /** @type {number} */ most) => Math.max(4, Math.min(value, most - 4));
-  const length = lying ? clientWidth : clientHeight;
   const seen = labels.map((label) => ({ label, left: label.box.x - scrollLeft, top: label.box.y - scrollTop }))
     .filter(({ label, left, top }) => left + label.box.width > 0 && left < clientWidth && top + label.box.height > 0 && top < clientHeight)
     .map(({ label, left, top }) => {
@@ -254,7 +264,7 @@ function placeWords(labels, window_, aside, leaders, lying, broad) {
   const least = lying ? broad : 56;
   const fits = Math.max(1, Math.floor(length / least));
   const shown = seen.slice(0, seen.length > fits ? fits - 1 : fits);
-  const rows = shown.map(({ label: { words, href } }) => make(href ? 'a' : 'span', { attrs: { href } }, make('b', { text: words[0] }), words.slice(1).join(', ')));
+  const rows = shown.map(({ label }) => wordsOf(label));
   const more = seen.length > shown.length ? make('span', { text: say('fold_out.more_marks', { n: seen.length - shown.length }) }) : null;
   if (more) rows.push(more);
   replace(aside, rows);

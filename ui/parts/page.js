@@ -20,6 +20,8 @@ export const param = (name) => new URLSearchParams(location.search).get(name) ??
 
 /** Screens of one job, in the order of the work. */
 const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'roof_off', 'steps', 'proof', 'handover'];
+/** Fields that a person types into. */
+const TYPED = 'textarea, input:not([type=radio]):not([type=checkbox]):not([type=file])';
 /** Screens beside the jobs. */
 const BESIDE = ['yard', 'outbox', 'shop_book'];
 
@@ -86,7 +88,7 @@ function watchRoom() {
 /** A field with the focus saves when the app is left, as the phone may never come back to it. */
 function letGo() {
   const field = document.activeElement;
-  if (field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement) field.dispatchEvent(new Event('change', { bubbles: true }));
+  if (field?.matches(TYPED)) field.dispatchEvent(new Event('change', { bubbles: true }));
 }
 
 /** How often the view was loaded; a field that saved need not load it again when its own saving has. */
@@ -144,7 +146,7 @@ function toSignIn() {
 function swap(old, fresh) {
   const active = document.activeElement;
   const field = active?.closest('[data-field]');
-  const typing = field && old.contains(field) && active?.matches('input:not([type=radio]):not([type=checkbox]):not([type=file]), textarea');
+  const typing = field && old.contains(field) && active?.matches(TYPED);
   const key = active?.closest('[data-key]')?.getAttribute('data-key');
   const had = active && old.contains(active);
   const open = new Map([...old.querySelectorAll('details[data-key]')].map((d) => [d.getAttribute('data-key'), /** @type {HTMLDetailsElement} */ (d).open]));
