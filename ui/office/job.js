@@ -6,7 +6,7 @@ import { Refused, ask, askFor } from '../parts/ask.js';
 import { estimateView } from '../parts/estimate.js';
 import { drawFoldOut } from '../parts/fold_out.js';
 import { make, newId } from '../parts/make.js';
-import { run, start } from '../parts/page.js';
+import { hello, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
 import { day, money, say, when, wordOf, words } from '../parts/words.js';
 import { changedList, goAheadBox } from '../parts/work.js';
@@ -83,7 +83,7 @@ const waits = (view) => view.asked_hash !== null && (view.figures.go_ahead.state
 function marksPart(view) {
   const sheets = [false, true].filter((inside) => !inside || view.fold_out.marks.some((mark) => mark.inside));
   return make('section', { attrs: { 'aria-label': say('office.marks_title') } }, make('h2', { text: say('office.marks_title') }),
-    ...sheets.map((inside) => make('div', { class: 'sheet' }, drawFoldOut({ view: view.fold_out, inside, zoom: 1 }))),
+    ...sheets.map((inside) => make('div', { class: 'sheet' }, drawFoldOut({ view: view.fold_out, inside, zoom: 1, width: document.body.clientWidth - 24, unit: hello().unit }))),
     make('ul', { class: 'marks' }, ...view.fold_out.marks.map((mark) => make('li', {},
       make('b', { text: `${say('damage.' + mark.kind)} · ${say('part.' + mark.part)}` }), ` ${mark.where_} · ${mark.size} · ${say('age.' + mark.age)}`, mark.hits_words ? ` · ${mark.hits_words}` : '', mark.note ? ` · ${mark.note}` : ''))));
 }
