@@ -4,6 +4,8 @@
  * what a screen shows is always what the core holds.
  */
 
+import { say } from './words.js';
+
 /** @typedef {import('./types/Answer.ts').Answer} Answer */
 /** @typedef {import('./types/Ask.ts').Ask} Ask */
 /** @typedef {import('./types/Refusal.ts').Refusal} Refusal */
@@ -60,7 +62,7 @@ export async function ask(what, bytes) {
  */
 export async function askFor(kind, what) {
   const answer = await ask(what);
-  if (answer.kind !== kind) throw new Refused({ code: 'other_answer', sentence: `Expected ${kind}, got ${answer.kind}.`, field: null });
+  if (answer.kind !== kind) throw asRefused(null);
   return /** @type {Of<K>} */ (answer);
 }
 
@@ -87,7 +89,7 @@ async function overLoopback(what, bytes) {
   try {
     response = await fetch(atOffice() ? '/office/ask' : '/ask', { method: 'POST', headers, body: bytes ?? JSON.stringify(what) });
   } catch {
-    throw new Refused({ code: 'no_door', sentence: 'The program does not answer. Start it again; what was saved is kept.', field: null });
+    throw new Refused({ code: 'no_door', sentence: say('page.no_door'), field: null });
   }
   /** @type {any} */
   let told;
@@ -103,7 +105,7 @@ async function overLoopback(what, bytes) {
 /** @param {any} error @returns {Refused} */
 function asRefused(error) {
   if (error && typeof error.sentence === 'string') return new Refused(error);
-  return new Refused({ code: 'no_door', sentence: 'The program gave no answer that can be read. Try again.', field: null });
+  return new Refused({ code: 'no_door', sentence: say('page.no_answer'), field: null });
 }
 
 /**

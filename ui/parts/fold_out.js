@@ -106,15 +106,15 @@ export function drawFoldOut(drawing) {
   const sheet = inside ? view.inside : view.outside;
   const size = /** @type {[number, number]} */ (sheet.size.map(Number));
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
-  const width = Math.max(240, drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400));
+  const width = Math.max(140, drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400));
   const lying = width > 700;
   const ruler = 26;
-  // With very large text there is no room beside the drawing: the words stand under it.
-  const stacked = !lying && rem > 22;
+  // With very large text there is no room beside the drawing: the words stand under it, and the drawing is as broad as the page.
+  const stacked = !lying && (rem > 22 || width < 300);
   const margin = stacked ? 0 : lying ? 4.5 * rem : Math.min(7.2 * rem, width * 0.42);
   const room = lying ? width : width - margin;
   const height = (drawing.height ?? Math.max(360, window.innerHeight - 260)) - (lying ? margin : 0);
-  const fit = lying ? Math.min(room / size[1], (height - ruler) / size[0]) : Math.min((room - ruler - 2) / size[0], (height - 2) / size[1]);
+  const fit = lying ? Math.min(room / size[1], (height - ruler) / size[0]) : Math.min((room - ruler - 2) / size[0], stacked ? Infinity : (height - 2) / size[1]);
   const onto = new Onto(size, lying, fit * zoom, ruler);
   const svg = makeSvg('svg', { attrs: { width: onto.width, height: onto.height, role: 'img', 'aria-label': say('fold_out.picture', { n: view.marks.length }) } },
     makeSvg('defs', null, KINDS.map(pattern), notSeen()));
@@ -128,7 +128,7 @@ export function drawFoldOut(drawing) {
 
   const window_ = make('div', { class: 'sheet', attrs: { tabindex: 0, role: 'group', 'aria-label': say('fold_out.window') } }, svg);
   window_.style.width = `${Math.min(onto.width, room)}px`;
-  window_.style.height = `${Math.min(onto.height, height)}px`;
+  window_.style.height = `${stacked ? onto.height / zoom : Math.min(onto.height, height)}px`;
   const aside = make('div', { class: 'margin' });
   if (!stacked) aside.style[lying ? 'height' : 'width'] = `${margin}px`;
   const words = make('div', { class: 'words' });
