@@ -37,7 +37,7 @@ function draw(view, body) {
     return;
   }
   if (list.short.length) {
-    body.append(make('section', { class: 'notice', attrs: { 'aria-label': say('cut_list.short') } }, make('h3', { text: say('cut_list.short') }),
+    body.append(make('section', { class: 'notice', attrs: { 'aria-label': say('cut_list.short') } }, make('h2', { class: 'lesser', text: say('cut_list.short') }),
       ...list.short.map((one) => make('div', { class: 'book-row' }, make('span', { text: one.item }), make('b', { text: one.size }), make('span', { class: 'quiet', text: say('cut_list.missing', { n: one.count }) })))));
   }
   body.append(make('p', { text: say('cut_list.lead') }), ...list.cuts.map(cutPart));

@@ -68,9 +68,9 @@ function drawFound(view) {
   return [
     view.row.go_ahead.state === 'none' ? lineField(view) : make('h2', { text: view.row.line }),
     goAheadBox(view.row.go_ahead),
-    make('section', { class: 'photos-part' }, make('h3', { text: say('found_more.photos', { n: view.photos.length }) }),
+    make('section', { class: 'photos-part' }, make('h2', { class: 'lesser', text: say('found_more.photos', { n: view.photos.length }) }),
       photoStrip({ photos: view.photos, of: { of: 'found', id: view.row.id }, when: 'during', job: job(), wanted: view.photos.length ? null : say('found_more.photo_wanted') })),
-    make('section', {}, make('h3', { text: say('found_more.marks') }), ...marks,
+    make('section', {}, make('h2', { class: 'lesser', text: say('found_more.marks') }), ...marks,
       make('a', { class: 'button', attrs: { href: markHref(view) } }, say(marks.length ? 'found_more.another_mark' : 'found_more.mark'))),
     view.lacks.length ? lacksList(say('found_more.lacks'), view.lacks) : null,
     view.lacks.length && view.marks.length ? make('a', { class: 'button', attrs: { href: link('ways.html', { job: job() }) } }, say('ways.title')) : null,

@@ -77,7 +77,7 @@ function valueField(step, value) {
 function cautions(step) {
   if (!step.cautions.length) return null;
   return make('section', { class: 'caution', attrs: { 'aria-label': say('steps.cautions') } },
-    make('h3', { text: say('steps.cautions') }), ...step.cautions.map((text) => make('p', { text })));
+    make('h2', { class: 'lesser', text: say('steps.cautions') }), ...step.cautions.map((text) => make('p', { text })));
 }
 
 /** @param {Steps} view @param {StepView} step */
@@ -93,7 +93,7 @@ function stepPart(view, step) {
     ...step.text.split('\n').filter(Boolean).map((text) => make('p', { text })),
     ...step.values.map((value) => valueField(step, value)),
     step.photos_wanted || step.photos.length ? make('section', { class: 'photos-part' },
-      make('h3', { text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
+      make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
       photoStrip({ photos: step.photos, of: { of: 'step', id: step.key }, when: 'during', job: job() })) : null,
     step.basis.length ? workingOf(say('steps.working'), step.basis) : null,
     !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks) : null);

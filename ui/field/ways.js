@@ -56,7 +56,7 @@ function handForm(view, choice) {
   const box = (/** @type {string} */ key, /** @type {string} */ word, /** @type {string} */ value, /** @type {(text: string) => Promise<unknown>} */ save, inputmode = 'text', hint = '') =>
     textField({ key: `hand/${key}`, label: say('ways.' + word), value, hint, inputmode, quiet: !used, save });
   return make('section', { class: 'by-hand', key: 'by-hand', attrs: { 'aria-label': say('ways.by_hand') } },
-    make('h3', { text: say('ways.by_hand') }), make('p', { text: say('ways.by_hand_words') }),
+    make('h2', { class: 'lesser', text: say('ways.by_hand') }), make('p', { text: say('ways.by_hand_words') }),
     make('div', { class: 'three', key: 'hand/three' },
       box('hours', 'by_hand_hours', now.hours, (hours) => keep({ hours }), 'decimal', say('ways.by_hand_hours_hint')),
       box('people', 'by_hand_people', String(now.people), (people) => keep({ people: Number.parseInt(people, 10) || 1 }), 'numeric')),
@@ -93,7 +93,7 @@ function wayCard(view, choice, way) {
 /** All groups, each with what is chosen for it. @param {Ways} view @param {Choice} here */
 function groups(view, here) {
   if (view.choices.length < 2) return null;
-  return make('nav', { class: 'around', attrs: { 'aria-label': say('ways.group') } }, make('h3', { text: say('ways.group') }), ...view.choices.map((choice) => {
+  return make('nav', { class: 'around', attrs: { 'aria-label': say('ways.group') } }, make('h2', { class: 'lesser', text: say('ways.group') }), ...view.choices.map((choice) => {
     const chosen = chosenOf(view, choice);
     const words = chosen ? `${choice.ways.find((way) => way.key === chosen.way.way)?.title ?? chosen.way.way} · ${say('ways.chosen_by', { who: chosen.by })}` : say('ways.lacks');
     return make('a', { class: 'row', attrs: { href: link('ways.html', { job: job(), group: choice.group }), 'aria-current': choice === here ? 'true' : null } },

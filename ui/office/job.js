@@ -52,7 +52,7 @@ function foundPart(view, found) {
   const key = 'found/' + found.row.id;
   const waits = hash && found.row.go_ahead.state === 'asked';
   return make('section', { class: 'found', attrs: { 'aria-label': found.row.line } },
-    make('h3', { text: found.row.line }),
+    make('h2', { class: 'lesser', text: found.row.line }),
     make('p', { class: 'quiet', text: say('work.by_at', { who: found.row.by, when: when(found.row.at) }) }),
     photoStrip({ photos: found.photos, of: { of: 'found', id: found.row.id }, when: 'during' }),
     ...found.marks.map((mark) => make('p', { text: [say('damage.' + mark.kind), mark.where_, mark.size, say('age.' + mark.age), mark.hits_words].filter(Boolean).join(' · ') })),
@@ -72,7 +72,7 @@ function askedPart(view) {
   if (!view.asked || !waits(view)) return goAheadBox(stand);
   return make('section', { attrs: { 'aria-label': say('office.asked') } }, make('h2', { text: say('office.asked') }),
     view.asked_by ? make('p', { class: 'quiet', text: say('office.asked_by', { who: view.asked_by }) }) : null,
-    stand.changed.length ? make('h3', { text: say('work.changed') }) : null, stand.changed.length ? changedList(stand.changed) : null,
+    stand.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null, stand.changed.length ? changedList(stand.changed) : null,
     box('amount', say('office.amount'), view.asked.total), box('note', say('office.note'), '', true));
 }
 

@@ -27,7 +27,7 @@ function spread(low, total, high) {
 const amountOf = (quantity, unit) => (unit === 'each' ? quantity : say('figures.quantity', { quantity, unit }));
 
 /** @param {Estimate} estimate */
-const takeoff = (estimate) => estimate.groups.map((group) => make('section', { key: 'group/' + group.group, attrs: { 'aria-label': group.title } }, make('h2', { text: group.title }),
+const takeoff = (estimate) => estimate.groups.map((group) => make('section', { key: 'group/' + group.group }, make('h2', { text: group.title }),
   make('p', { class: 'quiet', text: [group.way_title, group.people ? say('ways.people', { n: group.people }) : '', Number(group.days) ? say('figures.days', { days: group.days }) : ''].filter(Boolean).join(' · ') }),
   group.note ? make('p', { text: group.note }) : null,
   ...group.lines.map((line, at) => figure({
@@ -63,7 +63,7 @@ function labour(estimate) {
 /** Total, with where it is expected to end. @param {Estimate} estimate */
 function totalPart(estimate) {
   const { low, high, basis } = estimate.range;
-  return make('section', { key: 'total', attrs: { 'aria-label': say('figures.total') } },
+  return make('section', { key: 'total' },
     make('p', { class: 'total-row' }, make('span', { text: say('figures.total') }), make('span', { class: 'money', text: money(estimate.total) })),
     spread(Number(low), Number(estimate.total), Number(high)),
     make('p', { class: 'spread-words' }, make('span', { text: money(low) }), make('b', { text: money(estimate.total) }), make('span', { text: money(high) })),

@@ -23,7 +23,7 @@ export const workingOf = (label, basis, key) => make('details', { key: 'working/
   make('div', { class: 'working' }, ...basis.map((one) => make('p', null, make('b', { text: one.value }), ` ${one.what} `, from(one.standing)))));
 
 /** What lacks; with `where` each leads to the screen that mends it. @param {string} title @param {string[]} lacks @param {string[]} [where] */
-export const lacksList = (title, lacks, where) => make('section', { class: 'lacks', attrs: { 'aria-label': title } }, make('h3', { text: title }),
+export const lacksList = (title, lacks, where) => make('section', { class: 'lacks' }, make('h2', { class: 'lesser', text: title }),
   make('ul', {}, ...lacks.map((text, at) => make('li', {}, where?.[at] ? make('a', { class: 'row', attrs: { href: screenHref(where[at] ?? '') } }, text) : text))));
 
 /** `proof` or `found_more?found=ID` as a link within this job. @param {string} screen */
@@ -47,12 +47,12 @@ export function goAheadBox(go) {
     go.amount ? make('p', { text: say('work.amount', { amount: money(go.amount) }) }) : null,
     go.note ? make('p', { text: say('work.note', { note: go.note }) }) : null,
     by ? make('p', { class: 'quiet', text: by }) : null,
-    go.changed.length ? make('h3', { text: say('work.changed') }) : null,
+    go.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null,
     go.changed.length ? changedList(go.changed) : null);
 }
 
 /** Found more of a job, each leading to its own page. @param {import('./types/FoundRow.ts').FoundRow[]} rows @param {string} job */
-export const foundList = (rows, job) => make('section', { attrs: { 'aria-label': say('found_more.title') } }, make('h3', { text: say('found_more.title') }),
+export const foundList = (rows, job) => make('section', { attrs: { 'aria-label': say('found_more.title') } }, make('h2', { class: 'lesser', text: say('found_more.title') }),
   ...rows.map((row) => make('a', { class: 'row', attrs: { href: link('found_more.html', { job, found: row.id }) } },
     make('span', { text: row.line }),
     make('span', { class: 'quiet', text: [row.go_ahead.words, row.added ? say('work.adds', { amount: money(row.added) }) : ''].filter(Boolean).join(' · ') }))));
