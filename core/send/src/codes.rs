@@ -1,0 +1,197 @@
+//! The office's side of making a phone known: short-lived codes, tokens, and how one is taken back. It stands
+//! here because both of the office's doors use it (a supervisor asks for a code, a phone trades it for a token).
+//!
+//! Only hashes are stored: of a code (8 characters, 10 minutes, one phone) and of a token (244 random bits, until
+//! it is taken back). SHA-256 is enough for both, since nobody chose them.
+
+use std::collections::BTreeMap;
+use std::sync::{Mutex, MutexGuard, PoisonError};
+
+use bowseam_jobs::Store;
+use chrono::{DateTime, TimeDelta, Utc};
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+use crate::wire::sha256;
+use crate::{Error, Result};
+
+/// Letters and digits that are not mistaken for one another: no 0 O 1 I L.
+const LETTERS: &[u8; 31] = b"23456789ABCDEFGHJKMNPQRSTUVWXYZ";
+/// Characters in a code.
+const LENGTH: usize = 8;
+/// How long a code is good, in minutes.
+const MINUTES: i64 = 10;
+/// Wrong codes in [`MINUTES`] after which none is taken: guessing one of 31^8 stays hopeless.
+const MOST_WRONG: usize = 20;
+/// Most codes open at a time.
+const MOST_OPEN: usize = 50;
+const SETTING: &str = "phones";
+
+/// A phone that the office knows.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Phone {
+    /// Its own id, which its entries carry.
+    pub device: Uuid,
+    /// What people call it.
+    pub name: String,
+    /// When it was made known.
+    pub since: DateTime<Utc>,
+    /// SHA-256 of its token; none once it was taken back.
+    token: Option<String>,
+}
+
+impl Phone {
+    /// Whether its token was taken back.
+    pub fn revoked(&self) -> bool {
+        self.token.is_none()
+    }
+}
+
+#[derive(Debug, Clone, Serialize, Deserialize)]
+struct Code {
+    hash: String,
+    until: DateTime<Utc>,
+    /// Who used it: the same phone may repeat its request if the answer got lost.
+    used_by: Option<Uuid>,
+}
+
+#[derive(Debug, Default, Serialize, Deserialize)]
+struct Phones {
+    codes: Vec<Code>,
+    phones: BTreeMap<Uuid, Phone>,
+    /// When codes were tried that are not right.
+    wrong: Vec<DateTime<Utc>>,
+}
+
+/// One change at a time: a store belongs to one program, so this is enough.
+static ONE: Mutex<()> = Mutex::new(());
+
+impl Phones {
+    fn change(store: &Store) -> Result<(MutexGuard<'static, ()>, Self)> {
+        let one = ONE.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok((one, Self::read(store)?))
+    }
+
+    fn read(store: &Store) -> Result<Self> {
+        Ok(store.setting(SETTING)?.unwrap_or_default())
+    }
+
+    fn keep(&self, store: &Store) -> Result<()> {
+        Ok(store.set_setting(SETTING, self)?)
+    }
+}
+
+/// A new code and until when it is good.
+///
+/// # Errors
+/// One of the store; `send_too_many_codes` if too many are open.
+pub fn new_code(store: &Store, now: DateTime<Utc>) -> Result<(String, DateTime<Utc>)> {
+    let (_one, mut all) = Phones::change(store)?;
+    all.codes.retain(|code| code.until > now);
+    if all.codes.len() >= MOST_OPEN {
+        return Err(Error::TooManyCodes);
+    }
+    let code = random_code();
+    let until = now.checked_add_signed(TimeDelta::minutes(MINUTES)).unwrap_or(now);
+    all.codes.push(Code {
+        hash: sha256(&code),
+        until,
+        used_by: None,
+    });
+    all.keep(store)?;
+    Ok((code, until))
+}
+
+/// Trades a code for a token; the phone's earlier token is worth nothing from then on.
+///
+/// # Errors
+/// `send_code` if it is wrong, used or too old; `send_too_many_codes`; or one of the store.
+pub fn redeem(store: &Store, code: &str, device: Uuid, name: &str, now: DateTime<Utc>) -> Result<String> {
+    let (_one, mut all) = Phones::change(store)?;
+    let since = now.checked_sub_signed(TimeDelta::minutes(MINUTES)).unwrap_or(now);
+    all.wrong.retain(|at| *at > since);
+    if all.wrong.len() >= MOST_WRONG {
+        return Err(Error::TooManyCodes);
+    }
+    let hash = sha256(&plain(code));
+    let open = all.codes.iter_mut().find(|c| c.hash == hash && c.until > now);
+    match open {
+        Some(open) if open.used_by.is_none_or(|used_by| used_by == device) => open.used_by = Some(device),
+        _ => {
+            all.wrong.push(now);
+            all.keep(store)?;
+            return Err(Error::Code(format!(
+                "The office does not take this code. A code has {LENGTH} letters and digits, is good for {MINUTES} minutes and for one phone: ask for a new one."
+            )));
+        }
+    }
+    let token = format!("{}{}", Uuid::new_v4().simple(), Uuid::new_v4().simple());
+    let name = name.trim().chars().take(80).collect();
+    all.phones.insert(
+        device,
+        Phone {
+            device,
+            name,
+            since: now,
+            token: Some(sha256(&token)),
+        },
+    );
+    all.keep(store)?;
+    Ok(token)
+}
+
+/// The phone that this token belongs to.
+///
+/// # Errors
+/// One of the store.
+pub fn phone_of(store: &Store, token: &str) -> Result<Option<Phone>> {
+    // Looking for a hash gives nothing away by how long it takes.
+    let hash = sha256(token);
+    Ok(phones(store)?
+        .into_iter()
+        .find(|phone| phone.token.as_ref() == Some(&hash)))
+}
+
+/// All phones that were ever made known, with those taken back.
+///
+/// # Errors
+/// One of the store.
+pub fn phones(store: &Store) -> Result<Vec<Phone>> {
+    Ok(Phones::read(store)?.phones.into_values().collect())
+}
+
+/// Takes a phone's token back: it is a stranger from now on. What it sent stays. Answers whether there was one.
+///
+/// # Errors
+/// One of the store.
+pub fn revoke(store: &Store, device: Uuid) -> Result<bool> {
+    let (_one, mut all) = Phones::change(store)?;
+    let taken = all.phones.get_mut(&device).and_then(|phone| phone.token.take());
+    all.keep(store)?;
+    Ok(taken.is_some())
+}
+
+/// A code as it is compared: what people type around it does not matter.
+fn plain(code: &str) -> String {
+    code.chars()
+        .filter(char::is_ascii_alphanumeric)
+        .map(|c| c.to_ascii_uppercase())
+        .collect()
+}
+
+/// Random bytes that fall on a letter with the same chance each; others are thrown away.
+fn random_code() -> String {
+    let mut code = String::new();
+    while code.len() < LENGTH {
+        // All bytes of a version 4 id are random but two, which hold its version and variant.
+        let bytes = *Uuid::new_v4().as_bytes();
+        let random = bytes.iter().enumerate().filter(|(i, _)| *i != 6 && *i != 8);
+        let letters = random.filter_map(|(_, byte)| LETTERS.get(usize::from(byte & 31)));
+        code.extend(
+            letters
+                .take(LENGTH.saturating_sub(code.len()))
+                .map(|letter| char::from(*letter)),
+        );
+    }
+    code
+}

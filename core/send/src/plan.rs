@@ -1,0 +1,96 @@
+//! What goes next. A *found more* holds up people at an open roof, so it and its photos go before everything else;
+//! entries are small and go before other photos; an entry that names a photo waits until that has arrived.
+
+use std::collections::{HashMap, HashSet};
+
+use bowseam_jobs::Error;
+use bowseam_jobs::entry::{Entry, FoundChange, MarkChange, PhotoChange, PhotoOf, What};
+use bowseam_jobs::outbox::{Item, ItemKind};
+
+use crate::wire;
+
+/// One thing to do.
+#[derive(Debug)]
+pub enum Next {
+    /// This photo.
+    Photo(Item),
+    /// These entries in one message.
+    Entries(Vec<Item>),
+}
+
+/// Remembers of each item whether it is urgent, so that a long outbox is read once a round.
+#[derive(Debug, Default)]
+pub struct Plan {
+    urgent: HashMap<i64, bool>,
+    /// Tried in this round without success: not again before the next one.
+    pub tried: HashSet<i64>,
+}
+
+impl Plan {
+    /// The next thing of what is due, `None` if nothing is. `entry` finds an entry by its item.
+    pub fn next(
+        &mut self,
+        due: Vec<Item>,
+        mut entry: impl FnMut(&Item) -> Result<Option<Entry>, Error>,
+    ) -> Result<Option<Next>, Error> {
+        let mut photos: [Option<Item>; 2] = [None, None];
+        let mut entries: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
+        for item in due.into_iter().filter(|item| !self.tried.contains(&item.n)) {
+            let urgent = match self.urgent.get(&item.n) {
+                Some(urgent) => *urgent,
+                None => entry(&item)?.is_some_and(|entry| is_urgent(&entry.what)),
+            };
+            self.urgent.insert(item.n, urgent);
+            let [first, second] = &mut entries;
+            let [first_photo, second_photo] = &mut photos;
+            match (item.kind, urgent) {
+                (ItemKind::Photo, true) => _ = first_photo.get_or_insert(item),
+                (ItemKind::Photo, false) => _ = second_photo.get_or_insert(item),
+                (ItemKind::Entry, true) => first.push(item),
+                (ItemKind::Entry, false) => second.push(item),
+            }
+        }
+        let [first, second] = entries;
+        let [first_photo, second_photo] = photos;
+        let batch = |entries: Vec<Item>| (!entries.is_empty()).then(|| Next::Entries(fitting(entries)));
+        Ok(first_photo
+            .map(Next::Photo)
+            .or_else(|| batch(first))
+            .or_else(|| batch(second))
+            .or_else(|| second_photo.map(Next::Photo)))
+    }
+}
+
+/// As many as one message takes; one at least.
+fn fitting(mut entries: Vec<Item>) -> Vec<Item> {
+    let most = u64::try_from(wire::MOST_BODY).unwrap_or(u64::MAX) / 2;
+    let mut bytes: u64 = 0;
+    let fit = entries.iter().take(wire::MOST_ENTRIES).take_while(|item| {
+        bytes = bytes.saturating_add(item.bytes);
+        bytes <= most
+    });
+    let fit = fit.count().max(1);
+    entries.truncate(fit);
+    entries
+}
+
+/// Part of a *found more*: itself, its mark, its photo, its figures.
+fn is_urgent(what: &What) -> bool {
+    let found = |of: &PhotoOf| matches!(of, PhotoOf::Found(_));
+    match what {
+        What::Found {
+            change: FoundChange::Line { .. },
+            ..
+        }
+        | What::Mark {
+            change: MarkChange::Found(_),
+            ..
+        }
+        | What::Asked { found: Some(_), .. } => true,
+        What::Photo {
+            change: PhotoChange::Added { of, .. } | PhotoChange::Moved { of, .. },
+            ..
+        } => found(of),
+        _ => false,
+    }
+}

@@ -1,0 +1,430 @@
+//! The phone's side: one bounded round of sending and getting. It keeps nothing between rounds but what is in the
+//! outbox, so it may be cut off anywhere (no network, a dead battery) and goes on from there.
+
+use std::collections::{HashMap, HashSet};
+use std::fs::File;
+use std::io::{Read, Seek, SeekFrom};
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use bowseam_jobs::Store;
+use bowseam_jobs::entry::Entry;
+use bowseam_jobs::outbox::{Item, ItemKind};
+use bowseam_photos::Folder;
+use chrono::{DateTime, TimeDelta, Utc};
+use ureq::Agent;
+
+use crate::link::{self, Link, Reach, Trouble};
+use crate::plan::{Next, Plan};
+use crate::wire::{self, Outcome};
+use crate::{Office, Result};
+
+/// What stands beside everything that is stuck because the office does not know this phone.
+pub const UNKNOWN_PHONE: &str = "The office does not know this phone: ask for a new code.";
+
+/// First wait after a failure; it doubles with each.
+const FIRST_WAIT: u32 = 10;
+/// Longest wait, in seconds.
+const LONGEST_WAIT: u32 = 3600;
+/// So often an item is sent before it is stuck: some days with these waits.
+const MOST_TRIES: u32 = 100;
+/// Items looked at for the next thing to do.
+const LOOK: usize = 5000;
+/// So often a photo may start from another offset in one round.
+const CORRECTIONS: u32 = 3;
+/// Troubles in a row after which the office is left alone until the next round.
+const TROUBLES: u32 = 3;
+
+/// How long a round may last.
+#[derive(Debug, Clone, Copy)]
+pub struct Limits {
+    /// No new request is begun after this.
+    pub time: Duration,
+    /// Most requests that carry something.
+    pub requests: usize,
+    /// Also what waits for a later try: a person pressed *try now*.
+    pub at_once: bool,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            time: Duration::from_secs(60),
+            requests: 400,
+            at_once: false,
+        }
+    }
+}
+
+/// Whether the office was heard in a round.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Heard {
+    /// It answered, or there was nothing to ask.
+    #[default]
+    Answer,
+    /// Nothing answered: no network, or an office that is off. Everything still waits.
+    Nothing,
+    /// It answered that it cannot just now, or does not know this phone.
+    Trouble,
+}
+
+/// What a round did.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct RoundReport {
+    /// Photos that the office has now.
+    pub photos: usize,
+    /// Entries that the office has now.
+    pub entries: usize,
+    /// Items that became stuck.
+    pub stuck: usize,
+    /// New entries of others.
+    pub received: usize,
+    /// Whether the office was heard.
+    pub heard: Heard,
+    /// There is more to do at once; the round came to its limits.
+    pub more: bool,
+    /// The trouble in words, if there was any.
+    pub why: Option<String>,
+}
+
+/// Sends and gets; only one round at a time.
+#[derive(Debug)]
+pub struct Sender {
+    agent: Agent,
+    one: Mutex<()>,
+}
+
+impl Default for Sender {
+    fn default() -> Self {
+        Self {
+            agent: link::agent(),
+            one: Mutex::new(()),
+        }
+    }
+}
+
+impl Sender {
+    /// One round with the usual limits: photos and entries to the office, then what others did.
+    ///
+    /// # Errors
+    /// Only those of the phone's own store; what the network does is in the report.
+    pub fn round(&self, store: &Store, photos: &Folder, office: &Office) -> Result<RoundReport> {
+        self.round_within(store, photos, office, Limits::default())
+    }
+
+    /// One round with these limits.
+    ///
+    /// # Errors
+    /// As [`Sender::round`].
+    pub fn round_within(
+        &self,
+        store: &Store,
+        photos: &Folder,
+        office: &Office,
+        limits: Limits,
+    ) -> Result<RoundReport> {
+        let _one = self.one.lock().unwrap_or_else(PoisonError::into_inner);
+        let link = Link {
+            agent: &self.agent,
+            office,
+        };
+        let mut round = Round {
+            store,
+            photos,
+            link,
+            limits,
+            begun: Instant::now(),
+            requests: 0,
+            troubles: 0,
+            plan: Plan::default(),
+            mended: HashSet::new(),
+            report: RoundReport::default(),
+        };
+        // Without a network nothing is tried, so that nothing counts as tried.
+        match round.link.here() {
+            Ok(()) => round.send()?,
+            Err(trouble) => round.trouble(&[], trouble)?,
+        }
+        if round.report.heard == Heard::Answer {
+            round.get()?;
+        }
+        Ok(round.report)
+    }
+}
+
+struct Round<'a> {
+    store: &'a Store,
+    photos: &'a Folder,
+    link: Link<'a>,
+    limits: Limits,
+    begun: Instant,
+    requests: usize,
+    /// In a row.
+    troubles: u32,
+    plan: Plan,
+    /// Entries whose photo was sent once more.
+    mended: HashSet<i64>,
+    report: RoundReport,
+}
+
+impl Round<'_> {
+    /// Whether another request fits in the limits.
+    fn fits(&mut self) -> bool {
+        self.requests = self.requests.saturating_add(1);
+        let fits = self.requests <= self.limits.requests && self.begun.elapsed() < self.limits.time;
+        self.report.more |= !fits;
+        fits
+    }
+
+    fn send(&mut self) -> Result<()> {
+        while self.report.heard == Heard::Answer {
+            let until = if self.limits.at_once {
+                DateTime::<Utc>::MAX_UTC
+            } else {
+                Utc::now()
+            };
+            let mut due = self.store.due_of(ItemKind::Entry, until, LOOK)?;
+            due.extend(self.store.due_of(ItemKind::Photo, until, LOOK)?);
+            let Some(next) = self.plan.next(due, |item| self.store.entry(item.entry))? else {
+                break;
+            };
+            if !self.fits() {
+                break;
+            }
+            match next {
+                Next::Photo(item) => self.photo(&item)?,
+                Next::Entries(items) => self.entries(&items)?,
+            }
+        }
+        Ok(())
+    }
+
+    fn photo(&mut self, item: &Item) -> Result<()> {
+        self.store.on_the_way(&[item.n])?;
+        match self.parts(&item.sha256) {
+            Ok(true) => {
+                self.store.arrived(&[item.n])?;
+                self.report.photos = self.report.photos.saturating_add(1);
+                self.troubles = 0;
+                Ok(())
+            }
+            // The round is over; what has arrived counts in the next one.
+            Ok(false) => self.wait(item),
+            Err(trouble) => self.trouble(&[item], trouble),
+        }
+    }
+
+    /// An entry that the office does not take without its photo, though the photo is no longer in the outbox: it
+    /// is stuck, or the office lost it. It is sent once more, and then the entry.
+    fn photo_first(&mut self, item: &Item) -> Result<()> {
+        if !self.mended.insert(item.n) {
+            return self.stuck(item, "The office waits for the photo that this names.");
+        }
+        match self.parts(&item.sha256) {
+            Ok(true) => Ok(self.store.later(&[item.n], Utc::now(), "")?),
+            Ok(false) => self.wait(item),
+            Err(trouble) => self.trouble(&[item], trouble),
+        }
+    }
+
+    /// Sends all parts that the office does not have; `false` if the round's limits came first.
+    fn parts(&mut self, sha: &str) -> std::result::Result<bool, Trouble> {
+        let here = |error: bowseam_photos::Error| Trouble::Refused(error.to_string());
+        let path = self.photos.original(sha).map_err(here)?;
+        let mut file = File::open(path).map_err(|error| here(error.into()))?;
+        let bytes = file.metadata().map_err(|error| here(error.into()))?.len();
+        let mut reach = self.link.announce(sha, bytes)?;
+        let mut corrections = 0;
+        while !reach.complete {
+            if !self.fits() {
+                return Ok(false);
+            }
+            let (part, last) = part(&mut file, reach.at, bytes)?;
+            reach = match self.link.append(sha, reach.at, &part, last) {
+                Ok(reach) => reach,
+                Err(again) if corrections < CORRECTIONS => {
+                    corrections = corrections.saturating_add(1);
+                    match again {
+                        // All of it was there and fitted not: was it changed here?
+                        Trouble::WrongOffset(0) if last => {
+                            self.photos.verify(sha).map_err(here)?;
+                            self.link.announce(sha, bytes)?
+                        }
+                        Trouble::WrongOffset(at) if at < bytes => Reach { at, complete: false },
+                        Trouble::WrongOffset(_) | Trouble::Missing => self.link.announce(sha, bytes)?,
+                        // The part may have got there although its answer did not.
+                        Trouble::Silent(_) => self.link.offset(sha)?,
+                        other => return Err(other),
+                    }
+                }
+                Err(trouble) => return Err(trouble),
+            };
+        }
+        Ok(true)
+    }
+
+    fn entries(&mut self, items: &[Item]) -> Result<()> {
+        let mut entries: Vec<Entry> = Vec::with_capacity(items.len());
+        for item in items {
+            entries.extend(self.store.entry(item.entry)?);
+        }
+        let numbers: Vec<i64> = items.iter().map(|item| item.n).collect();
+        self.store.on_the_way(&numbers)?;
+        let pushed = match self.link.push(&entries) {
+            Ok(pushed) => pushed,
+            Err(trouble) => return self.trouble(&items.iter().collect::<Vec<_>>(), trouble),
+        };
+        self.troubles = 0;
+        let receipts: HashMap<_, _> = pushed
+            .receipts
+            .into_iter()
+            .map(|receipt| (receipt.id, receipt.outcome))
+            .collect();
+        let mut arrived = Vec::new();
+        for item in items {
+            match receipts.get(&item.entry) {
+                Some(Outcome::Arrived) => arrived.push(item.n),
+                Some(Outcome::Refused { why }) => self.stuck(item, why)?,
+                Some(Outcome::WaitsForPhoto { .. }) => self.photo_first(item)?,
+                None => self.later(item, "The office said nothing about this.")?,
+            }
+        }
+        self.store.arrived(&arrived)?;
+        self.report.entries = self.report.entries.saturating_add(arrived.len());
+        Ok(())
+    }
+
+    /// What a trouble means for the items that were on the way, and for the round.
+    fn trouble(&mut self, items: &[&Item], trouble: Trouble) -> Result<()> {
+        let why = match trouble {
+            Trouble::Silent(cause) => {
+                self.report.heard = Heard::Nothing;
+                self.report.why = Some(cause);
+                return items.iter().try_for_each(|item| self.wait(item));
+            }
+            Trouble::NotKnown => return self.not_known(),
+            Trouble::Refused(why) => return items.iter().try_for_each(|item| self.stuck(item, &why)),
+            Trouble::Later(why) => why,
+            Trouble::WrongOffset(_) | Trouble::Missing => {
+                "The office and this phone do not agree how far this has got.".to_owned()
+            }
+        };
+        for item in items {
+            self.later(item, &why)?;
+        }
+        self.troubles = self.troubles.saturating_add(1);
+        self.report.why = Some(why);
+        if self.troubles >= TROUBLES {
+            self.report.heard = Heard::Trouble;
+        }
+        Ok(())
+    }
+
+    /// Nothing gets through without a new code, so everything is stuck and says why.
+    fn not_known(&mut self) -> Result<()> {
+        for item in &self.store.unsent(None, usize::MAX)? {
+            self.stuck(item, UNKNOWN_PHONE)?;
+        }
+        self.report.heard = Heard::Trouble;
+        self.report.why = Some(UNKNOWN_PHONE.to_owned());
+        Ok(())
+    }
+
+    fn stuck(&mut self, item: &Item, why: &str) -> Result<()> {
+        self.plan.tried.insert(item.n);
+        self.report.stuck = self.report.stuck.saturating_add(1);
+        Ok(self.store.stuck(item.n, why)?)
+    }
+
+    /// Back to waiting; it was not the item's fault.
+    fn wait(&mut self, item: &Item) -> Result<()> {
+        self.plan.tried.insert(item.n);
+        Ok(self.store.later(&[item.n], Utc::now(), "")?)
+    }
+
+    /// Another try after a wait that grows; stuck when there were too many.
+    fn later(&mut self, item: &Item, why: &str) -> Result<()> {
+        if item.tries >= MOST_TRIES {
+            return self.stuck(item, &format!("{why} It was tried {MOST_TRIES} times."));
+        }
+        self.plan.tried.insert(item.n);
+        let seconds = FIRST_WAIT
+            .saturating_mul(2_u32.saturating_pow(item.tries))
+            .min(LONGEST_WAIT);
+        let next = Utc::now()
+            .checked_add_signed(TimeDelta::seconds(seconds.into()))
+            .unwrap_or(DateTime::<Utc>::MAX_UTC);
+        Ok(self.store.later(&[item.n], next, why)?)
+    }
+
+    /// What others did, and the office's decisions.
+    fn get(&mut self) -> Result<()> {
+        let mut pulled = Got::of(self.store)?;
+        while self.fits() {
+            let page = match self.link.pull(pulled.after, !pulled.caught_up) {
+                Ok(page) => page,
+                Err(trouble) => return self.trouble(&[], trouble),
+            };
+            let entries: Vec<Entry> = page
+                .entries
+                .into_iter()
+                .filter_map(|value| serde_json::from_value(value).ok())
+                .collect();
+            let taken = self.store.receive(&entries)?;
+            let new = taken
+                .iter()
+                .filter(|receipt| receipt.outcome == bowseam_jobs::Outcome::Taken);
+            self.report.received = self.report.received.saturating_add(new.count());
+            pulled = Got {
+                after: page.next,
+                caught_up: pulled.caught_up || !page.more,
+            };
+            pulled.keep(self.store)?;
+            if page.shop != Office::shop_kept(self.store)? && !page.shop.is_empty() {
+                self.shop()?;
+            }
+            if !page.more {
+                break;
+            }
+        }
+        Office::heard_now(self.store)
+    }
+
+    fn shop(&mut self) -> Result<()> {
+        match self.link.shop() {
+            Ok(shop) => Office::keep_shop(self.store, &shop),
+            Err(trouble) => self.trouble(&[], trouble),
+        }
+    }
+}
+
+/// How far this phone has got with what others did.
+#[derive(Debug, Clone, Default, serde::Serialize, serde::Deserialize)]
+struct Got {
+    after: i64,
+    /// Until it first came to the end it also takes its own entries: its store may be a new one.
+    caught_up: bool,
+}
+
+impl Got {
+    const SETTING: &'static str = "office_got";
+
+    fn of(store: &Store) -> Result<Self> {
+        Ok(store.setting(Self::SETTING)?.unwrap_or_default())
+    }
+
+    fn keep(&self, store: &Store) -> Result<()> {
+        Ok(store.set_setting(Self::SETTING, self)?)
+    }
+}
+
+/// The part that begins at `at`, and whether it is the last.
+fn part(file: &mut File, at: u64, bytes: u64) -> std::result::Result<(Vec<u8>, bool), Trouble> {
+    let unreadable = |error: std::io::Error| Trouble::Refused(bowseam_photos::Error::from(error).to_string());
+    file.seek(SeekFrom::Start(at)).map_err(unreadable)?;
+    let mut part = Vec::with_capacity(wire::PART);
+    let most = u64::try_from(wire::PART).unwrap_or(u64::MAX);
+    file.take(most).read_to_end(&mut part).map_err(unreadable)?;
+    let end = at.saturating_add(u64::try_from(part.len()).unwrap_or(u64::MAX));
+    Ok((part, end >= bytes))
+}
