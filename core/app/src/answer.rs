@@ -1,8 +1,13 @@
 //! What a screen gets back: a view with everything the screen shows, ready to be shown. Lengths that are drawn
 //! are nanometres; lengths that are read are text in the shop's unit. Money is a decimal as text; times are UTC.
 
+#![allow(
+    missing_docs,
+    reason = "the name of a field says what it is; where it does not, a comment does"
+)]
+
 use bowseam_figures::{
-    basis::{Basis, Line, Standing},
+    basis::{Basis, Standing},
     body::FoldOut,
     cut::CutList,
     estimate::{Changed, Estimate},
@@ -11,7 +16,10 @@ use bowseam_figures::{
     ways::Choice,
 };
 use bowseam_jobs::{
-    entry::{ArrivalField, ChosenWay, Decision, Hold, Measured, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField},
+    entry::{
+        ArrivalField, ChosenWay, Hold, Measured, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll,
+        RoofOffField,
+    },
     job::Stage,
 };
 use chrono::{DateTime, NaiveDateTime, Utc};
@@ -26,7 +34,11 @@ use uuid::Uuid;
 pub enum Answer {
     Hello(Hello),
     /// A change was saved on this phone; `id` is what was made, if something was.
-    Saved { act: Option<Uuid>, id: Option<Uuid>, at: DateTime<Utc> },
+    Saved {
+        act: Option<Uuid>,
+        id: Option<Uuid>,
+        at: DateTime<Utc>,
+    },
     Yard(Yard),
     Arrival(Arrival),
     FoldOut(FoldOutView),
@@ -41,17 +53,29 @@ pub enum Answer {
     Proof(Proof),
     HandOver(HandOver),
     /// The packet's text.
-    Packet { form: crate::ask::PacketForm, text: String, sha256: String },
+    Packet {
+        form: crate::ask::PacketForm,
+        text: String,
+        sha256: String,
+    },
     Outbox(Outbox),
     ShopBook(ShopBook),
     OfficeJobs(Yard),
     OfficeJob(OfficeJob),
-    NewCode { code: String, until: DateTime<Utc> },
+    NewCode {
+        code: String,
+        until: DateTime<Utc>,
+    },
 }
 
 /// A person of the shop.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, TS)]
-pub struct Person { pub id: Uuid, pub name: String, pub roles: Vec<String>, pub may_release: bool }
+pub struct Person {
+    pub id: Uuid,
+    pub name: String,
+    pub roles: Vec<String>,
+    pub may_release: bool,
+}
 
 /// Who is here.
 #[derive(Debug, Clone, Serialize, TS)]
@@ -94,29 +118,49 @@ pub struct Head {
 
 /// Rows of Yard, newest first.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct Yard { pub rows: Vec<YardRow>, pub more: bool }
+pub struct Yard {
+    pub rows: Vec<YardRow>,
+    pub more: bool,
+}
 
 /// One job in the yard.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct YardRow {
-    pub job: Uuid, pub unit: String, pub stage: Stage, pub waits_for: String, pub marks: u32, pub photos: u32,
-    pub roll: Option<Roll>, pub slot: Option<String>, pub last: Option<DateTime<Utc>>, pub total: Option<String>,
+    pub job: Uuid,
+    pub unit: String,
+    pub stage: Stage,
+    pub waits_for: String,
+    pub marks: u32,
+    pub photos: u32,
+    pub roll: Option<Roll>,
+    pub slot: Option<String>,
+    pub last: Option<DateTime<Utc>>,
+    pub total: Option<String>,
     /// A photo of the unit to know it by.
     pub photo: Option<String>,
     /// Not yet at the office: entries and photos.
     pub waiting: u32,
     /// For the office: figures wait for an answer, a found more among them (it comes first).
-    pub asks: bool, pub asks_found: bool,
+    pub asks: bool,
+    pub asks_found: bool,
 }
 
 /// One field of a form.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct Field<F> { pub field: F, pub value: String, pub by: Option<String>, pub choices: Vec<String>, pub remark: Option<String> }
+pub struct Field<F> {
+    pub field: F,
+    pub value: String,
+    pub by: Option<String>,
+    pub choices: Vec<String>,
+    pub remark: Option<String>,
+}
 
 /// Arrival.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct Arrival {
-    pub head: Head, pub fields: Vec<Field<ArrivalField>>, pub photos: Vec<Photo>,
+    pub head: Head,
+    pub fields: Vec<Field<ArrivalField>>,
+    pub photos: Vec<Photo>,
     /// Before photos still wanted, in words.
     pub wanted: Vec<String>,
     /// Whether *May roll, with limits* is offered, and why not.
@@ -130,8 +174,14 @@ pub struct Arrival {
 /// A photo with its address: ask for `/photo/SHA/small|large|original`, or the file of that name in the shell.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct Photo {
-    pub sha256: String, pub of: PhotoOf, pub when: PhotoWhen, pub name: String, pub bytes: u64,
-    pub taken: Option<NaiveDateTime>, pub by: String, pub at: DateTime<Utc>,
+    pub sha256: String,
+    pub of: PhotoOf,
+    pub when: PhotoWhen,
+    pub name: String,
+    pub bytes: u64,
+    pub taken: Option<NaiveDateTime>,
+    pub by: String,
+    pub at: DateTime<Utc>,
     /// It cannot be shown here (kept as it is).
     pub cannot_show: bool,
     /// Where it belongs, in words.
@@ -141,7 +191,11 @@ pub struct Photo {
 /// The body unfolded.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct FoldOutView {
-    pub head: Head, pub outside: FoldOut, pub inside: FoldOut, pub marks: Vec<MarkRow>, pub walk: Vec<WalkStop>,
+    pub head: Head,
+    pub outside: FoldOut,
+    pub inside: FoldOut,
+    pub marks: Vec<MarkRow>,
+    pub walk: Vec<WalkStop>,
     pub plan: Vec<Field<PlanField>>,
     /// Measures that are starting values of the body type, in words.
     pub not_measured: Vec<String>,
@@ -151,37 +205,80 @@ pub struct FoldOutView {
 
 /// A seam on the drawing: x1, y1, x2, y2 and its words.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct Seam { pub line: [Length; 4], pub words: String }
+pub struct Seam {
+    pub line: [Length; 4],
+    pub words: String,
+}
 
 /// One stop of the walk round.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct WalkStop { pub side: String, pub surfaces: Vec<Surface>, pub seen: bool, pub marks: u32, pub not_seen: Option<String> }
+pub struct WalkStop {
+    pub side: String,
+    pub surfaces: Vec<Surface>,
+    pub seen: bool,
+    pub marks: u32,
+    pub not_seen: Option<String>,
+}
 
 /// A mark in a list and on the drawing.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct MarkRow {
-    pub id: Uuid, pub place: Place, pub inside: bool,
+    pub id: Uuid,
+    pub place: Place,
+    pub inside: bool,
     /// Left, top, width, height on its sheet of the fold-out.
     pub rect: [Length; 4],
-    pub kind: DamageKind, pub part: Part, pub age: Age, pub size: String, pub where_: String, pub hits: Vec<PartHit>, pub hits_words: String,
-    pub photos: u32, pub after: u32, pub note: String, pub found: Option<Uuid>,
+    pub kind: DamageKind,
+    pub part: Part,
+    pub age: Age,
+    pub size: String,
+    pub where_: String,
+    pub hits: Vec<PartHit>,
+    pub hits_words: String,
+    pub photos: u32,
+    pub after: u32,
+    pub note: String,
+    pub found: Option<Uuid>,
 }
 
 /// What two taps mean.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct PlaceAt { pub place: Place, pub typed: crate::ask::TypedPlace, pub rect: [Length; 4], pub snapped: Vec<String>, pub parts: Vec<Part> }
+pub struct PlaceAt {
+    pub place: Place,
+    pub typed: crate::ask::TypedPlace,
+    pub rect: [Length; 4],
+    pub snapped: Vec<String>,
+    pub parts: Vec<Part>,
+}
 
 /// One mark.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct MarkView { pub head: Head, pub mark: MarkRow, pub typed: crate::ask::TypedPlace, pub photos: Vec<Photo>, pub parts: Vec<Part>, pub by: String, pub at: DateTime<Utc> }
+pub struct MarkView {
+    pub head: Head,
+    pub mark: MarkRow,
+    pub typed: crate::ask::TypedPlace,
+    pub photos: Vec<Photo>,
+    pub parts: Vec<Part>,
+    pub by: String,
+    pub at: DateTime<Utc>,
+}
 
 /// Ways to fix.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct Ways { pub head: Head, pub choices: Vec<Choice>, pub chosen: Vec<Chosen>, pub lacks: Vec<String> }
+pub struct Ways {
+    pub head: Head,
+    pub choices: Vec<Choice>,
+    pub chosen: Vec<Chosen>,
+    pub lacks: Vec<String>,
+}
 
 /// What was chosen for a group, and by whom.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct Chosen { pub group: String, pub way: ChosenWay, pub by: String }
+pub struct Chosen {
+    pub group: String,
+    pub way: ChosenWay,
+    pub by: String,
+}
 
 /// Figures with their go-ahead.
 #[derive(Debug, Clone, Serialize, TS)]
@@ -205,38 +302,73 @@ pub struct GoAhead {
     /// `none`, `asked`, `go_ahead`, `sent_back`, `stale` (asked or agreed for other figures than these).
     pub state: String,
     pub words: String,
-    pub by: Option<String>, pub at: Option<DateTime<Utc>>, pub amount: Option<String>, pub note: Option<String>,
+    pub by: Option<String>,
+    pub at: Option<DateTime<Utc>>,
+    pub amount: Option<String>,
+    pub note: Option<String>,
     pub changed: Vec<Changed>,
 }
 
 /// A found more in a list.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct FoundRow { pub id: Uuid, pub line: String, pub step: String, pub marks: u32, pub photos: u32, pub by: String, pub at: DateTime<Utc>, pub added: Option<String>, pub go_ahead: GoAhead }
+pub struct FoundRow {
+    pub id: Uuid,
+    pub line: String,
+    pub step: String,
+    pub marks: u32,
+    pub photos: u32,
+    pub by: String,
+    pub at: DateTime<Utc>,
+    pub added: Option<String>,
+    /// Hash of the supplement as last asked: the office answers this one.
+    pub asked_hash: Option<String>,
+    pub go_ahead: GoAhead,
+}
 
 /// Cut list.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct CutListView { pub head: Head, pub list: Option<CutList>, pub why_not: Option<String> }
+pub struct CutListView {
+    pub head: Head,
+    pub list: Option<CutList>,
+    pub why_not: Option<String>,
+}
 
 /// Roof-off check.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct RoofOff {
-    pub head: Head, pub needed: bool, pub why_not_needed: Option<String>, pub go: bool, pub rows: Vec<RoofOffRow>, pub lacks: Vec<String>,
-    pub overruled: Option<String>, pub may_overrule: bool, pub opened: Option<DateTime<Utc>>,
+    pub head: Head,
+    pub needed: bool,
+    pub why_not_needed: Option<String>,
+    pub go: bool,
+    pub rows: Vec<RoofOffRow>,
+    pub lacks: Vec<String>,
+    pub overruled: Option<String>,
+    pub may_overrule: bool,
+    pub opened: Option<DateTime<Utc>>,
 }
 
 /// One row of the Roof-off check: an item on hand with its place, or one of the entered fields.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct RoofOffRow {
-    pub key: String, pub title: String, pub wanted: String, pub field: Option<RoofOffField>,
-    pub have: Option<bool>, pub place: String, pub value: String,
+    pub key: String,
+    pub title: String,
+    pub wanted: String,
+    pub field: Option<RoofOffField>,
+    pub have: Option<bool>,
+    pub place: String,
+    pub value: String,
     /// Where stock has it, offered as the place.
-    pub stock_place: Option<String>, pub ok: bool, pub remark: Option<String>, pub by: Option<String>,
+    pub stock_place: Option<String>,
+    pub ok: bool,
+    pub remark: Option<String>,
+    pub by: Option<String>,
 }
 
 /// Steps.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct Steps {
-    pub head: Head, pub steps: Vec<StepView>,
+    pub head: Head,
+    pub steps: Vec<StepView>,
     /// Key of the step that is next.
     pub current: Option<String>,
     /// Why no step can be started, in words (no go-ahead, roof-off check).
@@ -247,10 +379,21 @@ pub struct Steps {
 /// One step.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct StepView {
-    pub key: String, pub title: String, pub text: String, pub cautions: Vec<String>, pub stop_and_check: bool,
-    pub done: bool, pub done_by: Option<String>, pub done_at: Option<DateTime<Utc>>,
-    pub seconds: u64, pub on_since: Option<DateTime<Utc>>, pub figured_hours: Option<String>,
-    pub values: Vec<ValueView>, pub photos_wanted: u32, pub photos: Vec<Photo>, pub basis: Vec<Basis>,
+    pub key: String,
+    pub title: String,
+    pub text: String,
+    pub cautions: Vec<String>,
+    pub stop_and_check: bool,
+    pub done: bool,
+    pub done_by: Option<String>,
+    pub done_at: Option<DateTime<Utc>>,
+    pub seconds: u64,
+    pub on_since: Option<DateTime<Utc>>,
+    pub figured_hours: Option<String>,
+    pub values: Vec<ValueView>,
+    pub photos_wanted: u32,
+    pub photos: Vec<Photo>,
+    pub basis: Vec<Basis>,
     /// What lacks before it can be done, in words.
     pub lacks: Vec<String>,
 }
@@ -258,8 +401,16 @@ pub struct StepView {
 /// One measured value of a step.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct ValueView {
-    pub key: String, pub what: String, pub wanted: String, pub tolerance: String, pub standing: Standing,
-    pub measured: Option<Measured>, pub said: Option<String>, pub fits: Option<bool>, pub how_far: Option<String>, pub by: Option<String>,
+    pub key: String,
+    pub what: String,
+    pub wanted: String,
+    pub tolerance: String,
+    pub standing: Standing,
+    pub measured: Option<Measured>,
+    pub said: Option<String>,
+    pub fits: Option<bool>,
+    pub how_far: Option<String>,
+    pub by: Option<String>,
     /// `length` or `text`.
     pub form: String,
 }
@@ -267,69 +418,133 @@ pub struct ValueView {
 /// One found more.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct FoundMore {
-    pub head: Head, pub row: FoundRow, pub photos: Vec<Photo>, pub marks: Vec<MarkRow>,
+    pub head: Head,
+    pub row: FoundRow,
+    pub photos: Vec<Photo>,
+    pub marks: Vec<MarkRow>,
     /// What it adds to the agreed figures.
-    pub added: Option<Estimate>, pub changed: Vec<Changed>, pub lacks: Vec<String>,
+    pub added: Option<Estimate>,
+    pub changed: Vec<Changed>,
+    pub lacks: Vec<String>,
 }
 
 /// Proof.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct Proof { pub head: Head, pub rows: Vec<ProofRow>, pub pairs: Vec<Pair>, pub lacks: Vec<String>, pub rule_note: String }
+pub struct Proof {
+    pub head: Head,
+    pub rows: Vec<ProofRow>,
+    pub pairs: Vec<Pair>,
+    pub lacks: Vec<String>,
+    pub rule_note: String,
+}
 
 /// One row of Proof with its rule and the rule's date.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct ProofRow {
-    pub key: String, pub title: String, pub rule: String, pub rule_date: String, pub form: String,
-    pub answer: Option<ProofAnswer>, pub by: Option<String>, pub at: Option<DateTime<Utc>>, pub remark: Option<String>,
+    pub key: String,
+    pub title: String,
+    pub rule: String,
+    pub rule_date: String,
+    pub form: String,
+    pub answer: Option<ProofAnswer>,
+    pub by: Option<String>,
+    pub at: Option<DateTime<Utc>>,
+    pub remark: Option<String>,
     /// It cannot be answered before this time (leak test before the cure).
-    pub not_before: Option<DateTime<Utc>>, pub ok: bool,
+    pub not_before: Option<DateTime<Utc>>,
+    pub ok: bool,
 }
 
 /// Before and after at the same mark or of the unit.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct Pair { pub of: PhotoOf, pub words: String, pub before: Vec<Photo>, pub after: Vec<Photo> }
+pub struct Pair {
+    pub of: PhotoOf,
+    pub words: String,
+    pub before: Vec<Photo>,
+    pub after: Vec<Photo>,
+}
 
 /// Handover.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct HandOver {
-    pub head: Head, pub lacks: Vec<String>, pub may_release: bool, pub released: Option<String>, pub handed_over: Option<String>,
+    pub head: Head,
+    pub lacks: Vec<String>,
+    /// Beside each lack the screen that mends it: `proof`, `steps`, `found_more?found=ID` ...
+    pub lacks_where: Vec<String>,
+    pub may_release: bool,
+    pub released: Option<String>,
+    pub handed_over: Option<String>,
     /// Each photo's hash was taken again: how many are as they came, which are not.
-    pub photos_same: u32, pub photos_changed: Vec<String>, pub keep_until: String,
+    pub photos_same: u32,
+    pub photos_changed: Vec<String>,
+    pub keep_until: String,
 }
 
 /// Outbox.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct Outbox {
-    pub words: String, pub rows: Vec<OutboxRow>, pub waiting_bytes: u64, pub office: Option<String>, pub last_heard: Option<DateTime<Utc>>,
+    pub words: String,
+    pub rows: Vec<OutboxRow>,
+    pub waiting_bytes: u64,
+    pub office: Option<String>,
+    pub last_heard: Option<DateTime<Utc>>,
 }
 
 /// What waits of one job.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct OutboxRow {
-    pub job: Uuid, pub unit: String,
+    pub job: Uuid,
+    pub unit: String,
     /// `waiting`, `on_the_way`, `arrived`, `stuck`.
-    pub state: String, pub words: String, pub photos: u32, pub photos_arrived: u32, pub entries: u32, pub bytes: u64, pub why: Option<String>,
+    pub state: String,
+    pub words: String,
+    pub photos: u32,
+    pub photos_arrived: u32,
+    pub entries: u32,
+    pub bytes: u64,
+    pub why: Option<String>,
 }
 
 /// Shop book and stock.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct ShopBook { pub values: Vec<BookRow>, pub stock: Vec<StockRow> }
+pub struct ShopBook {
+    pub values: Vec<BookRow>,
+    pub stock: Vec<StockRow>,
+}
 
 /// A value of the shop book.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct BookRow { pub group: String, pub name: String, pub value: String, pub standing: Standing }
+pub struct BookRow {
+    pub group: String,
+    pub name: String,
+    pub value: String,
+    pub standing: Standing,
+}
 
 /// A stock line.
 #[derive(Debug, Clone, Serialize, TS)]
-pub struct StockRow { pub name: String, pub size: String, pub count: String, pub place: String, pub drop: bool }
+pub struct StockRow {
+    pub name: String,
+    pub size: String,
+    pub count: String,
+    pub place: String,
+    pub drop: bool,
+}
 
 /// One job for the office.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct OfficeJob {
-    pub head: Head, pub arrival: Arrival, pub fold_out: FoldOutView, pub figures: Figures,
+    pub head: Head,
+    pub arrival: Arrival,
+    pub fold_out: FoldOutView,
+    pub figures: Figures,
     /// The figures as asked: these are what a go-ahead answers.
-    pub asked: Option<Estimate>, pub asked_hash: Option<String>, pub asked_by: Option<String>,
-    pub found: Vec<FoundMore>, pub lines_since: Vec<String>, pub photos: Vec<Photo>,
+    pub asked: Option<Estimate>,
+    pub asked_hash: Option<String>,
+    pub asked_by: Option<String>,
+    pub found: Vec<FoundMore>,
+    pub lines_since: Vec<String>,
+    pub photos: Vec<Photo>,
 }
 
 /// A refusal: which field, and what is accepted.
@@ -343,7 +558,3 @@ pub struct Refusal {
     /// The ask's field it is about.
     pub field: Option<String>,
 }
-#[allow(unused_imports)]
-use Line as _;
-#[allow(unused_imports)]
-use Decision as _;

@@ -2,8 +2,15 @@
 //! loopback HTTP in a browser, as JSON `{"kind": "...", ...}`. Lengths come as a person typed them, in tape
 //! notation; the core reads them and answers with a sentence beside the field where it cannot.
 
+#![allow(
+    missing_docs,
+    reason = "the name of a field says what it is; where it does not, a comment does"
+)]
+
 use bowseam_figures::mark::{Age, DamageKind, Part, Surface};
-use bowseam_jobs::entry::{ArrivalField, ByHand, Hold, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField};
+use bowseam_jobs::entry::{
+    ArrivalField, ByHand, Hold, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField,
+};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -20,47 +27,102 @@ pub enum Ask {
     /// Nobody is signed in any more.
     SignOut {},
     /// The phone is made known to an office with its short-lived code.
-    Enrol { office: String, code: String, name: String },
+    Enrol {
+        office: String,
+        code: String,
+        name: String,
+    },
     /// The units and jobs on this phone, newest first.
-    Yard { #[serde(default)] find: String },
+    Yard {
+        #[serde(default)]
+        find: String,
+    },
     /// Opens a job for a unit; the unit number is all that is needed.
     OpenJob { unit: String },
     /// The arrival of a job.
     Arrival { job: Uuid },
     /// Sets a field of Arrival; an empty value takes it away.
-    SetArrival { job: Uuid, field: ArrivalField, value: String },
+    SetArrival {
+        job: Uuid,
+        field: ArrivalField,
+        value: String,
+    },
     /// Answers *May it roll?*; nothing takes the answer away.
     SetRoll { job: Uuid, answer: Option<Roll> },
     /// The body unfolded with its marks.
     FoldOut { job: Uuid },
     /// Sets a measure of the body as typed; stations as a list `24, 48, 72` or `24 every 24, 26 bows`.
-    SetPlan { job: Uuid, field: PlanField, value: String },
+    SetPlan {
+        job: Uuid,
+        field: PlanField,
+        value: String,
+    },
     /// A surface was looked at on the walk round, or not.
     SetLooked { job: Uuid, surface: Surface, seen: bool },
     /// What is under two taps on the fold-out, snapped to bows, posts and rails (drawing coordinates, nanometres).
-    PlaceAt { job: Uuid, inside: bool, x1: f64, y1: f64, x2: f64, y2: f64 },
+    PlaceAt {
+        job: Uuid,
+        inside: bool,
+        x1: f64,
+        y1: f64,
+        x2: f64,
+        y2: f64,
+    },
     /// Puts a mark on the body.
-    AddMark { job: Uuid, place: TypedPlace, damage: DamageKind, part: Part, age: Age, note: String, found: Option<Uuid> },
+    AddMark {
+        job: Uuid,
+        place: TypedPlace,
+        damage: DamageKind,
+        part: Part,
+        age: Age,
+        note: String,
+        found: Option<Uuid>,
+    },
     /// One mark with all that belongs to it.
     Mark { job: Uuid, mark: Uuid },
     /// Changes a mark: what is absent stays.
     SetMark {
-        job: Uuid, mark: Uuid,
-        #[serde(default)] place: Option<TypedPlace>, #[serde(default)] damage: Option<DamageKind>, #[serde(default)] part: Option<Part>,
-        #[serde(default)] age: Option<Age>, #[serde(default)] note: Option<String>,
+        job: Uuid,
+        mark: Uuid,
+        #[serde(default)]
+        place: Option<TypedPlace>,
+        #[serde(default)]
+        damage: Option<DamageKind>,
+        #[serde(default)]
+        part: Option<Part>,
+        #[serde(default)]
+        age: Option<Age>,
+        #[serde(default)]
+        note: Option<String>,
     },
     /// Takes a mark off.
     RemoveMark { job: Uuid, mark: Uuid },
     /// Brings in a photo; its bytes come beside the ask.
-    AddPhoto { job: Uuid, of: PhotoOf, when: PhotoWhen, name: String },
+    AddPhoto {
+        job: Uuid,
+        of: PhotoOf,
+        when: PhotoWhen,
+        name: String,
+    },
     /// Puts a photo where it belongs.
-    MovePhoto { job: Uuid, sha256: String, of: PhotoOf, when: PhotoWhen },
+    MovePhoto {
+        job: Uuid,
+        sha256: String,
+        of: PhotoOf,
+        when: PhotoWhen,
+    },
     /// Takes a photo off the job; its original stays.
     RemovePhoto { job: Uuid, sha256: String },
     /// Ways to fix, group by group.
     Ways { job: Uuid },
     /// Chooses a way for a group; nothing takes the choice away. `by_hand` with the way of that name.
-    ChooseWay { job: Uuid, group: String, way: Option<String>, #[serde(default)] by_hand: Option<ByHand> },
+    ChooseWay {
+        job: Uuid,
+        group: String,
+        way: Option<String>,
+        #[serde(default)]
+        by_hand: Option<ByHand>,
+    },
     /// The figures of the chosen ways.
     Figures { job: Uuid },
     /// Freezes the figures and asks the office for its go-ahead; with `found`, for the part that a found more adds.
@@ -70,9 +132,18 @@ pub enum Ask {
     /// The Roof-off check.
     RoofOff { job: Uuid },
     /// One thing is on hand or not, and where it lies.
-    SetOnHand { job: Uuid, item: String, have: bool, place: String },
+    SetOnHand {
+        job: Uuid,
+        item: String,
+        have: bool,
+        place: String,
+    },
     /// People, dry hours or cover of the Roof-off check.
-    SetRoofOff { job: Uuid, field: RoofOffField, value: String },
+    SetRoofOff {
+        job: Uuid,
+        field: RoofOffField,
+        value: String,
+    },
     /// A supervisor overrules a no-go, with the reason.
     Overrule { job: Uuid, reason: String },
     /// The roof is opened: refused while the check is a no-go.
@@ -84,9 +155,21 @@ pub enum Ask {
     /// A step is done (refused while its values, photos or earlier stop-and-check points lack), or open again.
     StepDone { job: Uuid, step: String, done: bool },
     /// A measured value as typed; out of tolerance a reason is needed. An empty value takes it away.
-    Measure { job: Uuid, step: String, value: String, measured: String, reason: String },
-    /// A found more: one line, at a step. Answers with its id.
-    FindMore { job: Uuid, line: String, step: String },
+    Measure {
+        job: Uuid,
+        step: String,
+        value: String,
+        measured: String,
+        reason: String,
+    },
+    /// A found more: one line, at a step. Answers with its id; with `found`, the line of that one is put right.
+    FindMore {
+        job: Uuid,
+        line: String,
+        step: String,
+        #[serde(default)]
+        found: Option<Uuid>,
+    },
     /// A found more as it stands: photo, mark, added figures, answer.
     FoundMore { job: Uuid, found: Uuid },
     /// Takes a found more away.
@@ -96,7 +179,11 @@ pub enum Ask {
     /// Proof: what is to be shown before the unit goes.
     Proof { job: Uuid },
     /// Answers a row of Proof.
-    SetProof { job: Uuid, row: String, answer: Option<ProofAnswer> },
+    SetProof {
+        job: Uuid,
+        row: String,
+        answer: Option<ProofAnswer>,
+    },
     /// What lacks for the handover.
     HandOver { job: Uuid },
     /// Released by a person who may.
@@ -114,11 +201,19 @@ pub enum Ask {
     /// The shop book and stock with their standings.
     ShopBook {},
     /// The office's jobs.
-    OfficeJobs { #[serde(default)] find: String },
+    OfficeJobs {
+        #[serde(default)]
+        find: String,
+    },
     /// One job for the office: figures, what changed since the last look, photos, marks.
     OfficeJob { job: Uuid },
     /// Go-ahead for the figures with this hash.
-    GoAhead { job: Uuid, hash: String, amount: Option<String>, note: String },
+    GoAhead {
+        job: Uuid,
+        hash: String,
+        amount: Option<String>,
+        note: String,
+    },
     /// Sends figures back with a note.
     SendBack { job: Uuid, hash: String, note: String },
     /// A short-lived code for a new phone.
@@ -128,9 +223,18 @@ pub enum Ask {
 /// A rectangle on a surface with its sides as typed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
 #[serde(deny_unknown_fields)]
-pub struct TypedPlace { pub surface: Surface, pub from: String, pub to: String, pub low: String, pub high: String }
+pub struct TypedPlace {
+    pub surface: Surface,
+    pub from: String,
+    pub to: String,
+    pub low: String,
+    pub high: String,
+}
 
 /// Forms of the packet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
 #[serde(rename_all = "snake_case")]
-pub enum PacketForm { Html, Json }
+pub enum PacketForm {
+    Html,
+    Json,
+}

@@ -1,3 +1,22 @@
-//! The one door: an Ask in, an Answer out, for every shell.
+//! The one door: an [`ask::Ask`] in, an [`answer::Answer`] out, for every shell.
+//!
+//! The phone's web view, a browser and the office all ask the same questions. A change is checked, saved as
+//! entries and answered with *saved*; a question is answered from the job as it stands ([`now::Now`]). Screens
+//! keep no state of their own, so what they show is what the store knows.
 
+pub mod answer;
+pub mod app;
 pub mod ask;
+mod change;
+pub mod now;
+mod packet;
+mod refuse;
+mod roof;
+mod typed;
+mod undo;
+mod view;
+mod words;
+
+pub use answer::{Answer, Refusal};
+pub use app::{App, Asker, Kind};
+pub use ask::Ask;

@@ -1,0 +1,227 @@
+//! The door itself: an [`Ask`] in, an [`Answer`] out. It keeps the store, the photos and who is signed in, and
+//! hands every ask to the one function that answers it; nothing is worked out here.
+
+use crate::{
+    answer::{Answer, Refusal},
+    ask::Ask,
+    change,
+    now::Now,
+    packet, undo, view, words,
+};
+use bowseam_jobs::{
+    Store,
+    people::{Person, PinCheck},
+};
+use bowseam_photos::Folder;
+use chrono::Utc;
+use std::{
+    collections::HashMap,
+    path::{Path, PathBuf},
+    sync::{
+        Arc, Mutex, OnceLock, PoisonError,
+        atomic::{AtomicBool, Ordering},
+    },
+};
+use uuid::Uuid;
+
+/// Setting of the store: who is signed in on this phone.
+const SIGNED_IN: &str = "signed_in";
+
+/// Which door this is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A phone: the signed-in person is kept here and survives a restart.
+    Phone,
+    /// The office: each session names its person.
+    Office,
+}
+
+/// Who asks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Asker {
+    /// The person of the session; on a phone nobody is named here, the phone knows who signed in.
+    pub person: Option<Uuid>,
+}
+
+/// The app that stands behind every screen.
+pub struct App {
+    store: Arc<Store>,
+    photos: Folder,
+    kind: Kind,
+    folder: PathBuf,
+    salvage: Option<String>,
+    photo_files: AtomicBool,
+    /// Tells the sending side that something new waits.
+    poke: OnceLock<Box<dyn Fn() + Send + Sync>>,
+    /// Rows of Yard by the job's last change, so that a long list is figured once.
+    pub(crate) rows: Mutex<HashMap<Uuid, view::yard::KeptRow>>,
+}
+
+impl App {
+    /// Opens the store and the photos in a folder, making them if they are not there.
+    ///
+    /// # Errors
+    /// The folder cannot be written, or another program has it open.
+    pub fn open(folder: &Path, kind: Kind) -> Result<Self, Refusal> {
+        let opened = Store::open(folder)?;
+        Ok(Self {
+            store: Arc::new(opened.store),
+            photos: Folder::open(folder.join("photos"))?,
+            kind,
+            folder: folder.to_owned(),
+            salvage: opened.salvage.map(|salvage| salvage.to_string()),
+            photo_files: AtomicBool::new(false),
+            poke: OnceLock::new(),
+            rows: Mutex::new(HashMap::new()),
+        })
+    }
+
+    /// The store, which sending shares.
+    pub fn store(&self) -> Arc<Store> {
+        Arc::clone(&self.store)
+    }
+
+    /// The photos, which sending shares.
+    pub const fn photos(&self) -> &Folder {
+        &self.photos
+    }
+
+    /// Which door this is.
+    pub const fn kind(&self) -> Kind {
+        self.kind
+    }
+
+    /// The folder that was opened.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// What was saved from a damaged store, in words.
+    pub fn salvage(&self) -> Option<&str> {
+        self.salvage.as_deref()
+    }
+
+    /// Puts in what is called after every change, so that sending starts at once; only the first one counts.
+    pub fn after_saving(&self, poke: Box<dyn Fn() + Send + Sync>) {
+        let _first_counts = self.poke.set(poke);
+    }
+
+    /// Screens read photos from files under [`App::photos`]'s folder: for a shell whose web view can, not over HTTP.
+    pub fn show_photo_files(&self) {
+        self.photo_files.store(true, Ordering::Relaxed);
+    }
+
+    pub(crate) fn photo_files(&self) -> Option<String> {
+        let shown = self.photo_files.load(Ordering::Relaxed);
+        self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
+    }
+
+    /// Something new waits to be sent. Answers whether anyone listens.
+    pub(crate) fn saved(&self) -> bool {
+        self.poke.get().map(|poke| poke()).is_some()
+    }
+
+    /// The person who asks, if someone is signed in.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn person(&self, asker: &Asker) -> Result<Option<Person>, Refusal> {
+        let id = match (asker.person, self.kind) {
+            (Some(id), _) => Some(id),
+            (None, Kind::Phone) => self.store.setting::<Uuid>(SIGNED_IN)?,
+            (None, Kind::Office) => None,
+        };
+        Ok(match id {
+            Some(id) => self.store.people()?.into_iter().find(|person| person.id == id),
+            None => None,
+        })
+    }
+
+    /// The person who asks.
+    ///
+    /// # Errors
+    /// `sign_in` if nobody is signed in.
+    pub fn signed_in(&self, asker: &Asker) -> Result<Person, Refusal> {
+        self.person(asker)?.ok_or_else(|| {
+            Refusal::new(
+                "sign_in",
+                "Say who you are first: every change is kept with the person who made it.",
+            )
+        })
+    }
+
+    /// Checks the PIN; on a phone the person then stays signed in.
+    fn sign_in(&self, person: Uuid, pin: &str) -> Result<Answer, Refusal> {
+        match self.store.check_pin(person, pin, Utc::now())? {
+            PinCheck::Right => {}
+            PinCheck::Wrong { left } => {
+                let tries = words::count(usize::try_from(left).unwrap_or_default(), "try is", "tries are");
+                let sentence = format!("This is not the PIN of this person; {tries} left before a wait.");
+                return Err(Refusal::at("pin_wrong", "pin", sentence));
+            }
+            PinCheck::Wait { until } => {
+                let sentence = format!("Too many wrong PINs: try again after {}.", words::time(until));
+                return Err(Refusal::at("pin_wait", "pin", sentence));
+            }
+        }
+        if self.kind == Kind::Phone {
+            self.store.set_setting(SIGNED_IN, &person)?;
+        }
+        Ok(change::nothing_made(Some(person)))
+    }
+
+    fn sign_out(&self) -> Result<Answer, Refusal> {
+        if self.kind == Kind::Phone {
+            self.store.set_setting(SIGNED_IN, &None::<Uuid>)?;
+        }
+        Ok(change::nothing_made(None))
+    }
+
+    /// The photos of rows and rows themselves are kept behind one lock; a panic elsewhere does not spoil them.
+    pub(crate) fn kept_rows(&self) -> std::sync::MutexGuard<'_, HashMap<Uuid, view::yard::KeptRow>> {
+        self.rows.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Answers an ask. `bytes` are those of a photo, for [`Ask::AddPhoto`] alone.
+    ///
+    /// # Errors
+    /// A refusal with a stable code, a sentence that says what is accepted, and the ask's field it is about.
+    pub fn ask(&self, asker: &Asker, ask: Ask, bytes: Option<&[u8]>) -> Result<Answer, Refusal> {
+        let of = |job| Now::of(self, asker, job);
+        match ask {
+            Ask::Hello {} => view::hello::hello(self, asker),
+            Ask::SignIn { person, pin } => self.sign_in(person, &pin),
+            Ask::SignOut {} => self.sign_out(),
+            Ask::Enrol { office, code, name } => view::hello::enrol(self, &office, &code, &name),
+            Ask::Outbox {} => view::outbox::outbox(self),
+            Ask::TryNow {} => view::outbox::try_now(self),
+            Ask::ShopBook {} => view::shop_book::shop_book(self),
+            Ask::Yard { find } => view::yard::yard(self, asker, &find).map(Answer::Yard),
+            Ask::OfficeJobs { find } => view::office::jobs(self, asker, &find),
+            Ask::NewCode {} => view::office::new_code(self, asker),
+            Ask::OfficeJob { job } => view::office::job(&of(job)?),
+            Ask::Arrival { job } => view::arrival::arrival(&of(job)?).map(Answer::Arrival),
+            Ask::FoldOut { job } => view::fold_out::fold_out(&of(job)?).map(Answer::FoldOut),
+            Ask::PlaceAt {
+                job,
+                inside,
+                x1,
+                y1,
+                x2,
+                y2,
+            } => view::fold_out::place_at(&of(job)?, inside, [x1, y1, x2, y2]),
+            Ask::Mark { job, mark } => view::mark::mark(&of(job)?, mark),
+            Ask::Ways { job } => view::ways::ways(&of(job)?),
+            Ask::Figures { job } => view::figures::figures(&of(job)?).map(Answer::Figures),
+            Ask::CutList { job } => view::cut_list::cut_list(&of(job)?),
+            Ask::RoofOff { job } => view::roof_off::roof_off(&of(job)?).map(Answer::RoofOff),
+            Ask::Steps { job } => view::steps::steps(&of(job)?).map(Answer::Steps),
+            Ask::FoundMore { job, found } => view::found::found_more(&of(job)?, found).map(Answer::FoundMore),
+            Ask::Proof { job } => view::proof::proof(&of(job)?).map(Answer::Proof),
+            Ask::HandOver { job } => view::handover::hand_over(&of(job)?).map(Answer::HandOver),
+            Ask::Packet { job, form } => packet::packet(&of(job)?, form),
+            Ask::Undo { job } => undo::undo(self, &self.signed_in(asker)?, job),
+            other => change::change(self, self.signed_in(asker)?, other, bytes),
+        }
+    }
+}

@@ -1,0 +1,183 @@
+//! Asks that change something: each is checked, becomes the entries of one act, and is saved before the answer
+//! goes out. What does not fit is refused with a sentence beside its field; nothing is half saved.
+
+mod arrival;
+mod close;
+mod figures;
+mod marks;
+mod work;
+
+pub use arrival::LOADS;
+
+use crate::{
+    answer::{Answer, Refusal},
+    app::App,
+    ask::Ask,
+    now::Now,
+};
+use bowseam_jobs::{entry::What, people::Person};
+use chrono::Utc;
+use uuid::Uuid;
+
+/// A change in the making: who makes it, to which job as it stands.
+pub struct Change<'a> {
+    /// The job with what is figured from it.
+    pub now: Now<'a>,
+    /// Who makes it.
+    pub person: Person,
+    act: Uuid,
+}
+
+/// The answer to a change that made no entry.
+pub fn nothing_made(id: Option<Uuid>) -> Answer {
+    Answer::Saved {
+        act: None,
+        id,
+        at: Utc::now(),
+    }
+}
+
+impl<'a> Change<'a> {
+    fn of(app: &'a App, person: Person, job: Uuid) -> Result<Self, Refusal> {
+        let now = Now::for_person(app, Some(&person), job)?;
+        if now.job.handed_over.as_ref().is_some_and(|kept| kept.value) {
+            return Err(Refusal::new(
+                "handed_over",
+                "This job is handed over: its record stays as it is. A comeback is a new job for the same unit.",
+            ));
+        }
+        Ok(Self {
+            now,
+            person,
+            act: Uuid::now_v7(),
+        })
+    }
+
+    /// Saves the entries as one act, and the marker that Proof is complete where that changed with them.
+    fn save(&self, id: Option<Uuid>, what: Vec<What>) -> Result<Answer, Refusal> {
+        let (app, job) = (self.now.app, self.now.job.id);
+        app.store().append(job, self.person.id, self.act, what)?;
+        let after = Now::for_person(app, Some(&self.person), job)?;
+        if let Some(marker) = crate::view::proof::marker(&after)? {
+            app.store().append(job, self.person.id, self.act, vec![marker])?;
+        }
+        app.saved();
+        Ok(Answer::Saved {
+            act: Some(self.act),
+            id,
+            at: Utc::now(),
+        })
+    }
+
+    fn one(&self, what: What) -> Result<Answer, Refusal> {
+        self.save(None, vec![what])
+    }
+}
+
+/// Answers an ask that changes something.
+///
+/// # Errors
+/// A refusal beside the field that does not fit.
+pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Result<Answer, Refusal> {
+    let to = |job| Change::of(app, person.clone(), job);
+    match ask {
+        Ask::OpenJob { unit } => arrival::open_job(app, &person, &unit),
+        Ask::SetArrival { job, field, value } => arrival::set_arrival(&to(job)?, field, &value),
+        Ask::SetRoll { job, answer } => arrival::set_roll(&to(job)?, answer),
+        Ask::SetPlan { job, field, value } => arrival::set_plan(&to(job)?, field, &value),
+        Ask::SetLooked { job, surface, seen } => arrival::set_looked(&to(job)?, surface, seen),
+        Ask::AddPhoto { job, of, when, name } => arrival::add_photo(&to(job)?, of, when, &name, bytes),
+        Ask::MovePhoto {
+            job,
+            sha256,
+            of,
+            when,
+        } => arrival::move_photo(&to(job)?, sha256, of, when),
+        Ask::RemovePhoto { job, sha256 } => arrival::remove_photo(&to(job)?, sha256),
+        Ask::AddMark {
+            job,
+            place,
+            damage,
+            part,
+            age,
+            note,
+            found,
+        } => marks::add_mark(
+            &to(job)?,
+            &place,
+            marks::Said {
+                damage,
+                part,
+                age,
+                note,
+            },
+            found,
+        ),
+        Ask::SetMark {
+            job,
+            mark,
+            place,
+            damage,
+            part,
+            age,
+            note,
+        } => marks::set_mark(&to(job)?, mark, place.as_ref(), (damage, part, age, note)),
+        Ask::RemoveMark { job, mark } => marks::remove_mark(&to(job)?, mark),
+        Ask::ChooseWay {
+            job,
+            group,
+            way,
+            by_hand,
+        } => figures::choose_way(&to(job)?, group, way, by_hand),
+        Ask::AskGoAhead { job, found } => figures::ask_go_ahead(&to(job)?, found),
+        Ask::GoAhead {
+            job,
+            hash,
+            amount,
+            note,
+        } => figures::go_ahead(&to(job)?, hash, amount, &note),
+        Ask::SendBack { job, hash, note } => figures::send_back(&to(job)?, hash, &note),
+        Ask::SetOnHand {
+            job,
+            item,
+            have,
+            place,
+        } => work::set_on_hand(&to(job)?, item, have, &place),
+        Ask::SetRoofOff { job, field, value } => work::set_roof_off(&to(job)?, field, &value),
+        Ask::Overrule { job, reason } => work::overrule(&to(job)?, &reason),
+        Ask::OpenRoof { job } => work::open_roof(&to(job)?),
+        Ask::StepTime { job, step, on } => work::step_time(&to(job)?, step, on),
+        Ask::StepDone { job, step, done } => work::step_done(&to(job)?, step, done),
+        Ask::Measure {
+            job,
+            step,
+            value,
+            measured,
+            reason,
+        } => work::measure(&to(job)?, step, value, &measured, &reason),
+        Ask::FindMore {
+            job,
+            line,
+            step,
+            found,
+        } => work::find_more(&to(job)?, &line, step, found),
+        Ask::RemoveFound { job, found } => work::remove_found(&to(job)?, found),
+        Ask::SetHold { job, hold } => close::set_hold(&to(job)?, hold),
+        Ask::SetProof { job, row, answer } => close::set_proof(&to(job)?, row, answer),
+        Ask::Release { job, note } => close::release(&to(job)?, &note),
+        Ask::SetHandedOver { job } => close::hand_over(&to(job)?),
+        // Everything else is a question, and the door has answered it before it came here.
+        _ => Err(Refusal::new("not_a_change", "This is a question, not a change.")),
+    }
+}
+
+/// Refuses who is no supervisor.
+pub(crate) fn supervisor_only(person: &Person, what: &str) -> Result<(), Refusal> {
+    if crate::now::is_supervisor(person) {
+        return Ok(());
+    }
+    Err(Refusal::new(
+        "supervisor_only",
+        format!("Only a supervisor {what}. Sign in as one, or ask one."),
+    ))
+}

@@ -1,0 +1,225 @@
+//! Changes of Arrival, the body's measures, the walk round and the photos.
+
+use super::Change;
+use crate::{
+    answer::{Answer, Refusal},
+    app::App,
+    typed,
+    view::arrival::limits_refused,
+    words,
+};
+use bowseam_figures::{body::BodyType, mark::Surface};
+use bowseam_jobs::{
+    entry::{ArrivalField, PhotoChange, PhotoOf, PhotoWhen, PlanField, PlanValue, Roll, RollAnswer, What},
+    people::Person,
+};
+use chrono::Utc;
+use uuid::Uuid;
+
+/// What the unit carries.
+pub const LOADS: [&str; 3] = ["empty", "loaded", "sealed"];
+
+/// Opens a job; the unit number is all it needs.
+pub fn open_job(app: &App, person: &Person, unit: &str) -> Result<Answer, Refusal> {
+    let unit = unit_number(unit, "unit")?;
+    let (job, act) = (Uuid::now_v7(), Uuid::now_v7());
+    app.store()
+        .append(job, person.id, act, vec![What::Opened { unit }])?;
+    app.saved();
+    Ok(Answer::Saved {
+        act: Some(act),
+        id: Some(job),
+        at: Utc::now(),
+    })
+}
+
+fn unit_number(typed: &str, field: &str) -> Result<String, Refusal> {
+    let unit = typed::text(typed, field)?;
+    if unit.is_empty() || unit.chars().count() > 40 {
+        let sentence = "The unit number is missing or longer than 40 characters. Any number or name on the unit is accepted.";
+        return Err(Refusal::at("unit_missing", field, sentence));
+    }
+    Ok(unit)
+}
+
+/// Sets a field of Arrival; an empty value takes it away.
+pub fn set_arrival(change: &Change, field: ArrivalField, value: &str) -> Result<Answer, Refusal> {
+    let value = typed::text(value, "value")?;
+    let value = match field {
+        ArrivalField::Unit => Some(unit_number(&value, "value")?),
+        _ if value.is_empty() => None,
+        ArrivalField::BodyType => Some(one_of(value, &BodyType::ALL.map(BodyType::key))?),
+        ArrivalField::Load => Some(one_of(value, &LOADS)?),
+        ArrivalField::Built => Some(typed::date(&value, true)?),
+        ArrivalField::Inspected | ArrivalField::FoundAt => Some(typed::date(&value, false)?),
+        // A VIN is kept as it was read from the plate; what looks wrong about it stands beside it as a remark.
+        ArrivalField::Vin => Some(value.to_uppercase()),
+        _ => Some(value),
+    };
+    change.one(What::Arrival { field, value })
+}
+
+fn one_of(value: String, choices: &[&str]) -> Result<String, Refusal> {
+    if choices.contains(&value.as_str()) {
+        return Ok(value);
+    }
+    let sentence = format!(
+        "“{value}” is none of the choices. Accepted are {}.",
+        words::list(choices)
+    );
+    Err(Refusal::at("choice_unknown", "value", sentence))
+}
+
+/// Answers *May it roll?*, with what the answer needs.
+pub fn set_roll(change: &Change, answer: Option<Roll>) -> Result<Answer, Refusal> {
+    let Some(roll) = answer else {
+        return change.one(What::Roll { answer: None });
+    };
+    if roll.answer == RollAnswer::WithLimits {
+        if let Some(why) = limits_refused(&change.now) {
+            return Err(Refusal::at("limits_refused", "answer", why));
+        }
+        let limits = [&roll.speed, &roll.distance, &roll.weather];
+        for (field, value, what) in [
+            ("reason", &roll.reason, "the reason"),
+            ("fix", &roll.fix, "the temporary fix"),
+        ] {
+            if value.trim().is_empty() {
+                return Err(Refusal::at(
+                    "limits_need",
+                    field,
+                    format!("With limits, {what} is needed. Any words are accepted."),
+                ));
+            }
+        }
+        if limits.iter().all(|limit| limit.trim().is_empty()) {
+            let sentence =
+                "With limits, at least one limit is needed: speed, distance or weather, in any words.";
+            return Err(Refusal::at("limits_need", "speed", sentence));
+        }
+    }
+    let roll = Roll {
+        answer: roll.answer,
+        reason: typed::text(&roll.reason, "reason")?,
+        fix: typed::text(&roll.fix, "fix")?,
+        speed: typed::text(&roll.speed, "speed")?,
+        distance: typed::text(&roll.distance, "distance")?,
+        weather: typed::text(&roll.weather, "weather")?,
+    };
+    change.one(What::Roll { answer: Some(roll) })
+}
+
+/// Sets a measure of the body; an empty value takes it back to the body type's starting value.
+pub fn set_plan(change: &Change, field: PlanField, value: &str) -> Result<Answer, Refusal> {
+    let unit = change.now.unit;
+    let typed = typed::text(value, "value")?;
+    let value = if typed.is_empty() {
+        None
+    } else {
+        Some(match field {
+            PlanField::Bows | PlanField::Posts | PlanField::SideJoints | PlanField::RoofSeams => {
+                PlanValue::Stations(typed::stations(&typed, unit)?)
+            }
+            PlanField::CompositeSides => PlanValue::YesNo(yes_no(&typed)?),
+            _ => PlanValue::Length(typed::length(&typed, unit, "value")?),
+        })
+    };
+    let mut plan = change.now.plan.clone();
+    if let Some(value) = &value {
+        crate::now::put_measure(&mut plan, field, value);
+        plan.check().map_err(|e| Refusal::from(e).beside("value"))?;
+    }
+    change.one(What::Plan { field, value })
+}
+
+fn yes_no(typed: &str) -> Result<bool, Refusal> {
+    match typed.to_lowercase().as_str() {
+        "yes" | "true" => Ok(true),
+        "no" | "false" => Ok(false),
+        _ => Err(Refusal::at("choice_unknown", "value", "Accepted are yes and no.")),
+    }
+}
+
+/// A surface was looked at, or not. The inside of a sealed unit cannot have been.
+pub fn set_looked(change: &Change, surface: Surface, seen: bool) -> Result<Answer, Refusal> {
+    if seen && surface.is_inside() && change.now.sealed().is_some() {
+        let sentence =
+            "This unit is sealed: its inside is not seen. Change the load on Arrival when the seal is off.";
+        return Err(Refusal::at("not_seen", "surface", sentence));
+    }
+    change.one(What::Looked { surface, seen })
+}
+
+/// Keeps a photo's bytes and puts it where it belongs.
+pub fn add_photo(
+    change: &Change,
+    of: PhotoOf,
+    when: PhotoWhen,
+    name: &str,
+    bytes: Option<&[u8]>,
+) -> Result<Answer, Refusal> {
+    let bytes = bytes.ok_or_else(|| {
+        Refusal::new(
+            "photo_missing",
+            "The photo itself is missing. Take or choose it again.",
+        )
+    })?;
+    known_place(change, &of)?;
+    let kept = change.now.app.photos().keep(bytes)?;
+    if let Some(there) = change.now.job.photos.iter().find(|p| p.sha256 == kept.sha256) {
+        if there.of == of && there.when == when {
+            return Ok(super::nothing_made(None));
+        }
+        let sentence = format!(
+            "This photo is on the job already, at {}. Move it there if it belongs here.",
+            change.now.shows(&there.of)
+        );
+        return Err(Refusal::new("photo_twice", sentence));
+    }
+    let added = PhotoChange::Added {
+        of,
+        when,
+        name: typed::text(name, "name")?,
+        bytes: kept.bytes,
+        taken: kept.facts.and_then(|facts| facts.taken),
+    };
+    change.one(What::Photo {
+        sha256: kept.sha256,
+        change: added,
+    })
+}
+
+fn known_place(change: &Change, of: &PhotoOf) -> Result<(), Refusal> {
+    match of {
+        PhotoOf::Unit => Ok(()),
+        PhotoOf::Mark(id) => change.now.job_mark(*id).map(|_| ()),
+        PhotoOf::Found(id) => change.now.job_found(*id).map(|_| ()),
+        PhotoOf::Step(key) => change.now.step(key).map(|_| ()),
+    }
+}
+
+fn known_photo(change: &Change, sha256: &str) -> Result<(), Refusal> {
+    if change.now.job.photos.iter().any(|photo| photo.sha256 == sha256) {
+        return Ok(());
+    }
+    Err(Refusal::at("no_photo", "sha256", "This photo is not on the job."))
+}
+
+/// Puts a photo elsewhere.
+pub fn move_photo(change: &Change, sha256: String, of: PhotoOf, when: PhotoWhen) -> Result<Answer, Refusal> {
+    known_photo(change, &sha256)?;
+    known_place(change, &of)?;
+    change.one(What::Photo {
+        sha256,
+        change: PhotoChange::Moved { of, when },
+    })
+}
+
+/// Takes a photo off the job; its original stays in the folder.
+pub fn remove_photo(change: &Change, sha256: String) -> Result<Answer, Refusal> {
+    known_photo(change, &sha256)?;
+    change.one(What::Photo {
+        sha256,
+        change: PhotoChange::Removed(true),
+    })
+}

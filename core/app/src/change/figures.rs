@@ -1,0 +1,210 @@
+//! Changes around the figures: the way chosen, the go-ahead asked for, the office's answer.
+
+use super::{Change, supervisor_only};
+use crate::{
+    answer::{Answer, Refusal},
+    typed,
+    view::found::found_more,
+    words,
+};
+use bowseam_jobs::entry::{ByHand, ChosenWay, Decision, HandLine, What};
+use uuid::Uuid;
+
+/// Chooses a way for a group; nothing takes the choice away.
+pub fn choose_way(
+    change: &Change,
+    group: String,
+    way: Option<String>,
+    by_hand: Option<ByHand>,
+) -> Result<Answer, Refusal> {
+    let choices = change.now.choices()?;
+    let choice = choices
+        .iter()
+        .find(|choice| choice.group == group)
+        .ok_or_else(|| {
+            Refusal::at(
+                "no_group",
+                "group",
+                "These marks are not fixed together any more. Look at Ways to fix again.",
+            )
+        })?;
+    let Some(key) = way else {
+        return change.one(What::Way { group, chosen: None });
+    };
+    let way = choice
+        .ways
+        .iter()
+        .find(|way| way.key.key() == key)
+        .ok_or_else(|| {
+            let keys: Vec<&str> = choice.ways.iter().map(|way| way.title.as_str()).collect();
+            Refusal::at(
+                "no_way",
+                "way",
+                format!("There is no such way here. There are: {}.", words::list(&keys)),
+            )
+        })?;
+    if !way.fits {
+        return Err(Refusal::at(
+            "does_not_fit",
+            "way",
+            format!("{} does not fit: {}", way.title, way.why.join(" ")),
+        ));
+    }
+    let by_hand = match by_hand {
+        Some(given) if key == "by_hand" => Some(read_by_hand(given)?),
+        Some(_) => {
+            let sentence =
+                "Hours and material by hand go with the way “by hand” alone; the others are figured.";
+            return Err(Refusal::at("not_by_hand", "by_hand", sentence));
+        }
+        None if key == "by_hand" => {
+            let sentence =
+                "By hand needs its hours, people and material lines: the program figures none for this part.";
+            return Err(Refusal::at("by_hand_missing", "by_hand", sentence));
+        }
+        None => None,
+    };
+    change.one(What::Way {
+        group,
+        chosen: Some(ChosenWay { way: key, by_hand }),
+    })
+}
+
+fn read_by_hand(given: ByHand) -> Result<ByHand, Refusal> {
+    let hours = typed::decimal(&given.hours, "hours", "hours")?;
+    if hours.is_zero() && given.lines.is_empty() {
+        let sentence =
+            "Hours and material are both nothing. Enter hours (2.5), or at least one material line.";
+        return Err(Refusal::at("by_hand_missing", "hours", sentence));
+    }
+    if !(1..=20).contains(&given.people) {
+        return Err(Refusal::at("people", "people", "People are 1 to 20."));
+    }
+    let mut lines = Vec::new();
+    for (number, line) in given
+        .lines
+        .iter()
+        .enumerate()
+        .map(|(i, line)| (i.saturating_add(1), line))
+    {
+        let item = typed::text(&line.item, "lines")?;
+        if item.is_empty() {
+            return Err(Refusal::at(
+                "line_item",
+                "lines",
+                format!("Line {number} has no item. Any words are accepted."),
+            ));
+        }
+        let quantity =
+            typed::decimal(&line.quantity, &format!("the quantity of line {number}"), "lines")?.to_string();
+        let unit_price =
+            typed::decimal(&line.unit_price, &format!("the price of line {number}"), "lines")?.to_string();
+        lines.push(HandLine {
+            item,
+            quantity,
+            unit_price,
+        });
+    }
+    Ok(ByHand {
+        hours: hours.to_string(),
+        people: given.people,
+        lines,
+        note: typed::text(&given.note, "note")?,
+    })
+}
+
+/// Freezes figures and asks the office about them.
+pub fn ask_go_ahead(change: &Change, found: Option<Uuid>) -> Result<Answer, Refusal> {
+    let mut figured = match found {
+        None => change.now.main()?,
+        Some(id) => change.now.supplement(change.now.job_found(id)?)?,
+    };
+    if let Some(id) = found {
+        figured.lacks = found_more(&change.now, id)?.lacks;
+    }
+    if !figured.lacks.is_empty() {
+        return Err(Refusal::new(
+            "figures_lack",
+            format!("Not ready to be asked: {}.", figured.lacks.join("; ")),
+        ));
+    }
+    let (Some(estimate), Some(hash)) = (&figured.estimate, figured.hash) else {
+        return Err(Refusal::new(
+            "no_figures",
+            "There is nothing to ask about yet: put marks on the Fold-out and choose a way for them.",
+        ));
+    };
+    if matches!(figured.go_ahead.state.as_str(), "asked" | "go_ahead") {
+        return Err(Refusal::new(
+            "asked_already",
+            format!(
+                "These same figures were asked already. {}",
+                figured.go_ahead.words
+            ),
+        ));
+    }
+    let figures = serde_json::to_value(estimate).map_err(|e| Refusal::new("figures", e.to_string()))?;
+    change.one(What::Asked { hash, figures, found })
+}
+
+/// The go-ahead for the figures with this hash.
+pub fn go_ahead(
+    change: &Change,
+    hash: String,
+    amount: Option<String>,
+    note: &str,
+) -> Result<Answer, Refusal> {
+    supervisor_only(&change.person, "gives a go-ahead")?;
+    newest_asked(change, &hash)?;
+    let amount = match amount.as_deref().map(str::trim).filter(|typed| !typed.is_empty()) {
+        Some(typed) => Some(format!("{:.2}", typed::decimal(typed, "an amount", "amount")?)),
+        None => None,
+    };
+    let decision = Decision::GoAhead {
+        amount,
+        note: typed::text(note, "note")?,
+    };
+    change.one(What::Decided { hash, decision })
+}
+
+/// Sends the figures with this hash back; the note says why.
+pub fn send_back(change: &Change, hash: String, note: &str) -> Result<Answer, Refusal> {
+    supervisor_only(&change.person, "sends figures back")?;
+    newest_asked(change, &hash)?;
+    let note = typed::text(note, "note")?;
+    if note.is_empty() {
+        return Err(Refusal::at(
+            "note_missing",
+            "note",
+            "Say why they go back, so that they can be put right. Any words are accepted.",
+        ));
+    }
+    change.one(What::Decided {
+        hash,
+        decision: Decision::SentBack { note },
+    })
+}
+
+/// An answer is only for figures that were asked, and not for old ones when newer were asked since.
+fn newest_asked(change: &Change, hash: &str) -> Result<(), Refusal> {
+    let asked = &change.now.job.asked;
+    let this = asked
+        .iter()
+        .filter(|kept| kept.value.hash == hash)
+        .max_by_key(|kept| kept.at)
+        .ok_or_else(|| {
+            Refusal::at(
+                "not_asked",
+                "hash",
+                "Figures with this hash were not asked about. Open the job again and answer the ones shown.",
+            )
+        })?;
+    let newer = asked
+        .iter()
+        .any(|kept| kept.value.found == this.value.found && kept.at > this.at);
+    if newer {
+        let sentence = "Other figures were asked since these. Open the job again and answer the newer ones.";
+        return Err(Refusal::at("stale", "hash", sentence));
+    }
+    Ok(())
+}

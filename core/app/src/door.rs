@@ -1,0 +1,43 @@
+//! How asks and photos pass through any shell: read from JSON or from a header beside a photo's bytes, and a
+//! photo's bytes on their way to the screen. HTTP and IPC share it, so that both refuse the same things.
+
+use crate::{answer::Refusal, app::App, ask::Ask};
+use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
+
+/// An ask from its JSON.
+///
+/// # Errors
+/// It is no ask that this program knows; the sentence says where.
+pub fn from_json(json: &[u8]) -> Result<Ask, Refusal> {
+    serde_json::from_slice(json)
+        .map_err(|e| Refusal::new("not_an_ask", format!("This is not a question that the program knows: {e}.")))
+}
+
+/// An ask from the header `bowseam-ask` that goes beside a photo's bytes: base64url of its JSON.
+///
+/// # Errors
+/// As [`from_json`].
+pub fn from_header(header: &[u8]) -> Result<Ask, Refusal> {
+    let json = URL_SAFE_NO_PAD
+        .decode(header)
+        .map_err(|_| Refusal::new("not_an_ask", "The header bowseam-ask is base64url without padding of an ask's JSON."))?;
+    from_json(&json)
+}
+
+/// The bytes of a photo and their media type; `size` is `small`, `large` or `original`.
+///
+/// # Errors
+/// There is no such photo or size, or it cannot be shown here.
+pub fn photo(app: &App, sha256: &str, size: &str) -> Result<(Vec<u8>, &'static str), Refusal> {
+    let photos = app.photos();
+    let path = match size {
+        "small" => photos.small(sha256)?,
+        "large" => photos.large(sha256)?,
+        "original" => photos.original(sha256)?,
+        _ => return Err(Refusal::new("size", "A photo comes as small, large or original.")),
+    };
+    let kind = if size == "original" { photos.about(sha256)?.kind.media_type() } else { "image/jpeg" };
+    let bytes = std::fs::read(&path)
+        .map_err(|e| Refusal::new("photo", format!("The photo cannot be read from this device: {e}.")))?;
+    Ok((bytes, kind))
+}

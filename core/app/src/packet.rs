@@ -1,0 +1,159 @@
+//! Packet: the record of one job that is handed over with the unit, as a page to print and as canonical JSON
+//! (RFC 8785). The same job gives the same packet, byte for byte, so its SHA-256 names it.
+//!
+//! It never says that a repair is safe or legal: it says what was checked, against which rule, and who signed.
+
+mod drawing;
+mod page;
+
+use crate::{
+    answer::{Answer, Field, Figures, FoundMore, MarkRow, Pair, Photo, ProofRow, Refusal, RoofOff, StepView},
+    ask::PacketForm,
+    now::Now,
+    view::{arrival, figures, fold_out, found, handover, photos, proof, roof_off, steps},
+    words,
+};
+use bowseam_figures::{body::Plan, canonical};
+use bowseam_jobs::entry::{ArrivalField, PlanField, Roll};
+use serde::Serialize;
+use std::collections::BTreeSet;
+use uuid::Uuid;
+
+/// What every packet says of itself.
+pub const NOTE: &str = "This packet never says that a repair is safe. It says what was checked, against which \
+    rule, and who signed. Local codes, the maker's instructions and licensed practice come first.";
+
+/// The packet as data.
+#[derive(Debug, Serialize)]
+pub struct Packet {
+    /// Version of this form.
+    packet: u32,
+    job: Uuid,
+    unit: String,
+    note: &'static str,
+    /// Sealed: the inside is not seen.
+    inside_not_seen: Option<String>,
+    roll: Option<SignedRoll>,
+    arrival: Vec<Field<ArrivalField>>,
+    missing: Vec<String>,
+    plan: Plan,
+    measures: Vec<Field<PlanField>>,
+    marks: Vec<MarkRow>,
+    figures: Figures,
+    found: Vec<FoundMore>,
+    roof_off: RoofOff,
+    steps: Vec<StepView>,
+    cautions: Vec<String>,
+    proof: Vec<ProofRow>,
+    rule_note: String,
+    pairs: Vec<Pair>,
+    photos: Vec<Photo>,
+    photos_changed: Vec<String>,
+    lacks: Vec<String>,
+    released: Option<String>,
+    handed_over: Option<String>,
+    keep: String,
+    clashes: Vec<String>,
+    /// Everyone who wrote something into this job.
+    people: Vec<String>,
+}
+
+/// *May it roll?* with who answered, and when.
+#[derive(Debug, Serialize)]
+struct SignedRoll {
+    answer: Roll,
+    by: String,
+    at: String,
+}
+
+/// The packet in a form.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn packet(now: &Now, form: PacketForm) -> Result<Answer, Refusal> {
+    let packet = gather(now)?;
+    let text = match form {
+        PacketForm::Json => canonical::text(&packet)?,
+        PacketForm::Html => page::page(now, &packet),
+    };
+    let sha256 = canonical::hex(text.as_bytes());
+    Ok(Answer::Packet { form, text, sha256 })
+}
+
+fn gather(now: &Now) -> Result<Packet, Refusal> {
+    let (arrival, seen, hand_over) = (
+        arrival::arrival(now)?,
+        fold_out::fold_out(now)?,
+        handover::hand_over(now)?,
+    );
+    let steps = steps::steps(now)?.steps;
+    let mut cautions: Vec<String> = Vec::new();
+    for caution in steps.iter().flat_map(|step| &step.cautions) {
+        if !cautions.contains(caution) {
+            cautions.push(caution.clone());
+        }
+    }
+    let proof = proof::proof(now)?;
+    Ok(Packet {
+        packet: 1,
+        job: now.job.id,
+        unit: now.job.unit.clone(),
+        note: NOTE,
+        inside_not_seen: now.sealed().map(|seal| format!("inside not seen: {seal}")),
+        roll: now.job.roll.as_ref().map(|kept| SignedRoll {
+            answer: kept.value.clone(),
+            by: now.name(kept.by),
+            at: words::time(kept.at),
+        }),
+        arrival: arrival.fields,
+        missing: arrival.missing,
+        plan: now.plan.clone(),
+        measures: seen.plan,
+        marks: seen.marks,
+        figures: figures::figures(now)?,
+        found: now
+            .job
+            .found
+            .iter()
+            .map(|one| found::found_more(now, one.id))
+            .collect::<Result<_, _>>()?,
+        roof_off: roof_off::roof_off(now)?,
+        cautions,
+        steps,
+        proof: proof.rows,
+        rule_note: proof.rule_note,
+        pairs: proof.pairs,
+        photos: now
+            .job
+            .photos
+            .iter()
+            .map(|photo| photos::photo(now, photo))
+            .collect(),
+        photos_changed: hand_over.photos_changed,
+        lacks: hand_over.lacks,
+        released: hand_over.released,
+        handed_over: hand_over.handed_over,
+        keep: hand_over.keep_until,
+        clashes: crate::view::head::head(now)?.clashes,
+        people: people(now)?,
+    })
+}
+
+/// Everyone who wrote something into this job, with their roles.
+fn people(now: &Now) -> Result<Vec<String>, Refusal> {
+    let entries = now.app.store().entries(now.job.id)?;
+    let wrote: BTreeSet<Uuid> = entries.iter().map(|entry| entry.person).collect();
+    let say = |id: &Uuid| {
+        let roles = now.people.iter().find(|person| person.id == *id).map(|person| {
+            let roles: Vec<&str> = person.roles.iter().map(|role| words::role(*role)).collect();
+            words::list(&roles)
+        });
+        match roles.filter(|roles| !roles.is_empty()) {
+            Some(roles) => format!("{}, {roles}", now.name(*id)),
+            None => now.name(*id),
+        }
+    };
+    let mut said: Vec<String> = wrote.iter().map(say).collect();
+    said.sort();
+    Ok(said)
+}

@@ -1,0 +1,238 @@
+//! What a person typed, read: dates, lists of stations, hours, places on the body. Each refusal says what is
+//! accepted.
+
+use crate::{answer::Refusal, ask::TypedPlace};
+use bowseam_figures::{
+    body::Plan,
+    mark::Place,
+    measure::{Length, Unit},
+};
+use chrono::{Datelike, NaiveDate};
+use rust_decimal::Decimal;
+use std::str::FromStr;
+
+/// Longest text that a field keeps.
+const LONGEST: usize = 2000;
+/// Most stations in a list.
+const MOST_STATIONS: usize = 400;
+
+/// Trimmed text without control characters.
+///
+/// # Errors
+/// Over 2000 characters.
+pub fn text(typed: &str, field: &str) -> Result<String, Refusal> {
+    let kept: String = typed.chars().filter(|c| !c.is_control() || *c == '\n').collect();
+    let kept = kept.trim();
+    if kept.chars().count() > LONGEST {
+        let sentence = format!("This text is too long: up to {LONGEST} characters are kept.");
+        return Err(Refusal::at("text_long", field, sentence));
+    }
+    Ok(kept.to_owned())
+}
+
+/// A date as `2026-11-28` or `11/28/2026`, kept as the first; the month alone (`2019-05`, `05/2019`) where a
+/// plate gives no day.
+///
+/// # Errors
+/// Anything else, and years outside 1950 to 2100.
+pub fn date(typed: &str, month_is_enough: bool) -> Result<String, Refusal> {
+    let typed = typed.trim();
+    let month = if month_is_enough {
+        " The month alone is enough: 2026-11 or 11/2026."
+    } else {
+        ""
+    };
+    let refused = || {
+        Refusal::at(
+            "date_unread",
+            "value",
+            format!(
+                "“{typed}” is not understood as a date. Accepted are 2026-11-28 and 11/28/2026 (month first).{month}"
+            ),
+        )
+    };
+    let day = NaiveDate::parse_from_str(typed, "%Y-%m-%d")
+        .or_else(|_| NaiveDate::parse_from_str(typed, "%m/%d/%Y"))
+        .ok();
+    let (date, said) = match day {
+        Some(date) => (date, date.format("%Y-%m-%d").to_string()),
+        None if month_is_enough => {
+            let first = NaiveDate::parse_from_str(&format!("{typed}-01"), "%Y-%m-%d")
+                .or_else(|_| NaiveDate::parse_from_str(&format!("01/{typed}"), "%d/%m/%Y"))
+                .map_err(|_| refused())?;
+            (first, first.format("%Y-%m").to_string())
+        }
+        None => return Err(refused()),
+    };
+    if (1950..=2100).contains(&date.year()) {
+        Ok(said)
+    } else {
+        Err(refused())
+    }
+}
+
+/// A length, with the field that it stands in.
+///
+/// # Errors
+/// As [`Length::parse`].
+pub fn length(typed: &str, unit: Unit, field: &str) -> Result<Length, Refusal> {
+    Length::parse(typed, unit).map_err(|e| Refusal::from(e).beside(field))
+}
+
+/// Stations as a list, `24, 48, 72`, or as a row, `24 every 24, 26 bows`; sorted from the nose.
+///
+/// # Errors
+/// A station that is no length, one that comes twice, more than 400.
+pub fn stations(typed: &str, unit: Unit) -> Result<Vec<Length>, Refusal> {
+    const FIELD: &str = "value";
+    let refused = |why: &str| {
+        Refusal::at(
+            "stations_unread",
+            FIELD,
+            format!("{why} Accepted are a list (24, 48, 72) and a row (24 every 24, 26 of them)."),
+        )
+    };
+    let mut stations = Vec::new();
+    if let Some((first, rest)) = typed.split_once("every") {
+        let (spacing, how_many) = rest
+            .split_once(',')
+            .ok_or_else(|| refused("How many is missing."))?;
+        let (first, spacing) = (length(first, unit, FIELD)?, length(spacing, unit, FIELD)?);
+        let digits: String = how_many.trim().chars().take_while(char::is_ascii_digit).collect();
+        let how_many: usize = digits
+            .parse()
+            .map_err(|_| refused("How many is not a whole number."))?;
+        if how_many == 0 || how_many > MOST_STATIONS || spacing == Length::ZERO {
+            return Err(refused(
+                "A row has 1 to 400 stations with some distance between them.",
+            ));
+        }
+        let mut at = first;
+        for _ in 0..how_many {
+            stations.push(at);
+            at = at.plus(spacing);
+        }
+    } else {
+        for part in typed.split([',', ';', '\n']).filter(|p| !p.trim().is_empty()) {
+            stations.push(length(part, unit, FIELD)?);
+        }
+    }
+    stations.sort_unstable();
+    if stations.len() > MOST_STATIONS {
+        return Err(refused("There are more than 400 stations."));
+    }
+    if stations.windows(2).any(|pair| pair.first() == pair.last()) {
+        return Err(refused("A station stands there twice."));
+    }
+    Ok(stations)
+}
+
+/// Hours or money, 0 or more, as exact text.
+///
+/// # Errors
+/// Anything that is no plain decimal number.
+pub fn decimal(typed: &str, what: &str, field: &str) -> Result<Decimal, Refusal> {
+    let plain = typed.trim().trim_start_matches('$').trim_end_matches('h').trim();
+    Decimal::from_str(plain)
+        .ok()
+        .filter(|n| !n.is_sign_negative() && *n < Decimal::from(10_000_000))
+        .ok_or_else(|| {
+            let sentence = format!(
+                "“{typed}” is not understood as {what}. Accepted is a number, 0 or more, with a point: 12.5."
+            );
+            Refusal::at("number_unread", field, sentence)
+        })
+}
+
+/// A place as typed, on this body.
+///
+/// # Errors
+/// A side that is no length (the field names which), sides in the wrong order, a place beyond the body.
+pub fn place(typed: &TypedPlace, plan: &Plan, unit: Unit) -> Result<Place, Refusal> {
+    let place = Place {
+        surface: typed.surface,
+        from: length(&typed.from, unit, "from")?,
+        to: length(&typed.to, unit, "to")?,
+        low: length(&typed.low, unit, "low")?,
+        high: length(&typed.high, unit, "high")?,
+    };
+    if place.to == place.from || place.high == place.low {
+        let field = if place.to == place.from { "to" } else { "high" };
+        let sentence =
+            "A mark has some size: both ends are the same here. Enter where it begins and where it ends.";
+        return Err(Refusal::at("place_size", field, sentence));
+    }
+    place.check(plan)?;
+    Ok(place)
+}
+
+/// A place written the way it is typed.
+pub fn written(place: &Place, unit: Unit) -> TypedPlace {
+    // What a fraction would round is written out, so that typing one side anew does not move the others.
+    let say = |length: Length| match length.say(unit) {
+        rounded if rounded.starts_with('~') => format!("{} {}", length.to_decimal(unit), unit.word()),
+        exact => exact,
+    };
+    TypedPlace {
+        surface: place.surface,
+        from: say(place.from),
+        to: say(place.to),
+        low: say(place.low),
+        high: say(place.high),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn dates_are_read_in_both_ways_and_kept_in_one() {
+        assert_eq!(date("2026-11-28", false).unwrap(), "2026-11-28");
+        assert_eq!(date(" 11/28/2026", false).unwrap(), "2026-11-28");
+        assert_eq!(date("05/2019", true).unwrap(), "2019-05");
+        assert_eq!(date("2019-05", true).unwrap(), "2019-05");
+        for wrong in [
+            "",
+            "28.11.2026",
+            "28/11/2026",
+            "2026-13-01",
+            "0001-01-01",
+            "2019-05",
+        ] {
+            let refusal = date(wrong, false).unwrap_err();
+            assert!(refusal.sentence.contains("11/28/2026"), "{}", refusal.sentence);
+        }
+    }
+
+    #[test]
+    fn stations_are_read_as_a_list_and_as_a_row() {
+        let list = stations("48, 24 , 72", Unit::In).unwrap();
+        assert_eq!(list, [24, 48, 72].map(Length::inches));
+        let row = stations("24 every 24, 26 bows", Unit::In).unwrap();
+        assert_eq!((row.len(), row.last().copied()), (26, Some(Length::inches(624))));
+        assert!(stations("", Unit::In).unwrap().is_empty());
+        for wrong in [
+            "24, 24",
+            "24 every 0, 3",
+            "24 every 24",
+            "24 every 24, many",
+            "1 every 1, 401",
+            "near the nose",
+        ] {
+            assert!(stations(wrong, Unit::In).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn money_and_hours_are_exact_and_never_negative() {
+        assert_eq!(
+            decimal("$ 12.50", "an amount", "amount").unwrap().to_string(),
+            "12.50"
+        );
+        for wrong in ["", "-1", "1,5", "NaN", "1e9999", "99999999999"] {
+            assert!(decimal(wrong, "an amount", "amount").is_err(), "{wrong}");
+        }
+    }
+}

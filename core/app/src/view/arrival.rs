@@ -1,0 +1,184 @@
+//! Arrival: the unit as it came in. Nothing but the unit number is demanded; what is missing is listed with
+//! where it will be needed.
+
+use crate::{
+    answer::{Arrival, Field, Photo, Refusal},
+    app::Asker,
+    now::Now,
+    view::{head, photos, yard},
+    words,
+};
+use bowseam_figures::{body::BodyType, mark::Part, proof};
+use bowseam_jobs::entry::{ArrivalField, PhotoOf};
+use chrono::{Months, NaiveDate, Utc};
+use serde_json::json;
+
+/// The fields in the order of the form: what is asked in the yard comes first.
+const FIELDS: [ArrivalField; 16] = [
+    ArrivalField::Unit,
+    ArrivalField::Load,
+    ArrivalField::Seal,
+    ArrivalField::Slot,
+    ArrivalField::Placards,
+    ArrivalField::Wiring,
+    ArrivalField::BodyType,
+    ArrivalField::FoundBy,
+    ArrivalField::FoundAt,
+    ArrivalField::Vin,
+    ArrivalField::Plate,
+    ArrivalField::Built,
+    ArrivalField::Inspected,
+    ArrivalField::Account,
+    ArrivalField::Order,
+    ArrivalField::Payer,
+];
+
+/// What is missing, and where it will be needed.
+const NEEDED: [(ArrivalField, &str); 9] = [
+    (
+        ArrivalField::BodyType,
+        "for the Fold-out: without it the measures are those of a 53 ft dry van",
+    ),
+    (ArrivalField::Load, "before anyone goes inside or opens the roof"),
+    (
+        ArrivalField::Placards,
+        "before anyone goes inside or cuts: cargo residue can hurt",
+    ),
+    (
+        ArrivalField::Wiring,
+        "before cutting: antennas, panels and harness are located first",
+    ),
+    (ArrivalField::Vin, "for the packet"),
+    (ArrivalField::Plate, "for the packet"),
+    (
+        ArrivalField::Built,
+        "for Proof: the rule for reflective sheeting depends on the date",
+    ),
+    (
+        ArrivalField::Inspected,
+        "for Proof: the annual inspection (49 CFR 396.17)",
+    ),
+    (ArrivalField::Payer, "for the go-ahead: who pays"),
+];
+
+/// Parts that rule out *May roll, with limits* (vocabulary of this project).
+const NO_LIMITS: [Part; 7] = [
+    Part::RearGuard,
+    Part::Door,
+    Part::RearFrame,
+    Part::Kingpin,
+    Part::LandingGear,
+    Part::Crossmember,
+    Part::Lamp,
+];
+
+/// The screen.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn arrival(now: &Now) -> Result<Arrival, Refusal> {
+    let unit_photos: Vec<Photo> = photos::of(now, &PhotoOf::Unit);
+    Ok(Arrival {
+        head: head::head(now)?,
+        fields: FIELDS.iter().map(|field| one(now, *field)).collect(),
+        photos: unit_photos,
+        wanted: photos::wanted(now),
+        limits_refused: limits_refused(now),
+        missing: missing(now),
+        history: history(now)?,
+    })
+}
+
+fn one(now: &Now, field: ArrivalField) -> Field<ArrivalField> {
+    let kept = now.job.arrival.get(&field);
+    let value = match (kept, field) {
+        (Some(kept), _) => kept.value.clone(),
+        (None, ArrivalField::Unit) => now.job.unit.clone(),
+        (None, _) => String::new(),
+    };
+    Field {
+        field,
+        by: kept.map(|kept| now.name(kept.by)),
+        choices: match field {
+            ArrivalField::BodyType => BodyType::ALL.map(|body| body.key().to_owned()).to_vec(),
+            ArrivalField::Load => crate::change::LOADS.map(str::to_owned).to_vec(),
+            _ => Vec::new(),
+        },
+        remark: remark(field, &value),
+        value,
+    }
+}
+
+/// What looks wrong about a value; it is kept all the same.
+fn remark(field: ArrivalField, value: &str) -> Option<String> {
+    if value.is_empty() {
+        return None;
+    }
+    match field {
+        ArrivalField::Vin => match proof::vin(&json!({"vin": value})) {
+            Err(error) => Some(error.sentence),
+            Ok(found) => {
+                let warnings = found.get("warnings")?.as_array()?;
+                let said: Vec<&str> = warnings.iter().filter_map(serde_json::Value::as_str).collect();
+                (!said.is_empty()).then(|| said.join(" "))
+            }
+        },
+        ArrivalField::Inspected => {
+            let day = NaiveDate::parse_from_str(value, "%Y-%m-%d").ok()?;
+            let until = day.checked_add_months(Months::new(12))?;
+            (until < Utc::now().date_naive()).then(|| {
+                format!("This was over 12 months ago (49 CFR 396.17): the next one was due by {until}.")
+            })
+        }
+        _ => None,
+    }
+}
+
+fn missing(now: &Now) -> Vec<String> {
+    let mut missing: Vec<String> = NEEDED
+        .iter()
+        .filter(|(field, _)| now.arrival(*field).is_none())
+        .map(|(field, needed)| format!("{}: needed {needed}", words::arrival(*field)))
+        .collect();
+    if now.arrival(ArrivalField::Load) == Some("sealed") && now.arrival(ArrivalField::Seal).is_none() {
+        missing.push(
+            "seal number: needed beside “inside not seen”, on every screen and in the packet".to_owned(),
+        );
+    }
+    if now.job.roll.is_none() {
+        missing.push("May it roll?: needed before the unit is moved".to_owned());
+    }
+    missing
+}
+
+/// Why *May roll, with limits* is not offered, if it is not.
+pub fn limits_refused(now: &Now) -> Option<String> {
+    let mut parts: Vec<&str> = now
+        .job
+        .marks
+        .iter()
+        .map(|mark| mark.part)
+        .filter(|part| NO_LIMITS.contains(part))
+        .map(Part::word)
+        .collect();
+    parts.sort_unstable();
+    parts.dedup();
+    if parts.is_empty() {
+        return None;
+    }
+    Some(format!(
+        "Not offered with damage to the {}: limits on speed or distance do not answer for it. 49 CFR 396.7 and the person who releases the unit decide.",
+        words::list(&parts)
+    ))
+}
+
+/// Earlier jobs of the same unit on this phone.
+fn history(now: &Now) -> Result<Vec<crate::answer::YardRow>, Refusal> {
+    let asker = Asker { person: now.person };
+    let found = yard::yard(now.app, &asker, &now.job.unit)?;
+    Ok(found
+        .rows
+        .into_iter()
+        .filter(|row| row.unit == now.job.unit && row.job != now.job.id)
+        .collect())
+}

@@ -1,0 +1,144 @@
+//! Handover: what lacks and where it is mended, the release, and whether the photos are still as they came.
+
+use crate::{
+    answer::{HandOver, Refusal},
+    now::Now,
+    view::{found, head, photos, proof, steps, yard::small},
+    words,
+};
+use chrono::Months;
+
+/// Months for which records are kept after the unit leaves: 49 CFR 396.3, 1 year and 6 months.
+const KEEP_MONTHS: u32 = 18;
+
+/// One thing that lacks, and the screen that mends it.
+pub struct Lack {
+    /// In words.
+    pub words: String,
+    /// The screen, with its query.
+    pub screen: String,
+}
+
+impl Lack {
+    fn new(words: impl Into<String>, screen: impl Into<String>) -> Self {
+        Self {
+            words: words.into(),
+            screen: screen.into(),
+        }
+    }
+}
+
+/// What lacks before the release.
+///
+/// # Errors
+/// The figures cannot be worked out.
+pub fn lacks(now: &Now) -> Result<Vec<Lack>, Refusal> {
+    let mut lacks = Vec::new();
+    if now.job.marks.is_empty() {
+        lacks.push(Lack::new("there is no mark on the Fold-out", "fold_out"));
+    }
+    lacks.extend(steps::no_go_ahead(now)?.map(|why| Lack::new(why.trim_end_matches('.'), "figures")));
+    for row in found::rows(now)? {
+        if !matches!(row.go_ahead.state.as_str(), "go_ahead" | "sent_back") {
+            lacks.push(Lack::new(
+                format!("no answer for what was found: {}", row.line),
+                format!("found_more?found={}", row.id),
+            ));
+        }
+    }
+    let open = now
+        .steps()
+        .iter()
+        .filter(|step| !steps::is_done(now, &step.key))
+        .count();
+    if open > 0 {
+        lacks.push(Lack::new(
+            format!("{} not done", words::count(open, "step is", "steps are")),
+            "steps",
+        ));
+    }
+    lacks.extend(
+        proof::lacks(now)?
+            .into_iter()
+            .map(|lack| Lack::new(lack, "proof")),
+    );
+    if let Some(kept) = &now.job.hold {
+        lacks.push(Lack::new(
+            format!("the job is on hold: {}", words::hold(kept.value.why)),
+            "steps",
+        ));
+    }
+    Ok(lacks)
+}
+
+/// The screen.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
+    let (lacks, lacks_where) = lacks(now)?
+        .into_iter()
+        .map(|lack| (lack.words, lack.screen))
+        .unzip();
+    let mut same = 0_usize;
+    let mut changed = Vec::new();
+    for photo in &now.job.photos {
+        match now.app.photos().verify(&photo.sha256) {
+            Ok(()) => same = same.saturating_add(1),
+            Err(error) => changed.push(format!(
+                "{} ({}): {error}",
+                photo.name,
+                photos::photo(now, photo).shows
+            )),
+        }
+    }
+    let me = now
+        .person
+        .and_then(|id| now.people.iter().find(|person| person.id == id));
+    Ok(HandOver {
+        head: head::head(now)?,
+        lacks,
+        lacks_where,
+        may_release: me.is_some_and(|person| person.may_release),
+        released: released(now),
+        handed_over: handed_over(now),
+        photos_same: small(same),
+        photos_changed: changed,
+        keep_until: keep_until(now),
+    })
+}
+
+/// By whom and when the unit was released.
+pub fn released(now: &Now) -> Option<String> {
+    let kept = now.job.released.as_ref()?;
+    let note = if kept.value.note.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", kept.value.note)
+    };
+    Some(format!(
+        "released by {}, {}{note}",
+        now.name(kept.by),
+        words::time(kept.at)
+    ))
+}
+
+/// By whom and when the packet was handed over.
+pub fn handed_over(now: &Now) -> Option<String> {
+    let kept = now.job.handed_over.as_ref().filter(|kept| kept.value)?;
+    Some(format!(
+        "handed over by {}, {}",
+        now.name(kept.by),
+        words::time(kept.at)
+    ))
+}
+
+/// How long the record is kept.
+pub fn keep_until(now: &Now) -> String {
+    let rule = "1 year and 6 months after the unit leaves (49 CFR 396.3)";
+    let left = now.job.handed_over.as_ref().filter(|kept| kept.value);
+    match left.and_then(|kept| kept.at.date_naive().checked_add_months(Months::new(KEEP_MONTHS))) {
+        Some(day) => format!("Keep this record until {day} at least: {rule}."),
+        None => format!("This record is kept {rule}."),
+    }
+}

@@ -1,0 +1,140 @@
+//! The head of every screen of a job: its stage, what it waits for, what undo would take back.
+
+use crate::{
+    answer::{Head, Refusal},
+    now::Now,
+    undo,
+    view::{handover, proof, roof_off, steps},
+    words,
+};
+use bowseam_jobs::job::Stage;
+
+/// The head.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn head(now: &Now) -> Result<Head, Refusal> {
+    Ok(Head {
+        job: now.job.id,
+        unit: now.job.unit.clone(),
+        stage: now.job.stage,
+        waits_for: waits_for(now)?,
+        not_seen: now.sealed(),
+        roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
+        hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
+        undo: undo::next(now)?,
+        saved: now.job.last,
+        clashes: clashes(now),
+    })
+}
+
+/// Two people who changed the same thing see that it happened, and which change holds.
+fn clashes(now: &Now) -> Vec<String> {
+    let say = |clash: &bowseam_jobs::job::Clash| {
+        let what = register(now, &clash.register);
+        let (holds, lost) = (now.name(clash.held_by), now.name(clash.lost_by));
+        format!(
+            "{what}: {holds} and {lost} changed it without seeing each other's change; {holds}'s holds. Look whether it is right."
+        )
+    };
+    now.job.clashes.iter().map(say).collect()
+}
+
+/// A register's key in words: its last parts name the field.
+fn register(now: &Now, key: &str) -> String {
+    let parts: Vec<&str> = key.split('/').collect();
+    match parts.as_slice() {
+        ["mark", id, field] => {
+            let mark = id.parse().ok().and_then(|id| now.job_mark(id).ok());
+            let which = mark.map_or_else(
+                || "a mark".to_owned(),
+                |m| format!("the {} on the {}", m.kind.word(), m.place.surface.word()),
+            );
+            format!("{} of {which}", field.replace('_', " "))
+        }
+        [kind, rest @ ..] => format!("{} {}", kind.replace('_', " "), rest.join(" ").replace('_', " "))
+            .trim()
+            .to_owned(),
+        [] => "something".to_owned(),
+    }
+}
+
+/// What the job waits for, in words.
+///
+/// # Errors
+/// The figures cannot be worked out.
+pub fn waits_for(now: &Now) -> Result<String, Refusal> {
+    let job = &now.job;
+    if let Some(kept) = &job.handed_over
+        && kept.value
+    {
+        return Ok(format!("nothing: handed over {}", words::time(kept.at)));
+    }
+    if let Some(kept) = &job.hold {
+        let note = if kept.value.note.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", kept.value.note)
+        };
+        return Ok(format!("{}{note}", words::hold(kept.value.why)));
+    }
+    if job.marks.is_empty() {
+        return Ok("marks on the Fold-out".to_owned());
+    }
+    let main = now.main()?;
+    match main.go_ahead.state.as_str() {
+        "go_ahead" => {}
+        "asked" => return Ok("the office's go-ahead".to_owned()),
+        "sent_back" => {
+            let note = main
+                .go_ahead
+                .note
+                .map(|note| format!(": {note}"))
+                .unwrap_or_default();
+            return Ok(format!("figures put right; the office sent them back{note}"));
+        }
+        "stale" => return Ok("a new go-ahead: the figures are not those that were asked".to_owned()),
+        _ => {
+            return Ok(main.lacks.first().map_or_else(
+                || "the go-ahead to be asked for".to_owned(),
+                |_| ways_wanted(main.lacks.len()),
+            ));
+        }
+    }
+    for found in &job.found {
+        match now.supplement(found)?.go_ahead.state.as_str() {
+            "go_ahead" => {}
+            "asked" => return Ok(format!("a go-ahead for what was found: {}", found.line)),
+            "sent_back" => return Ok(format!("what was found, sent back by the office: {}", found.line)),
+            _ => return Ok(format!("what was found to be asked for: {}", found.line)),
+        }
+    }
+    in_the_bay(now)
+}
+
+fn ways_wanted(groups: usize) -> String {
+    if groups == 1 {
+        "a way to fix for what is marked".to_owned()
+    } else {
+        format!("ways to fix for {groups} places")
+    }
+}
+
+fn in_the_bay(now: &Now) -> Result<String, Refusal> {
+    if now.job.stage == Stage::GoAhead && roof_off::is_needed(now) && now.job.roof_opened.is_none() {
+        return Ok("the Roof-off check".to_owned());
+    }
+    if let Some(step) = steps::current(now) {
+        return Ok(format!("step: {}", step.title));
+    }
+    if !proof::lacks(now)?.is_empty() {
+        return Ok("Proof".to_owned());
+    }
+    if now.job.released.is_none() {
+        let lacks = handover::lacks(now)?;
+        return Ok(lacks
+            .first()
+            .map_or_else(|| "the release".to_owned(), |lack| lack.words.clone()));
+    }
+    Ok("the handover of the packet".to_owned())
+}

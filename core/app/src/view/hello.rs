@@ -1,0 +1,77 @@
+//! Who is here, and which office this phone is known to.
+
+use crate::{
+    answer::{Answer, Hello, Person, Refusal},
+    app::{App, Asker, Kind},
+    change, now,
+    view::yard::small,
+    words,
+};
+use bowseam_jobs::outbox::ItemState;
+use bowseam_send::Office;
+
+/// People, who is signed in, and what waits to be sent.
+///
+/// # Errors
+/// The store cannot be read.
+pub fn hello(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
+    let store = app.store();
+    let people = store.people()?.into_iter().map(person).collect();
+    let (mut waiting, mut stuck) = (0_u64, 0_u64);
+    if app.kind() == Kind::Phone {
+        for sum in store.sums()? {
+            match sum.state {
+                ItemState::Waiting | ItemState::OnTheWay => waiting = waiting.saturating_add(sum.items),
+                ItemState::Stuck => stuck = stuck.saturating_add(sum.items),
+                ItemState::Arrived => {}
+            }
+        }
+    }
+    let count = |n: u64| small(usize::try_from(n).unwrap_or(usize::MAX));
+    Ok(Answer::Hello(Hello {
+        people,
+        signed_in: app.person(asker)?.map(|person| person.id),
+        unit: now::unit(app)?,
+        photos: app.photo_files(),
+        office: app.kind() == Kind::Office,
+        enrolled: Office::of(&store)?.map(|office| {
+            if office.name.is_empty() {
+                office.url
+            } else {
+                office.name
+            }
+        }),
+        salvage: app.salvage().map(str::to_owned),
+        waiting: count(waiting),
+        stuck: count(stuck),
+    }))
+}
+
+fn person(person: bowseam_jobs::people::Person) -> Person {
+    Person {
+        id: person.id,
+        name: person.name,
+        roles: person
+            .roles
+            .iter()
+            .map(|role| words::role(*role).to_owned())
+            .collect(),
+        may_release: person.may_release,
+    }
+}
+
+/// Makes this phone known to an office with its short-lived code.
+///
+/// # Errors
+/// At the office itself; or what the office or the network said.
+pub fn enrol(app: &App, office: &str, code: &str, name: &str) -> Result<Answer, Refusal> {
+    if app.kind() == Kind::Office {
+        return Err(Refusal::new(
+            "is_office",
+            "This is the office. A phone is made known to it from the phone.",
+        ));
+    }
+    bowseam_send::enrol(&app.store(), office, code, name)?;
+    app.saved();
+    Ok(change::nothing_made(None))
+}

@@ -1,0 +1,136 @@
+//! Outbox: what waits to be sent, what is on its way, what the office has, and what is stuck with why.
+
+use crate::{
+    answer::{Answer, Outbox, OutboxRow, Refusal},
+    app::App,
+    change,
+    view::yard::small,
+    words,
+};
+use bowseam_jobs::outbox::{ItemKind, ItemState, Sum};
+use bowseam_send::{Office, Sender};
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+/// Most stuck items that are looked at for their reason.
+const MOST_ITEMS: usize = 500;
+
+/// The screen.
+///
+/// # Errors
+/// The store cannot be read.
+pub fn outbox(app: &App) -> Result<Answer, Refusal> {
+    let store = app.store();
+    let mut jobs: BTreeMap<Uuid, Vec<Sum>> = BTreeMap::new();
+    for sum in store.sums()? {
+        jobs.entry(sum.job).or_default().push(sum);
+    }
+    let mut why: BTreeMap<Uuid, String> = BTreeMap::new();
+    for item in store.unsent(None, MOST_ITEMS)? {
+        if item.state == ItemState::Stuck {
+            why.entry(item.job).or_insert(item.why);
+        }
+    }
+    let mut rows = Vec::new();
+    let (mut open, mut bytes) = (0_u64, 0_u64);
+    for (job, sums) in &jobs {
+        let unit = store.job(*job)?.map(|job| job.unit).unwrap_or_default();
+        let row = row(*job, unit, sums, why.remove(job));
+        open = open.saturating_add(items(sums, |sum| sum.state != ItemState::Arrived));
+        bytes = bytes.saturating_add(row.bytes);
+        rows.push(row);
+    }
+    // What needs a person comes first, what has arrived last.
+    rows.sort_by_key(|row| {
+        ["stuck", "on_the_way", "waiting", "arrived"]
+            .iter()
+            .position(|state| *state == row.state)
+    });
+    let office = Office::of(&store)?.map(|office| {
+        if office.name.is_empty() {
+            office.url
+        } else {
+            office.name
+        }
+    });
+    let said = match (&office, open) {
+        (_, 0) => "Nothing waits: the office has everything.".to_owned(),
+        (None, _) => {
+            "Saved on this phone. It is not known to an office yet: ask the office for a code.".to_owned()
+        }
+        (Some(office), _) => format!("Saved on this phone; goes to {office} when there is a network."),
+    };
+    Ok(Answer::Outbox(Outbox {
+        words: said,
+        rows,
+        waiting_bytes: bytes,
+        office,
+        last_heard: Office::last_heard(&store)?,
+    }))
+}
+
+fn items(sums: &[Sum], which: impl Fn(&Sum) -> bool) -> u64 {
+    sums.iter()
+        .filter(|sum| which(sum))
+        .fold(0, |total, sum| total.saturating_add(sum.items))
+}
+
+fn row(job: Uuid, unit: String, sums: &[Sum], why: Option<String>) -> OutboxRow {
+    let at = |state: ItemState| items(sums, |sum| sum.state == state);
+    let photos = |arrived: bool| {
+        let which = |sum: &Sum| sum.kind == ItemKind::Photo && (!arrived || sum.state == ItemState::Arrived);
+        small(usize::try_from(items(sums, which)).unwrap_or(usize::MAX))
+    };
+    let entries = items(sums, |sum| {
+        sum.kind == ItemKind::Entry && sum.state != ItemState::Arrived
+    });
+    let entries = small(usize::try_from(entries).unwrap_or(usize::MAX));
+    let open = sums.iter().filter(|sum| sum.state != ItemState::Arrived);
+    let bytes = open.fold(0_u64, |total, sum| total.saturating_add(sum.bytes));
+    let (state, said) = if at(ItemState::Stuck) > 0 {
+        ("stuck", "Stuck; the rest goes on.".to_owned())
+    } else if at(ItemState::OnTheWay) > 0 {
+        ("on_the_way", "On the way.".to_owned())
+    } else if at(ItemState::Waiting) > 0 {
+        ("waiting", "Waits for the network.".to_owned())
+    } else {
+        ("arrived", "The office has it.".to_owned())
+    };
+    let (all, arrived) = (photos(false), photos(true));
+    let counts = match all {
+        0 => String::new(),
+        _ => format!(
+            " {arrived} of {} arrived.",
+            words::count(usize::try_from(all).unwrap_or_default(), "photo", "photos")
+        ),
+    };
+    OutboxRow {
+        job,
+        unit,
+        state: state.to_owned(),
+        words: format!("{said}{counts}"),
+        photos: all,
+        photos_arrived: arrived,
+        entries,
+        bytes,
+        why,
+    }
+}
+
+/// Tries to send now: what is stuck waits again, and a round starts at once, in the background where the shell
+/// runs one.
+///
+/// # Errors
+/// No office knows this phone yet, or the store cannot be read.
+pub fn try_now(app: &App) -> Result<Answer, Refusal> {
+    let store = app.store();
+    let office = Office::of(&store)?.ok_or_else(|| {
+        let sentence = "This phone is not known to an office yet: everything stays saved here. Ask the office for a code.";
+        Refusal::new("no_office", sentence)
+    })?;
+    store.retry_stuck()?;
+    if !app.saved() {
+        Sender::default().round(&store, app.photos(), &office)?;
+    }
+    Ok(change::nothing_made(None))
+}

@@ -1,0 +1,279 @@
+//! Steps: the work in order, each with its cautions before everything else, its values and photos, and what
+//! keeps it shut.
+
+use crate::{
+    answer::{Refusal, StepView, Steps, ValueView},
+    now::Now,
+    view::{found, head, photos, roof_off},
+    words,
+};
+use bowseam_figures::{
+    measure::{Length, Unit},
+    steps::{Fits, Step, Target, Wanted, check_value},
+};
+use bowseam_jobs::{
+    entry::{Measured, PhotoOf},
+    job::StepState,
+};
+use rust_decimal::Decimal;
+
+/// The step after which the roof must have been opened by the Roof-off check.
+const LAST_BEFORE_OPENING: &str = "strip_out";
+
+/// A step with why it cannot be worked on now.
+pub struct Seen {
+    /// As it is shown.
+    pub view: StepView,
+    /// Why it is shut, in words.
+    pub shut: Option<String>,
+}
+
+/// The screen.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn steps(now: &Now) -> Result<Steps, Refusal> {
+    let shut = match no_go_ahead(now)? {
+        Some(why) => Some(why),
+        None => current(now).and_then(|step| roof_shut(now, &step.key)),
+    };
+    Ok(Steps {
+        head: head::head(now)?,
+        steps: now.steps().iter().map(|step| view(now, step)).collect(),
+        current: current(now).map(|step| step.key.clone()),
+        shut,
+        found: found::rows(now)?,
+    })
+}
+
+/// The first step that is not done.
+pub fn current<'n>(now: &'n Now) -> Option<&'n Step> {
+    now.steps().iter().find(|step| !is_done(now, &step.key))
+}
+
+/// One step by its key, with why it is shut.
+///
+/// # Errors
+/// `no_step`, or the figures cannot be worked out.
+pub fn step(now: &Now, key: &str) -> Result<Seen, Refusal> {
+    let step = now.step(key)?;
+    let shut = match no_go_ahead(now)? {
+        Some(why) => Some(why),
+        None => roof_shut(now, key).or_else(|| earlier_stop(now, key)),
+    };
+    Ok(Seen {
+        view: view(now, step),
+        shut,
+    })
+}
+
+/// Why nothing is worked on yet: no go-ahead for the figures as they are now.
+///
+/// # Errors
+/// The figures cannot be worked out.
+pub fn no_go_ahead(now: &Now) -> Result<Option<String>, Refusal> {
+    let main = now.main()?;
+    Ok(match main.go_ahead.state.as_str() {
+        "go_ahead" => None,
+        "none" => Some("No go-ahead yet: ask for it on Figures.".to_owned()),
+        _ => Some(format!("No go-ahead for these figures. {}", main.go_ahead.words)),
+    })
+}
+
+/// Steps after the strip-out wait until the roof was opened with a go of the Roof-off check.
+fn roof_shut(now: &Now, key: &str) -> Option<String> {
+    if !roof_off::is_needed(now) || now.job.roof_opened.as_ref().is_some_and(|kept| kept.value) {
+        return None;
+    }
+    let place = |key: &str| now.steps().iter().position(|step| step.key == key);
+    (place(key)? > place(LAST_BEFORE_OPENING)?)
+        .then(|| "The Roof-off check comes first: nothing is opened before it says go.".to_owned())
+}
+
+/// A stop-and-check point ahead of this step that is not done.
+fn earlier_stop(now: &Now, key: &str) -> Option<String> {
+    let ahead = now.steps().iter().take_while(|step| step.key != key);
+    let open = ahead
+        .filter(|step| step.stop_and_check)
+        .find(|step| !is_done(now, &step.key))?;
+    Some(format!("Stop and check first: {}.", open.title))
+}
+
+fn state<'n>(now: &'n Now, key: &str) -> Option<&'n StepState> {
+    now.job.steps.get(key)
+}
+
+/// Whether a step is done.
+pub fn is_done(now: &Now, key: &str) -> bool {
+    state(now, key)
+        .and_then(|state| state.done.as_ref())
+        .is_some_and(|kept| kept.value)
+}
+
+fn view(now: &Now, step: &Step) -> StepView {
+    let record = state(now, &step.key);
+    let done = record
+        .and_then(|state| state.done.as_ref())
+        .filter(|kept| kept.value);
+    let mine = now.person.and_then(|me| record?.people_on.get(&me).copied());
+    let of = PhotoOf::Step(step.key.clone());
+    let photos = photos::of(now, &of);
+    let values: Vec<ValueView> = step
+        .values
+        .iter()
+        .map(|wanted| value(now, step, wanted))
+        .collect();
+    StepView {
+        key: step.key.clone(),
+        title: step.title.clone(),
+        text: step.text.clone(),
+        cautions: step.cautions.clone(),
+        stop_and_check: step.stop_and_check,
+        done: done.is_some(),
+        done_by: done.map(|kept| now.name(kept.by)),
+        done_at: done.map(|kept| kept.at),
+        seconds: record.map_or(0, |state| state.seconds),
+        on_since: mine,
+        figured_hours: figured_hours(now, step),
+        lacks: lacks(now, step, &values, photos.len()),
+        values,
+        photos_wanted: step.photos_wanted,
+        photos,
+        basis: step.basis.clone(),
+    }
+}
+
+/// The hours that the figures hold for the step's task; shown at its first step, since a task may have several.
+fn figured_hours(now: &Now, step: &Step) -> Option<String> {
+    let task = step.task.as_ref()?;
+    let first = now
+        .steps()
+        .iter()
+        .find(|other| other.task.as_ref() == Some(task))?;
+    if first.key != step.key {
+        return None;
+    }
+    let estimate = now.main().ok()?.estimate?;
+    // Hours by hand are those of one mark's group; every other task has one name in the whole job.
+    let (task, mark) = task
+        .split_once(':')
+        .map_or((task.as_str(), None), |(task, mark)| (task, Some(mark)));
+    let groups = estimate
+        .groups
+        .iter()
+        .filter(|group| mark.is_none_or(|id| group.marks.iter().any(|mark| mark.id == id)));
+    let mut hours = Decimal::ZERO;
+    for line in groups
+        .flat_map(|group| &group.hours)
+        .chain(&estimate.once)
+        .filter(|line| line.task == task)
+    {
+        hours = hours.saturating_add(line.hours.parse().unwrap_or_default());
+    }
+    (!hours.is_zero()).then(|| hours.normalize().to_string())
+}
+
+/// What lacks before a step can be done, in words.
+fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<String> {
+    let mut lacks = Vec::new();
+    for value in values {
+        match (&value.measured, value.fits) {
+            (None, _) => lacks.push(format!("{} is not entered", value.what)),
+            (Some(measured), Some(false)) if measured.reason.is_empty() => {
+                lacks.push(format!("{} is out of tolerance without a reason", value.what));
+            }
+            _ => {}
+        }
+    }
+    let wanted = usize::try_from(step.photos_wanted).unwrap_or(usize::MAX);
+    if let Some(more) = wanted.checked_sub(photos).filter(|more| *more > 0) {
+        // The before photos of the job itself count for the step that asks for them.
+        if step.key != "before_photos" || !photos::wanted(now).is_empty() {
+            lacks.push(format!("{} more", words::count(more, "photo", "photos")));
+        }
+    }
+    lacks.extend(earlier_stop(now, &step.key));
+    lacks
+}
+
+/// The length recorded under a key at any step.
+fn recorded(now: &Now, key: &str) -> Option<Length> {
+    now.job
+        .steps
+        .values()
+        .find_map(|state| state.values.get(key)?.value.length)
+}
+
+/// Whether the value is a length.
+pub fn is_length(wanted: &Wanted) -> bool {
+    match wanted.wanted {
+        Target::Length(_) | Target::SameAs(_) => true,
+        // Recorded values that something later is held against are lengths; their keys say so.
+        Target::Recorded => wanted.key.starts_with("diagonal"),
+        Target::Words(_) => false,
+    }
+}
+
+/// How far a measured value is out of tolerance, in words; nothing where it fits or is only recorded.
+pub fn out_of_tolerance(now: &Now, wanted: &Wanted, measured: &Measured) -> Option<String> {
+    match check_value(wanted, measured.length?, |key| recorded(now, key)) {
+        Fits::No { off, beyond } => Some(say_off(off, beyond, now.unit)),
+        Fits::Yes { .. } | Fits::Recorded | Fits::EarlierMissing => None,
+    }
+}
+
+fn say_off(off: Length, beyond: Length, unit: Unit) -> String {
+    let side = if off < Length::ZERO {
+        "too short"
+    } else {
+        "too long"
+    };
+    format!(
+        "{} {side}, {} outside the tolerance",
+        off.apart(Length::ZERO).say(unit),
+        beyond.say(unit)
+    )
+}
+
+fn value(now: &Now, step: &Step, wanted: &Wanted) -> ValueView {
+    let unit = now.unit;
+    let kept = state(now, &step.key).and_then(|state| state.values.get(&wanted.key));
+    let measured = kept.map(|kept| kept.value.clone());
+    let fits = measured.as_ref().and_then(|measured| fit(now, wanted, measured));
+    ValueView {
+        key: wanted.key.clone(),
+        what: wanted.what.clone(),
+        wanted: match &wanted.wanted {
+            Target::Length(length) => length.say(unit),
+            Target::SameAs(key) => match recorded(now, key) {
+                Some(length) => format!("{}, as measured before", length.say(unit)),
+                None => "as measured before".to_owned(),
+            },
+            Target::Recorded => "recorded".to_owned(),
+            Target::Words(said) => said.clone(),
+        },
+        tolerance: wanted
+            .tolerance
+            .map(|room| format!("± {}", room.say(unit)))
+            .unwrap_or_default(),
+        standing: wanted.standing.clone(),
+        said: measured
+            .as_ref()
+            .map(|m| m.length.map_or_else(|| m.text.clone(), |length| length.say(unit))),
+        how_far: measured
+            .as_ref()
+            .and_then(|measured| out_of_tolerance(now, wanted, measured)),
+        fits,
+        measured,
+        by: kept.map(|kept| now.name(kept.by)),
+        form: if is_length(wanted) { "length" } else { "text" }.to_owned(),
+    }
+}
+
+fn fit(now: &Now, wanted: &Wanted, measured: &Measured) -> Option<bool> {
+    match check_value(wanted, measured.length?, |key| recorded(now, key)) {
+        Fits::Yes { .. } => Some(true),
+        Fits::No { .. } => Some(false),
+        Fits::Recorded | Fits::EarlierMissing => None,
+    }
+}

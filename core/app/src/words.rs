@@ -1,0 +1,134 @@
+//! The trade's words for what the types name, in English: they stand in sentences that the core makes
+//! (`hits bows 3 and 4`, `waits for ...`). Labels of fields and buttons belong to the screens.
+
+use bowseam_figures::mark::{Age, PartHit};
+use bowseam_jobs::entry::{ArrivalField, HoldWhy, PlanField, RollAnswer, RoofOffField};
+use bowseam_jobs::people::Role;
+use chrono::{DateTime, Utc};
+
+/// Old or new.
+pub const fn age(age: Age) -> &'static str {
+    match age {
+        Age::Old => "old damage",
+        Age::New => "new damage",
+        Age::NotKnown => "not known whether old or new",
+    }
+}
+
+/// `3, 4 and 6`.
+pub fn list<T: ToString>(items: &[T]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.to_string(),
+        [first @ .., last] => {
+            let first: Vec<String> = first.iter().map(ToString::to_string).collect();
+            format!("{} and {}", first.join(", "), last.to_string())
+        }
+    }
+}
+
+/// What a mark hits, in a line: `roof bow 2 and 3 (hidden: look when it is open), roof sheet`.
+pub fn hits(hits: &[PartHit]) -> String {
+    let mut said = Vec::new();
+    for hit in hits {
+        let mut words = format!("{} {}", hit.part.word(), list(&hit.numbers))
+            .trim()
+            .to_owned();
+        if hit.hidden {
+            words.push_str(" (hidden: look when it is open)");
+        }
+        said.push(words);
+    }
+    said.join(", ")
+}
+
+/// A count with its word: `1 photo`, `3 photos`.
+pub fn count(n: usize, one: &str, several: &str) -> String {
+    if n == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{n} {several}")
+    }
+}
+
+/// Why a job is on hold.
+pub const fn hold(why: HoldWhy) -> &'static str {
+    match why {
+        HoldWhy::Parts => "parts",
+        HoldWhy::Weather => "weather",
+        HoldWhy::People => "people",
+        HoldWhy::Answer => "somebody's answer",
+    }
+}
+
+/// A role, as its key.
+pub const fn role(role: Role) -> &'static str {
+    match role {
+        Role::Inspector => "inspector",
+        Role::Technician => "technician",
+        Role::Supervisor => "supervisor",
+    }
+}
+
+/// An answer to *May it roll?*
+pub const fn roll(answer: RollAnswer) -> &'static str {
+    match answer {
+        RollAnswer::ParkIt => "Park it",
+        RollAnswer::WithLimits => "May roll, with limits",
+        RollAnswer::MayRoll => "May roll",
+    }
+}
+
+/// A field of Arrival.
+pub const fn arrival(field: ArrivalField) -> &'static str {
+    match field {
+        ArrivalField::Unit => "unit number",
+        ArrivalField::Vin => "VIN",
+        ArrivalField::Plate => "plate",
+        ArrivalField::BodyType => "body type",
+        ArrivalField::Built => "built",
+        ArrivalField::Inspected => "annual inspection",
+        ArrivalField::Slot => "yard slot",
+        ArrivalField::FoundBy => "who found it",
+        ArrivalField::FoundAt => "when it was found",
+        ArrivalField::Account => "driver's account",
+        ArrivalField::Order => "claim or order number",
+        ArrivalField::Payer => "who pays",
+        ArrivalField::Load => "load",
+        ArrivalField::Seal => "seal number",
+        ArrivalField::Placards => "placards or cargo residue",
+        ArrivalField::Wiring => "antennas, panels, wiring",
+    }
+}
+
+/// A measure of the body.
+pub const fn plan(field: PlanField) -> &'static str {
+    match field {
+        PlanField::Length => "outside length",
+        PlanField::Width => "outside width",
+        PlanField::SideHeight => "height of the side",
+        PlanField::RailWidthOutside => "top rail outside to outside",
+        PlanField::Bows => "roof bows",
+        PlanField::Posts => "side posts",
+        PlanField::SideJoints => "laps of the side sheets",
+        PlanField::RailHolePitch => "pitch of the holes in the top rails",
+        PlanField::RoofSheet => "roof sheet",
+        PlanField::SideSheet => "side sheet",
+        PlanField::CompositeSides => "sides of composite plate",
+        PlanField::RoofSeams => "seams of earlier roof repairs",
+    }
+}
+
+/// An entered field of the Roof-off check.
+pub const fn roof_off(field: RoofOffField) -> &'static str {
+    match field {
+        RoofOffField::People => "people",
+        RoofOffField::DryHours => "dry hours",
+        RoofOffField::Cover => "cover",
+    }
+}
+
+/// A time as it is read in a sentence, UTC.
+pub fn time(at: DateTime<Utc>) -> String {
+    at.format("%Y-%m-%d %H:%M UTC").to_string()
+}
