@@ -1,9 +1,9 @@
 //! Reflective sheeting of one side and of the rear, compared with 49 CFR 571.108 S8.2, or with 393.13 for
 //! trailers built before 1 December 1993.
 //!
-//! The numbers are those of the rule as read in texts of 2015 and 2016. Paragraph numbers are given as deep
-//! as they are sure. Where the rule says *as evenly as practicable* and names no number, the measure is this
-//! program's own, and the fault says so.
+//! The numbers are those of the rule as read in texts of 2015 and 2016. Of the paragraph numbers, S8.2.1.4.1 was
+//! given with them; S8.2.1, S8.2.3.1 (rear) and S8.2.3.2 (side) are from memory. Where the rule says *as evenly
+//! as practicable* and names no number, the measure is this program's own, and the fault says so.
 
 use crate::Error;
 use crate::input::{Fields, json as number};
@@ -66,6 +66,7 @@ struct Rule {
     rear: &'static str,
 }
 
+/// Built on or after 1 December 1993.
 const NEW: Rule = Rule {
     name: "49 CFR 571.108 S8.2",
     before_1993: false,
@@ -74,6 +75,7 @@ const NEW: Rule = Rule {
     side: "S8.2.3.2",
     rear: "S8.2.3.1",
 };
+/// Built before.
 const OLD: Rule = Rule {
     name: "49 CFR 393.13",
     before_1993: true,
@@ -384,7 +386,8 @@ fn warnings(
     unit: Unit,
 ) -> Vec<String> {
     let mut say = vec![
-        "Compared with the rule as read in texts of 2015 and 2016; look up the present one. White within \
+        "Compared with the rule as read in texts of 2015 and 2016 (paragraphs S8.2.1 and S8.2.3 numbered \
+         from memory); look up the present one. White within \
          75 mm of a red or amber lamp, and the marks on the sheeting itself, are looked at on the unit."
             .to_owned(),
     ];

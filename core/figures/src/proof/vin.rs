@@ -120,7 +120,8 @@ fn oddities(characters: &[char], years: &[u32]) -> Vec<String> {
             at(characters, 10)
         ));
     }
-    // A maker of few vehicles (9 in place 3) has its name in places 12 to 14, so its serial is shorter.
+    // A maker of few vehicles (9 in place 3) has its name in places 12 to 14, so its serial is shorter
+    // (49 CFR 565.15, from memory).
     let serial = if at(characters, 3) == '9' {
         15..=17
     } else {
