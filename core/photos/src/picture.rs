@@ -7,10 +7,10 @@ use std::panic::catch_unwind;
 
 use fast_image_resize::images::Image;
 use fast_image_resize::{PixelType, Resizer};
-use image::codecs::jpeg::JpegEncoder;
 use image::metadata::Orientation;
 use image::{DynamicImage, ImageFormat, ImageReader, Limits, RgbImage};
 use jpeg_decoder::{Decoder, PixelFormat};
+use jpeg_encoder::{ColorType, Encoder};
 
 use crate::error::{Error, Result};
 use crate::sniff::{Frame, Kind};
@@ -119,9 +119,17 @@ fn resize(picture: RgbImage, longest: u32) -> Option<RgbImage> {
 fn upright(picture: RgbImage, turn: u8) -> Option<Vec<u8>> {
     let mut picture = DynamicImage::ImageRgb8(picture);
     picture.apply_orientation(Orientation::from_exif(turn).unwrap_or(Orientation::NoTransforms));
+    let picture = picture.into_rgb8();
+    let (width, height) = (picture.width(), picture.height());
     let mut bytes = Vec::new();
-    picture
-        .write_with_encoder(JpegEncoder::new_with_quality(&mut bytes, 85))
+    // Three times as fast as the encoder of `image`, which took most of the time.
+    Encoder::new(&mut bytes, 85)
+        .encode(
+            picture.as_raw(),
+            u16::try_from(width).ok()?,
+            u16::try_from(height).ok()?,
+            ColorType::Rgb,
+        )
         .ok()?;
     Some(bytes)
 }
