@@ -25,26 +25,14 @@ function rules(text) {
 /** Style of the packet: taken out of its text before that is read as a page, since this page would refuse it. */
 const STYLE = /<style[^>]*>([\s\S]*?)<\/style>/gi;
 
-/** The style of the packet counts for the packet only, not for head and tray. @param {string} text */
+/** Its rules name the class `packet` each, so that head and tray keep their look. @param {string} text */
 function style(text) {
   const sheet = /** @type {HTMLLinkElement | null} */ (document.querySelector('link[href$="packet.css"]'))?.sheet;
   if (!sheet) return;
   while (sheet.cssRules.length) sheet.deleteRule(0);
   for (const [, found] of text.matchAll(STYLE)) {
-    for (const rule of rules((found ?? '').replace(/\/\*[\s\S]*?\*\//g, ''))) sheet.insertRule(scoped(rule), sheet.cssRules.length);
+    for (const rule of rules((found ?? '').replace(/\/\*[\s\S]*?\*\//g, ''))) sheet.insertRule(rule, sheet.cssRules.length);
   }
-}
-
-/** @param {string} rule @returns {string} */
-function scoped(rule) {
-  if (rule.startsWith('@media')) {
-    const open = rule.indexOf('{');
-    return `${rule.slice(0, open)}{${rules(rule.slice(open + 1, -1)).map(scoped).join('')}}`;
-  }
-  if (rule.startsWith('@')) return rule;
-  const open = rule.indexOf('{');
-  const selectors = rule.slice(0, open).split(',').map((one) => one.trim()).map((one) => (/^(html|body|:root)$/.test(one) ? '.packet' : '.packet ' + one.replace(/^(html|body|:root)\s+/, '')));
-  return selectors.join(',') + rule.slice(open);
 }
 
 /** @param {Packet} view @param {HTMLElement} body */
@@ -52,7 +40,7 @@ function draw(view, body) {
   const packet = new DOMParser().parseFromString(view.text.replace(STYLE, ''), 'text/html');
   for (const node of packet.querySelectorAll('script')) node.remove();
   style(view.text);
-  body.append(make('article', { class: 'packet' }, ...Array.from(packet.body.children)), make('p', { class: 'quiet hash', text: say('packet.hash', { hash: view.sha256 }) }));
+  body.append(make('article', { class: 'packet' }, ...Array.from((packet.querySelector('main') ?? packet.body).children)), make('p', { class: 'quiet hash', text: say('packet.hash', { hash: view.sha256 }) }));
 }
 
 /** @param {Packet} view */
