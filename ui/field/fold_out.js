@@ -3,7 +3,7 @@
  * second tap gives its size. The walk round steps from side to side. The list does all that the drawing does,
  * and the body's measures are entered here.
  */
-import { ask, askFor } from '../parts/ask.js';
+import { Refused, ask, askFor } from '../parts/ask.js';
 import { lengthField, textField, yesNo } from '../parts/fields.js';
 import { drawFoldOut, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
@@ -74,11 +74,16 @@ async function look(stop, seen) {
 async function tapped(x, y) {
   const second = here.second ? null : here.first;
   const from = second ?? [x, y];
-  await run(async () => {
+  showWrong('');
+  try {
     here.place = await askFor('place_at', { kind: 'place_at', job: job(), inside: here.inside, x1: from[0], y1: from[1], x2: x, y2: y });
     here.second = second !== null;
     here.first = [x, y];
-  });
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    showWrong(error.sentence);
+  }
+  redraw();
 }
 
 function markHere() {
