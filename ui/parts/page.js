@@ -55,6 +55,7 @@ const parts = {
  */
 export async function start(screen) {
   screen_ = screen;
+  document.head.append(make('link', { attrs: { rel: 'icon', href: new URL('icon.svg', import.meta.url).href } }));
   await words();
   const skip = make('a', { class: 'skip', text: say('page.skip'), attrs: { href: '#body' } });
   parts.tray.setAttribute('aria-label', say('page.tray'));
@@ -187,7 +188,7 @@ function drawHeader(screen, view) {
   const given = typeof screen.title === 'function' ? screen.title(view) : screen.title;
   const title = knows(given) ? say(given) : given;
   document.title = head ? `${head.unit} · ${title}` : title;
-  parts.saved.textContent = head?.saved ? say('page.saved', { at: when(head.saved) }) : '';
+  parts.saved.textContent = head?.saved ? say(atOffice() ? 'page.saved_office' : 'page.saved', { at: when(head.saved) }) : '';
   const undo = head?.undo
     ? make('button', { class: 'small', key: 'undo', text: say('page.undo'), attrs: { type: 'button', title: head.undo, 'aria-label': say('page.undo_what', { what: head.undo }) }, on: { click: () => run(() => undone(head)) } })
     : make('span', { class: 'small none' });
