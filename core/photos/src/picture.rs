@@ -1,6 +1,7 @@
 //! Copies for a screen: decoded within limits, turned upright, shrunk, written as JPEG without any EXIF.
-//! A 12 MP JPEG is decoded at the scale that is needed (jpeg-decoder), which is several times faster than
-//! decoding it whole; what that cannot read (cut off, CMYK) goes through `image`, which shows what is there.
+//! A JPEG is decoded at the scale that is needed (jpeg-decoder): measured on 12 MP, 1.6 to 3 times as fast as whole for
+//! a small copy, about as fast for a large one but in a quarter of the memory. What that cannot read (cut off, CMYK)
+//! goes through `image`, which shows what is there.
 
 use std::io::Cursor;
 use std::panic::catch_unwind;
@@ -122,7 +123,7 @@ fn upright(picture: RgbImage, turn: u8) -> Option<Vec<u8>> {
     let picture = picture.into_rgb8();
     let (width, height) = (picture.width(), picture.height());
     let mut bytes = Vec::new();
-    // Three times as fast as the encoder of `image`, which took most of the time.
+    // 1.6 to 3.5 times as fast as the encoder of `image` (measured on 3 MP, x86), which took most of the time.
     Encoder::new(&mut bytes, 85)
         .encode(
             picture.as_raw(),
