@@ -5,22 +5,29 @@
 //! ([`basis::Line`]) and where its values come from ([`basis::Standing`]).
 
 pub mod basis;
+pub mod bill;
 pub mod body;
 pub mod canonical;
+mod change;
 pub mod cut;
 pub mod door;
 pub mod error;
+pub mod estimate;
 pub mod fasten;
+pub mod group;
 pub mod input;
 pub mod mark;
 pub mod measure;
+pub mod patch;
 pub mod price;
 pub mod proof;
 pub mod rules;
+pub mod shop;
 pub mod steps;
 pub mod takeoff;
 pub mod takeoff_figure;
 mod takeoff_lines;
 pub mod unfold;
+pub mod ways;
 
 pub use error::Error;

@@ -1,68 +1,170 @@
-//! The practice values of a roof section and of riveting: what a shop may change, what it starts with, and
-//! where each starting value comes from.
+//! The practice values of the rules: what a shop may change, what each starts with, and where each starting
+//! value comes from. They are plain fields, never expressions.
 
-use crate::basis::{Amount, Given};
-use crate::measure::Length;
+use crate::basis::{Amount, Given, Standing};
+use crate::measure::{Length, Unit};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
-/// Rules of a roof section.
+/// One value as it is read in the shop book.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
-#[serde(default, deny_unknown_fields)]
-pub struct RoofRules {
-    /// Sound sheet wanted between the last damage and the seam.
-    pub seam_margin: Given<Length>,
-    /// How far the new sheet laps over the old one.
-    pub seam_lap: Given<Length>,
-    /// Sheet at the nose for the stretching plates, trimmed off afterwards.
-    pub stretch_extra: Given<Length>,
-    /// Sheet rolled down over each top rail.
-    pub edge: Given<Length>,
-    /// Sheet that stays in front of the nose rail.
-    pub front_edge: Given<Length>,
-    /// Rows of structural tape in the seam.
-    pub tape_rows: Given<u32>,
-    /// Rivets of the seam into each top rail.
-    pub seam_rivets_a_side: Given<u32>,
-    /// Sealant beside the seam on each top rail.
-    pub seam_sealant_on_rail: Given<Length>,
-    /// Rivets of rails and nose rail.
-    pub rivet_diameter: Given<Length>,
-    /// Seam station from which a section is large: it is lifted and its bows are caulked.
-    pub large_section_from: Given<Length>,
-    /// Whether rolled edges are sealed.
-    pub seal_edges: Given<bool>,
-    /// Width and height of a bead of sealant.
-    pub bead: Given<[Length; 2]>,
-    /// Sealant lost, as a share of what is laid.
-    pub waste: Given<Amount>,
-    /// What a cartridge holds, in US fluid ounces.
-    pub cartridge_fl_oz: Given<Amount>,
-    /// Widths of roof sheet that can be bought; empty: any.
-    pub sheet_widths: Given<Vec<Length>>,
+pub struct Row {
+    /// The group of values it stands in.
+    pub group: String,
+    /// Its field, stable.
+    pub key: String,
+    /// What it is.
+    pub name: String,
+    /// The value as it is read.
+    pub value: String,
+    /// Where it comes from.
+    pub standing: Standing,
 }
 
-impl Default for RoofRules {
-    fn default() -> Self {
-        let edge = Length::sixty_fourths(24);
-        let bead = Length::sixty_fourths(16);
-        Self {
-            seam_margin: Given::memory(Length::inches(2)),
-            seam_lap: Given::memory(Length::inches(2)),
-            stretch_extra: Given::practice(Length::inches(5)),
-            edge: Given::practice(edge),
-            front_edge: Given::practice(edge),
-            tape_rows: Given::practice(2),
-            seam_rivets_a_side: Given::practice(3),
-            seam_sealant_on_rail: Given::practice(Length::inches(3)),
-            rivet_diameter: Given::memory(Length::sixty_fourths(12)),
-            large_section_from: Given::memory(Length::inches(96)),
-            seal_edges: Given::shop(false),
-            bead: Given::shop([bead, bead]),
-            waste: Given::shop(Amount::new(10, 2)),
-            cartridge_fl_oz: Given::practice(Amount::new(101, 1)),
-            sheet_widths: Given::shop(Vec::new()),
+/// A value as it is read.
+pub(crate) trait Show {
+    fn show(&self, unit: Unit) -> String;
+}
+
+impl Show for Length {
+    fn show(&self, unit: Unit) -> String {
+        // Sheet and tolerances are named in decimals, what is read from a tape in fractions.
+        if *self < Length::sixty_fourths(16) {
+            self.say_decimal(unit)
+        } else {
+            self.say(unit)
         }
+    }
+}
+
+impl Show for [Length; 2] {
+    fn show(&self, unit: Unit) -> String {
+        self.map(|length| length.show(unit)).join(" x ")
+    }
+}
+
+impl Show for Vec<Length> {
+    fn show(&self, unit: Unit) -> String {
+        let all: Vec<String> = self.iter().map(|length| length.show(unit)).collect();
+        if all.is_empty() {
+            "any".to_owned()
+        } else {
+            all.join(", ")
+        }
+    }
+}
+
+impl Show for bool {
+    fn show(&self, _: Unit) -> String {
+        if *self { "yes" } else { "no" }.to_owned()
+    }
+}
+
+impl Show for u32 {
+    fn show(&self, _: Unit) -> String {
+        self.to_string()
+    }
+}
+
+impl Show for Amount {
+    fn show(&self, _: Unit) -> String {
+        self.0.normalize().to_string()
+    }
+}
+
+/// A group of values: its struct, its starting values, and its rows for the shop book, from one list.
+macro_rules! values {
+    ($(#[doc = $about:literal])* $name:ident { $(#[doc = $what:literal] $field:ident: $kind:ty = $start:expr;)* }) => {
+        $(#[doc = $about])*
+        #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+        #[serde(default, deny_unknown_fields)]
+        pub struct $name {
+            $(#[doc = $what] pub $field: Given<$kind>,)*
+        }
+
+        impl Default for $name {
+            fn default() -> Self {
+                Self { $($field: $start,)* }
+            }
+        }
+
+        impl $name {
+            /// The values as they are read.
+            #[must_use]
+            pub fn rows(&self, group: &str, unit: Unit) -> Vec<$crate::rules::Row> {
+                vec![$($crate::rules::Row {
+                    group: group.to_owned(),
+                    key: stringify!($field).to_owned(),
+                    name: $what.trim().trim_end_matches('.').to_owned(),
+                    value: $crate::rules::Show::show(&self.$field.value, unit),
+                    standing: self.$field.standing.clone(),
+                },)*]
+            }
+        }
+    };
+}
+pub(crate) use values;
+
+values! {
+    /// Rules of a roof section.
+    RoofRules {
+        /// Sound sheet wanted between the last damage and the seam.
+        seam_margin: Length = Given::memory(Length::inches(2));
+        /// How far the new sheet laps over the old one.
+        seam_lap: Length = Given::memory(Length::inches(2));
+        /// Sheet at the nose for the stretching plates, trimmed off afterwards.
+        stretch_extra: Length = Given::practice(Length::inches(5));
+        /// Sheet rolled down over each top rail.
+        edge: Length = Given::practice(Length::sixty_fourths(24));
+        /// Sheet that stays in front of the nose rail.
+        front_edge: Length = Given::practice(Length::sixty_fourths(24));
+        /// Rows of structural tape in the seam.
+        tape_rows: u32 = Given::practice(2);
+        /// Rivets of the seam into each top rail.
+        seam_rivets_a_side: u32 = Given::practice(3);
+        /// Sealant beside the seam on each top rail.
+        seam_sealant_on_rail: Length = Given::practice(Length::inches(3));
+        /// Rivets of rails and nose rail, diameter.
+        rivet_diameter: Length = Given::memory(Length::sixty_fourths(12));
+        /// Seam station from which a section is large: it is lifted and its bows are caulked.
+        large_section_from: Length = Given::memory(Length::inches(96));
+        /// Rolled edges are sealed.
+        seal_edges: bool = Given::shop(false);
+        /// Bead of sealant, width and height.
+        bead: [Length; 2] = Given::shop([Length::sixty_fourths(16), Length::sixty_fourths(16)]);
+        /// Sealant lost, as a share of what is laid.
+        waste: Amount = Given::shop(Amount::new(10, 2));
+        /// What a cartridge holds, US fluid ounces.
+        cartridge_fl_oz: Amount = Given::practice(Amount::new(101, 1));
+        /// Widths of roof sheet that can be bought.
+        sheet_widths: Vec<Length> = Given::shop(Vec::new());
+    }
+}
+
+values! {
+    /// Rules of a roof patch.
+    PatchRules {
+        /// Longest damage, along the roof, that is patched.
+        longest: Length = Given::shop(Length::inches(18));
+        /// Widest damage, across the roof, that is patched.
+        widest: Length = Given::shop(Length::inches(18));
+        /// Distance of a patch from rails, nose and rear header.
+        rail_clear: Length = Given::shop(Length::inches(6));
+        /// Distance of a patch from seams of earlier repairs.
+        seam_clear: Length = Given::shop(Length::inches(6));
+        /// Bows that a damage may reach and still be patched.
+        bows: u32 = Given::shop(0);
+        /// Cut back to sound sheet all round.
+        clean_margin: Length = Given::shop(Length::inches(1));
+        /// Overlap of the patch all round.
+        overlap: Length = Given::shop(Length::sixty_fourths(96));
+        /// Pitch of the rivets round a patch.
+        pitch: Length = Given::shop(Length::inches(1));
+        /// Edge distance of those rivets.
+        edge: Length = Given {
+            value: Length::sixty_fourths(24),
+            standing: Standing::Published("TM 9-2320-303-24-2".to_owned()),
+        };
     }
 }
 

@@ -53,6 +53,10 @@ impl RoofBody {
         Given::memory(Amount::new(98, 3))
     }
 
+    fn numbered(&self) -> impl Iterator<Item = (u32, Length)> {
+        (1_u32..).zip(self.bows.iter().copied())
+    }
+
     fn check(&self) -> Result<(), Error> {
         let wrong =
             |field: &str, sentence: &str| Err(Error::new("roof_body", sentence).at(format!("/body/{field}")));
@@ -130,54 +134,116 @@ pub struct RoofTakeoff {
     pub warnings: Vec<String>,
 }
 
-/// Works out a roof section for damage between two stations. `sound` names the bows that are sound; none:
-/// all that lie at or behind the damage's end.
+/// The damage that a section has to reach past.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Damage<'a> {
+    /// Nearest station.
+    pub from: Length,
+    /// Farthest station.
+    pub to: Length,
+    /// Numbers of the bows that are sound; none: all that lie at or behind the damage's end.
+    pub sound: Option<&'a [u32]>,
+}
+
+impl Damage<'_> {
+    fn check(&self, body: &RoofBody) -> Result<(), Error> {
+        let wrong = |at: &str, sentence: &str| Err(Error::new("roof_damage", sentence).at(at));
+        if self.from > self.to || !self.from.is_sound() {
+            return wrong(
+                "/damage/to",
+                "Damage runs back from the nose: “to” is at or behind “from”.",
+            );
+        }
+        if self.to > body.length {
+            return wrong("/damage/to", "The damage ends behind the body's end.");
+        }
+        let last = u32::try_from(body.bows.len()).unwrap_or(u32::MAX);
+        if self
+            .sound
+            .is_some_and(|numbers| numbers.iter().any(|n| *n == 0 || *n > last))
+        {
+            return wrong(
+                "/sound_bows",
+                &format!("Bows are numbered from the nose, 1 to {last}."),
+            );
+        }
+        Ok(())
+    }
+
+    fn is_sound(&self, number: u32, station: Length) -> bool {
+        self.sound
+            .map_or(station >= self.to, |numbers| numbers.contains(&number))
+    }
+
+    /// Touched, or named as unsound. Without a list nothing is known against a bow that the damage does not
+    /// touch.
+    fn hits(&self, number: u32, station: Length) -> bool {
+        let unsound = self.sound.is_some_and(|numbers| !numbers.contains(&number));
+        unsound || (station >= self.from && station <= self.to)
+    }
+}
+
+/// Works out a front section for a damage; the whole roof, if no sound bow is left for a seam.
 ///
 /// # Errors
 /// A measure that cannot be, a damage outside the body, a bow number that is not there; with JSON pointers
 /// as in `bowseam figure roof-section`.
 pub fn roof_section(
     body: &RoofBody,
-    from: Length,
-    to: Length,
-    sound: Option<&[u32]>,
+    damage: &Damage<'_>,
     rules: &RoofRules,
     unit: Unit,
 ) -> Result<RoofTakeoff, Error> {
     body.check()?;
-    let wrong = |at: &str, sentence: &str| Error::new("roof_damage", sentence).at(at);
-    if from > to || !from.is_sound() {
-        return Err(wrong(
-            "/damage/to",
-            "Damage runs back from the nose: “to” is at or behind “from”.",
-        ));
+    damage.check(body)?;
+    let earliest = damage.to.plus(rules.seam_margin.value);
+    let seam = body
+        .numbered()
+        .find(|(number, at)| *at >= earliest && damage.is_sound(*number, *at));
+    Roof::new(body, damage, rules, unit, seam).takeoff(damage.to)
+}
+
+/// Works out the whole roof, though a section might do.
+///
+/// # Errors
+/// As [`roof_section`].
+pub fn whole_roof(
+    body: &RoofBody,
+    damage: &Damage<'_>,
+    rules: &RoofRules,
+    unit: Unit,
+) -> Result<RoofTakeoff, Error> {
+    body.check()?;
+    damage.check(body)?;
+    Roof::new(body, damage, rules, unit, None).takeoff(damage.to)
+}
+
+impl<'a> Roof<'a> {
+    fn new(
+        body: &'a RoofBody,
+        damage: &Damage<'_>,
+        rules: &'a RoofRules,
+        unit: Unit,
+        seam: Option<(u32, Length)>,
+    ) -> Self {
+        let end = seam.map_or(body.length, |(_, station)| station);
+        let opened: Vec<(u32, Length)> = body
+            .numbered()
+            .filter(|(_, at)| seam.is_none() || *at < end)
+            .collect();
+        let hit = opened
+            .iter()
+            .filter(|(number, at)| damage.hits(*number, *at))
+            .map(|(number, _)| *number)
+            .collect();
+        Roof {
+            body,
+            rules,
+            unit,
+            seam,
+            end,
+            hit,
+            opened: opened.iter().map(|(number, _)| *number).collect(),
+        }
     }
-    if to > body.length {
-        return Err(wrong("/damage/to", "The damage ends behind the body's end."));
-    }
-    let last = u32::try_from(body.bows.len()).unwrap_or(u32::MAX);
-    if sound.is_some_and(|numbers| numbers.iter().any(|n| *n == 0 || *n > last)) {
-        let sentence = format!("Bows are numbered from the nose, 1 to {last}.");
-        return Err(wrong("/sound_bows", &sentence));
-    }
-    let bows = || (1_u32..).zip(body.bows.iter().copied());
-    let is_sound =
-        |number: u32, station: Length| sound.map_or(station >= to, |numbers| numbers.contains(&number));
-    let earliest = to.plus(rules.seam_margin.value);
-    let seam = bows().find(|(number, station)| *station >= earliest && is_sound(*number, *station));
-    let end = seam.map_or(body.length, |(_, station)| station);
-    let opened = || bows().filter(|(_, station)| seam.is_none() || *station < end);
-    // Without a list of sound bows nothing is known against a bow that the damage does not touch.
-    let unsound = |number: u32| sound.is_some_and(|numbers| !numbers.contains(&number));
-    let hit = opened().filter(|(number, station)| (*station >= from && *station <= to) || unsound(*number));
-    let roof = Roof {
-        body,
-        rules,
-        unit,
-        seam,
-        end,
-        hit: hit.map(|(number, _)| number).collect(),
-        opened: opened().map(|(number, _)| number).collect(),
-    };
-    roof.takeoff(to)
 }

@@ -5,7 +5,7 @@ use crate::error::Error;
 use crate::input::{Fields, count, json};
 use crate::measure::{Length, Unit};
 use crate::rules::RoofRules;
-use crate::takeoff::{MOST, RoofBody, RoofTakeoff, RoofWay, roof_section};
+use crate::takeoff::{Damage, MOST, RoofBody, RoofTakeoff, RoofWay, roof_section};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromStr;
 use serde_json::{Value, json};
@@ -80,7 +80,12 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
         Some(shop) => rules(&shop)?,
         None => RoofRules::default(),
     };
-    let taken = roof_section(&body, from, to, sound.as_deref(), &rules, fields.unit)?;
+    let damage = Damage {
+        from,
+        to,
+        sound: sound.as_deref(),
+    };
+    let taken = roof_section(&body, &damage, &rules, fields.unit)?;
     Ok(output(&taken, fields.unit))
 }
 

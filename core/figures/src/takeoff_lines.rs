@@ -408,7 +408,7 @@ fn count_of(list: &[u32]) -> i64 {
 }
 
 /// Area in square units, to six decimals.
-fn area(length: Length, width: Length, unit: Unit) -> Result<Decimal, Error> {
+pub(crate) fn area(length: Length, width: Length, unit: Unit) -> Result<Decimal, Error> {
     let one = match unit {
         Unit::In => Length::inches(1),
         Unit::Mm => Length::mm(1),
@@ -426,7 +426,7 @@ fn area(length: Length, width: Length, unit: Unit) -> Result<Decimal, Error> {
 
 /// Cartridges for a length of bead, up to a whole one (in whole numbers, so that nothing is rounded before),
 /// and the exact count to two decimals.
-fn cartridges(beads: Length, rules: &RoofRules) -> Result<(i64, Decimal), Error> {
+pub(crate) fn cartridges(beads: Length, rules: &RoofRules) -> Result<(i64, Decimal), Error> {
     let millionths = |number: Decimal| {
         let scaled = number.checked_mul(Decimal::from(MILLIONTHS))?.normalize();
         i128::try_from(scaled).ok().filter(|_| scaled.fract().is_zero())
@@ -471,6 +471,6 @@ fn cartridges(beads: Length, rules: &RoofRules) -> Result<(i64, Decimal), Error>
     ))
 }
 
-fn too_much() -> Error {
+pub(crate) fn too_much() -> Error {
     Error::new("roof_too_much", "These measures are too large to work with.")
 }

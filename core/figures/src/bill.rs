@@ -1,0 +1,354 @@
+//! From takeoff to money: which material is bought, in which measure it is sold, and the hours of each task.
+
+use crate::basis::{Amount, Basis, Given, Standing};
+use crate::error::Error;
+use crate::group::RoofJob;
+use crate::measure::{Length, Unit};
+use crate::patch::PatchTakeoff;
+use crate::shop::Book;
+use crate::takeoff::RoofTakeoff;
+use crate::takeoff_lines::{area, cartridges, too_much};
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+
+/// Material in money. Numbers are exact decimals as text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct MoneyLine {
+    /// The item.
+    pub item: String,
+    /// How much is bought.
+    pub quantity: String,
+    /// In which measure it is sold.
+    pub unit: String,
+    /// Price of one.
+    pub unit_price: String,
+    /// Quantity x price, to the cent.
+    pub amount: String,
+    /// Tax falls on it.
+    pub taxed: bool,
+    /// Entered by hand, not figured.
+    pub by_hand: bool,
+    /// Where the price comes from.
+    pub standing: Standing,
+}
+
+/// Hours of one task in money. Numbers are exact decimals as text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct TaskHours {
+    /// The task's key in the shop book; `by_hand` for entered hours.
+    pub task: String,
+    /// As it is read.
+    pub title: String,
+    /// Hours of one person.
+    pub hours: String,
+    /// Price of an hour.
+    pub rate: String,
+    /// Hours x rate, to the cent.
+    pub amount: String,
+    /// Tax falls on it.
+    pub taxed: bool,
+    /// Entered by hand, not figured.
+    pub by_hand: bool,
+    /// The working.
+    pub basis: Vec<Basis>,
+}
+
+/// Material and hours of one group, not priced yet.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Bought {
+    pub goods: Vec<MoneyLine>,
+    pub hours: Vec<TaskHours>,
+}
+
+/// Lines as they are added, with the book that prices them.
+struct Buying<'a> {
+    book: &'a Book,
+    bought: Bought,
+}
+
+impl Buying<'_> {
+    fn goods(&mut self, item: &str, quantity: Decimal, unit: &str, price: &Given<Amount>) {
+        if quantity.is_zero() {
+            return;
+        }
+        self.bought.goods.push(MoneyLine {
+            item: item.to_owned(),
+            quantity: quantity.normalize().to_string(),
+            unit: unit.to_owned(),
+            unit_price: price.value.to_string(),
+            amount: String::new(),
+            taxed: self.book.money.material_taxed.value,
+            by_hand: false,
+            standing: price.standing.clone(),
+        });
+    }
+
+    fn hours(
+        &mut self,
+        task: &str,
+        title: &str,
+        quantity: Decimal,
+        of: &str,
+        rate: &Given<Amount>,
+    ) -> Result<(), Error> {
+        let hours = quantity.checked_mul(rate.value.0).ok_or_else(too_much)?;
+        let hours = hours
+            .round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero)
+            .normalize();
+        if hours.is_zero() {
+            return Ok(());
+        }
+        self.bought.hours.push(TaskHours {
+            task: task.to_owned(),
+            title: title.to_owned(),
+            hours: hours.to_string(),
+            rate: self.book.money.labour_rate.value.to_string(),
+            amount: String::new(),
+            taxed: self.book.money.labour_taxed.value,
+            by_hand: false,
+            basis: vec![
+                Basis::new(quantity.normalize().to_string(), of, Standing::Worked),
+                Basis::new(format!("x {} h", rate.value), "shop book", rate.standing.clone()),
+            ],
+        });
+        Ok(())
+    }
+}
+
+fn feet(length: Length) -> Decimal {
+    let inches = length.to_decimal(Unit::In);
+    let feet = inches.checked_div(Decimal::from(12)).unwrap_or_default();
+    feet.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero)
+}
+
+fn square_feet(length: Length, width: Length) -> Result<Decimal, Error> {
+    let feet = area(length, width, Unit::In)?
+        .checked_div(Decimal::from(144))
+        .ok_or_else(too_much)?;
+    Ok(feet.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero))
+}
+
+/// Whole rolls for a length of tape.
+fn rolls(length: Length, roll: &Given<Length>) -> Result<Decimal, Error> {
+    let none = || Error::new("book_roll", "A roll of tape in the shop book is longer than 0.").at("/prices");
+    let one = roll.value;
+    let whole = length
+        .holds(one)
+        .filter(|_| one > Length::ZERO)
+        .ok_or_else(none)?;
+    let more = i64::from(one.times(whole) < length);
+    Ok(Decimal::from(whole.saturating_add(more)))
+}
+
+fn count(many: usize) -> Decimal {
+    Decimal::from(u32::try_from(many).unwrap_or(u32::MAX))
+}
+
+/// Material and hours of an open roof.
+pub(crate) fn open_roof(
+    book: &Book,
+    job: &RoofJob,
+    taken: &RoofTakeoff,
+    width: Length,
+) -> Result<Bought, Error> {
+    let mut buying = Buying {
+        book,
+        bought: Bought::default(),
+    };
+    let (prices, hours) = (&book.prices, &book.hours);
+    let of = |item: &str| taken.lines.iter().find(|line| line.item == item);
+    let quantity = |item: &str| {
+        of(item)
+            .and_then(|line| line.quantity.parse::<Decimal>().ok())
+            .unwrap_or_default()
+    };
+    let sheet_width = taken.rough_width.unwrap_or(taken.finished_width);
+    let sheet = square_feet(taken.rough_length, sheet_width)?;
+    buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
+    let open = taken.seam_station.unwrap_or(taken.finished_length);
+    let seam_tape = if taken.seam_station.is_some() {
+        width.times(book.roof.tape_rows.value.into())
+    } else {
+        Length::ZERO
+    };
+    buying.goods(
+        "seam tape",
+        rolls(seam_tape, &prices.seam_tape_roll_length)?,
+        "roll",
+        &prices.seam_tape_roll,
+    );
+    buying.goods(
+        "foam tape",
+        rolls(open.times(2), &prices.foam_tape_roll_length)?,
+        "roll",
+        &prices.foam_tape_roll,
+    );
+    buying.goods(
+        "sealant cartridges",
+        quantity("sealant cartridges"),
+        "each",
+        &prices.sealant_cartridge,
+    );
+    let rivets = [
+        "seam rivets",
+        "rail rivets",
+        "nose rail rivets",
+        "rear header rivets",
+    ]
+    .into_iter()
+    .map(quantity);
+    let rivets = rivets.fold(Decimal::ZERO, |sum, many| sum.checked_add(many).unwrap_or(sum));
+    buying.goods("rivets", rivets, "each", &prices.rivet);
+    let bows = count(taken.bows_hit.len());
+    buying.goods("roof bow", bows, "each", &prices.bow);
+    let one = |wanted: bool| if wanted { Decimal::ONE } else { Decimal::ZERO };
+    buying.goods("front roof bow", one(job.front_bow), "each", &prices.front_bow);
+    let rail = if job.nose_rail { feet(width) } else { Decimal::ZERO };
+    buying.goods("nose rail", rail, "ft", &prices.nose_rail_ft);
+    buying.goods(
+        "corner cap",
+        Decimal::from(job.corner_caps),
+        "each",
+        &prices.corner_cap,
+    );
+
+    let (opened, section) = (count(taken.bows_opened.len()), feet(taken.finished_length));
+    buying.hours("strip_out", "Strip out", opened, "bows opened", &hours.strip_out)?;
+    buying.hours("brace", "Tie, brace, measure", Decimal::ONE, "job", &hours.brace)?;
+    buying.hours(
+        "old_sheet",
+        "Old sheet off",
+        section,
+        "feet of section",
+        &hours.old_sheet,
+    )?;
+    let fitted = bows
+        .checked_add(one(job.front_bow && !job.nose_rail))
+        .unwrap_or(bows);
+    buying.hours("bow", "Fit bows", fitted, "bows", &hours.bow)?;
+    buying.hours(
+        "nose_rail",
+        "Nose rail, front bow, corners",
+        one(job.nose_rail),
+        "nose rail",
+        &hours.nose_rail,
+    )?;
+    buying.hours(
+        "cleaning",
+        "Clean and scuff",
+        section,
+        "feet of section",
+        &hours.cleaning,
+    )?;
+    buying.hours("tape", "Tape", section, "feet of section", &hours.tape)?;
+    buying.hours(
+        "sheet_on",
+        "Sheet on, squared, clamped",
+        section,
+        "feet of section",
+        &hours.sheet_on,
+    )?;
+    buying.hours("seam", "Seam", Decimal::ONE, "seam or rear end", &hours.seam)?;
+    buying.hours(
+        "stretch",
+        "Stretch and release",
+        Decimal::ONE,
+        "sheet",
+        &hours.stretch,
+    )?;
+    let caulked = if taken.large { opened } else { Decimal::ZERO };
+    buying.hours("caulk", "Caulk", caulked, "bows", &hours.caulk)?;
+    let hundreds = rivets.checked_div(Decimal::ONE_HUNDRED).unwrap_or_default();
+    buying.hours("rivets", "Rivets", hundreds, "hundreds of rivets", &hours.rivets)?;
+    let across = if taken.seam_station.is_some() {
+        width
+    } else {
+        width.times(2)
+    };
+    buying.hours(
+        "edge",
+        "Roll the edge",
+        feet(open.times(2).plus(across)),
+        "feet of edge",
+        &hours.edge,
+    )?;
+    Ok(buying.bought)
+}
+
+/// Material and hours of roof patches.
+pub(crate) fn patches(book: &Book, patches: &[PatchTakeoff]) -> Result<Bought, Error> {
+    let mut buying = Buying {
+        book,
+        bought: Bought::default(),
+    };
+    let prices = &book.prices;
+    let mut sheet = Decimal::ZERO;
+    let (mut round, mut rivets) = (Length::ZERO, 0_u32);
+    for patch in patches {
+        let [along, across] = patch.patch;
+        sheet = sheet
+            .checked_add(square_feet(along, across)?)
+            .ok_or_else(too_much)?;
+        round = round.plus(patch.round);
+        rivets = rivets.saturating_add(patch.rivets);
+    }
+    buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
+    buying.goods(
+        "seam tape",
+        rolls(round, &prices.seam_tape_roll_length)?,
+        "roll",
+        &prices.seam_tape_roll,
+    );
+    let (tubes, _) = cartridges(round, &book.roof)?;
+    buying.goods(
+        "sealant cartridges",
+        Decimal::from(tubes),
+        "each",
+        &prices.sealant_cartridge,
+    );
+    buying.goods("rivets", Decimal::from(rivets), "each", &prices.rivet);
+    buying.hours(
+        "patch",
+        "Roof patch",
+        count(patches.len()),
+        "patches",
+        &book.hours.patch,
+    )?;
+    Ok(buying.bought)
+}
+
+/// Hours that a job has once, whatever is fixed on it.
+pub(crate) fn once(book: &Book, roof: bool, open: bool) -> Result<Bought, Error> {
+    let mut buying = Buying {
+        book,
+        bought: Bought::default(),
+    };
+    let hours = &book.hours;
+    let one = |wanted: bool| if wanted { Decimal::ONE } else { Decimal::ZERO };
+    buying.hours("make_safe", "Make safe", Decimal::ONE, "job", &hours.make_safe)?;
+    buying.hours(
+        "clean_up",
+        "Swarf and tools out",
+        Decimal::ONE,
+        "job",
+        &hours.clean_up,
+    )?;
+    buying.hours("lights", "Lights and ABS", Decimal::ONE, "job", &hours.lights)?;
+    buying.hours("leak_test", "Leak test", one(roof), "job", &hours.leak_test)?;
+    buying.hours(
+        "lining",
+        "Lining out of the way and back",
+        one(open),
+        "job",
+        &hours.lining,
+    )?;
+    buying.hours(
+        "sheeting",
+        "Sheeting, decals, unit number",
+        Decimal::ONE,
+        "job",
+        &hours.sheeting,
+    )?;
+    Ok(buying.bought)
+}

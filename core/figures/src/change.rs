@@ -1,0 +1,257 @@
+//! What changed between two estimates, and the part that a *found more* adds to figures already agreed.
+
+use crate::bill::{MoneyLine, TaskHours};
+use crate::error::Error;
+use crate::estimate::{Allowance, Estimate, Group, Range};
+use crate::takeoff_lines::too_much;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromStr;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+use ts_rs::TS;
+
+/// A part of an estimate with its name.
+type Named<T> = (&'static str, fn(&Estimate) -> T);
+type NamedText = (&'static str, for<'e> fn(&'e Estimate) -> &'e String);
+
+/// One thing that is not as it was.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Changed {
+    /// What.
+    pub what: String,
+    /// As it was; empty if it was not there.
+    pub was: String,
+    /// As it is; empty if it is gone.
+    pub now: String,
+}
+
+/// Everything that is not the same in two estimates, the sums first.
+#[must_use]
+pub fn compare(old: &Estimate, new: &Estimate) -> Vec<Changed> {
+    let mut changes = Vec::new();
+    let mut put = |what: String, was: Option<String>, now: Option<String>| {
+        if was != now {
+            changes.push(Changed {
+                what,
+                was: was.unwrap_or_default(),
+                now: now.unwrap_or_default(),
+            });
+        }
+    };
+    let sums: [NamedText; 6] = [
+        ("total", |e| &e.total),
+        ("material", |e| &e.material),
+        ("labour", |e| &e.labour),
+        ("hours", |e| &e.total_hours),
+        ("supplies", |e| &e.supplies),
+        ("tax", |e| &e.tax),
+    ];
+    for (what, sum) in sums {
+        put(what.to_owned(), Some(sum(old).clone()), Some(sum(new).clone()));
+    }
+    for (what, measure) in PLAN {
+        put(
+            format!("body plan, {what}"),
+            Some(measure(old)),
+            Some(measure(new)),
+        );
+    }
+    for key in keys(old, new) {
+        let (was, now) = (group(old, &key), group(new, &key));
+        let title = now.or(was).map(|group| group.title.clone()).unwrap_or_default();
+        let way = |group: Option<&Group>| group.map(|group| group.way_title.clone());
+        put(title.clone(), way(was), way(now));
+        let items = |group: Option<&Group>| -> Vec<(String, String)> {
+            let lines = group.into_iter().flat_map(|group| &group.lines);
+            lines
+                .map(|line| (line.item.clone(), format!("{} {}", line.quantity, line.unit)))
+                .collect()
+        };
+        let (before, after) = (items(was), items(now));
+        let names: BTreeSet<&String> = before.iter().chain(&after).map(|(item, _)| item).collect();
+        for name in names {
+            // A group of patches has a line of the same item for each patch.
+            let all = |list: &[(String, String)]| {
+                let of: Vec<&str> = list
+                    .iter()
+                    .filter(|(item, _)| item == name)
+                    .map(|(_, q)| q.as_str())
+                    .collect();
+                if of.is_empty() { None } else { Some(of.join(", ")) }
+            };
+            put(format!("{title}, {name}"), all(&before), all(&after));
+        }
+    }
+    changes
+}
+
+const PLAN: [Named<String>; 8] = [
+    ("length", |e| e.plan.length.say(e.unit)),
+    ("width", |e| e.plan.width.say(e.unit)),
+    ("rail width outside", |e| e.plan.rail_width_outside.say(e.unit)),
+    ("rail hole pitch", |e| e.plan.rail_hole_pitch.say(e.unit)),
+    ("roof sheet", |e| e.plan.roof_sheet.say_decimal(e.unit)),
+    ("bows", |e| stations(e, |plan| &plan.bows)),
+    ("posts", |e| stations(e, |plan| &plan.posts)),
+    ("roof seams", |e| stations(e, |plan| &plan.roof_seams)),
+];
+
+fn stations(estimate: &Estimate, of: fn(&crate::body::Plan) -> &Vec<crate::measure::Length>) -> String {
+    let all: Vec<String> = of(&estimate.plan)
+        .iter()
+        .map(|at| at.say(estimate.unit))
+        .collect();
+    all.join(", ")
+}
+
+fn keys(old: &Estimate, new: &Estimate) -> Vec<String> {
+    let mut keys: Vec<String> = Vec::new();
+    for group in old.groups.iter().chain(&new.groups) {
+        if !keys.contains(&group.group) {
+            keys.push(group.group.clone());
+        }
+    }
+    keys
+}
+
+fn group<'e>(estimate: &'e Estimate, key: &str) -> Option<&'e Group> {
+    estimate.groups.iter().find(|group| group.group == key)
+}
+
+/// The part that new figures add to agreed ones: `agreed` and this together are `new`, to the cent. Groups
+/// that did not change are left out; in a changed one quantities, hours and amounts are the differences, and
+/// may be negative where less is needed.
+///
+/// # Errors
+/// Stored figures whose numbers cannot be read.
+pub fn added(agreed: &Estimate, new: &Estimate) -> Result<Estimate, Error> {
+    let mut groups = Vec::new();
+    for key in keys(agreed, new) {
+        let (was, now) = (group(agreed, &key), group(new, &key));
+        if was != now {
+            groups.extend(difference(was, now)?);
+        }
+    }
+    let less = |sum: fn(&Estimate) -> &String| minus(sum(new), sum(agreed));
+    let (low, high) = (less(|e| &e.range.low)?, less(|e| &e.range.high)?);
+    Ok(Estimate {
+        rules_version: new.rules_version.clone(),
+        unit: new.unit,
+        plan: new.plan.clone(),
+        not_measured: new.not_measured.clone(),
+        groups,
+        once: hours(&agreed.once, &new.once)?,
+        material: less(|e| &e.material)?,
+        labour: less(|e| &e.labour)?,
+        total_hours: less(|e| &e.total_hours)?,
+        supplies: less(|e| &e.supplies)?,
+        tax: less(|e| &e.tax)?,
+        total: less(|e| &e.total)?,
+        allowance: Allowance {
+            amount: less(|e| &e.allowance.amount)?,
+            basis: Vec::new(),
+        },
+        range: Range {
+            low,
+            high,
+            basis: Vec::new(),
+        },
+        lacks: new
+            .lacks
+            .iter()
+            .filter(|lack| !agreed.lacks.contains(lack))
+            .cloned()
+            .collect(),
+        warnings: new
+            .warnings
+            .iter()
+            .filter(|warning| !agreed.warnings.contains(warning))
+            .cloned()
+            .collect(),
+    })
+}
+
+fn difference(was: Option<&Group>, now: Option<&Group>) -> Result<Option<Group>, Error> {
+    let Some(shape) = now.or(was) else { return Ok(None) };
+    let none = Group {
+        goods: Vec::new(),
+        hours: Vec::new(),
+        amount: "0.00".to_owned(),
+        ..shape.clone()
+    };
+    let (was, now) = (was.unwrap_or(&none), now.unwrap_or(&none));
+    Ok(Some(Group {
+        goods: goods(&was.goods, &now.goods)?,
+        hours: hours(&was.hours, &now.hours)?,
+        amount: minus(&now.amount, &was.amount)?,
+        ..shape.clone()
+    }))
+}
+
+fn goods(was: &[MoneyLine], now: &[MoneyLine]) -> Result<Vec<MoneyLine>, Error> {
+    let same =
+        |a: &MoneyLine, b: &MoneyLine| a.item == b.item && a.unit_price == b.unit_price && a.unit == b.unit;
+    paired(
+        was,
+        now,
+        same,
+        |line, (quantity, amount)| MoneyLine {
+            quantity,
+            amount,
+            ..line.clone()
+        },
+        |line| (&line.quantity, &line.amount),
+    )
+}
+
+fn hours(was: &[TaskHours], now: &[TaskHours]) -> Result<Vec<TaskHours>, Error> {
+    let same = |a: &TaskHours, b: &TaskHours| a.task == b.task && a.rate == b.rate && a.title == b.title;
+    paired(
+        was,
+        now,
+        same,
+        |line, (hours, amount)| TaskHours {
+            hours,
+            amount,
+            ..line.clone()
+        },
+        |line| (&line.hours, &line.amount),
+    )
+}
+
+/// Lines of `now` less those of `was`, same with same, each used once; what stays the same is left out.
+fn paired<L>(
+    was: &[L],
+    now: &[L],
+    same: impl Fn(&L, &L) -> bool,
+    with: impl Fn(&L, (String, String)) -> L,
+    numbers: impl Fn(&L) -> (&String, &String),
+) -> Result<Vec<L>, Error> {
+    let zero = "0".to_owned();
+    let mut left: Vec<&L> = was.iter().collect();
+    let mut lines = Vec::new();
+    let mut put = |line: &L, before: (&String, &String), after: (&String, &String)| -> Result<(), Error> {
+        if before != after {
+            lines.push(with(line, (minus(after.0, before.0)?, minus(after.1, before.1)?)));
+        }
+        Ok(())
+    };
+    for line in now {
+        let found = left.iter().position(|old| same(old, line));
+        let old = found.map(|at| left.remove(at));
+        put(line, old.map_or((&zero, &zero), &numbers), numbers(line))?;
+    }
+    for line in left {
+        put(line, numbers(line), (&zero, &zero))?;
+    }
+    Ok(lines)
+}
+
+/// Difference of two decimals as text; keeps the cents.
+fn minus(a: &str, b: &str) -> Result<String, Error> {
+    let number = |text: &str| Decimal::from_str(text).map_err(|_| too_much());
+    Ok(number(a)?
+        .checked_sub(number(b)?)
+        .ok_or_else(too_much)?
+        .to_string())
+}

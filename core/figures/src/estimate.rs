@@ -1,0 +1,565 @@
+//! The estimate: what the chosen ways take in material, hours and money, with everything it rests on kept in
+//! it (plan, marks, working), so that a go-ahead can name it by the hash of its canonical form
+//! ([`crate::canonical::sha256`]) and it never has to be worked out again.
+//!
+//! Every number that may have a fraction is a decimal as text, so that the hash is the same everywhere.
+
+use crate::basis::{Amount, Basis, Standing};
+use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches};
+use crate::body::Plan;
+use crate::error::Error;
+use crate::group::{RoofJob, Together, WayKey, asks_the_maker, groups};
+use crate::mark::Mark;
+use crate::measure::Unit;
+use crate::patch::{PatchTakeoff, patch, why_not};
+use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
+use crate::shop::Book;
+use crate::takeoff::{RoofTakeoff, RoofWay};
+use crate::takeoff_lines::too_much;
+use rust_decimal::prelude::{FromStr, ToPrimitive};
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+
+pub use crate::change::{Changed, added, compare};
+
+/// Version of the rules that worked an estimate out; it changes whenever the same input would give other
+/// figures.
+pub const RULES_VERSION: &str = "1";
+
+/// Hours and material that a person entered where nothing is figured. Decimals as text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct ByHand {
+    /// Hours of one person.
+    pub hours: String,
+    /// How many people.
+    pub people: u32,
+    /// Material.
+    pub lines: Vec<HandLine>,
+    /// A remark.
+    pub note: String,
+}
+
+/// A material line entered by hand. Decimals as text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct HandLine {
+    /// The item.
+    pub item: String,
+    /// How much.
+    pub quantity: String,
+    /// Price of one.
+    pub unit_price: String,
+}
+
+/// The way that was chosen for a group.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Chosen {
+    /// The group: `roof`, or a mark's id.
+    pub group: String,
+    /// The way's key: see [`WayKey`].
+    pub way: String,
+    /// With the way `by_hand`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by_hand: Option<ByHand>,
+}
+
+/// One group as it is fixed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
+pub struct Group {
+    /// `roof`, or the mark's id.
+    pub group: String,
+    /// As it is read.
+    pub title: String,
+    /// The way.
+    pub way: WayKey,
+    /// The way as it is read.
+    pub way_title: String,
+    /// The marks.
+    pub marks: Vec<Mark>,
+    /// The takeoff.
+    pub lines: Vec<Line>,
+    /// Material in money.
+    pub goods: Vec<MoneyLine>,
+    /// Hours by task.
+    pub hours: Vec<TaskHours>,
+    /// Material and labour of this group, before supplies and tax.
+    pub amount: String,
+    /// How many people.
+    pub people: u32,
+    /// Days of work for those people.
+    pub days: String,
+    /// The open roof's facts, for steps and cut list.
+    pub roof: Option<RoofTakeoff>,
+    /// The patches' facts.
+    pub patches: Vec<PatchTakeoff>,
+    /// A new nose rail goes in.
+    pub nose_rail: bool,
+    /// A new front bow goes in.
+    pub front_bow: bool,
+    /// A remark, as entered by hand, or why the maker is asked.
+    pub note: String,
+}
+
+pub use crate::basis::Line;
+
+/// Where the total is expected to end.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Range {
+    /// Lower end.
+    pub low: String,
+    /// Upper end.
+    pub high: String,
+    /// The working.
+    pub basis: Vec<Basis>,
+}
+
+/// An allowance for what only shows when the unit is open; not in the total.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Allowance {
+    /// The amount.
+    pub amount: String,
+    /// The working.
+    pub basis: Vec<Basis>,
+}
+
+/// The figures of a job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
+pub struct Estimate {
+    /// [`RULES_VERSION`] of the program that worked it out.
+    pub rules_version: String,
+    /// The unit that it is read in.
+    pub unit: Unit,
+    /// The body plan that was used.
+    pub plan: Plan,
+    /// Measures that were not measured on this unit, in words.
+    pub not_measured: Vec<String>,
+    /// What is fixed, group by group.
+    pub groups: Vec<Group>,
+    /// Hours that the job has once.
+    pub once: Vec<TaskHours>,
+    /// All material.
+    pub material: String,
+    /// All labour.
+    pub labour: String,
+    /// Hours of one person, all tasks.
+    pub total_hours: String,
+    /// Shop supplies.
+    pub supplies: String,
+    /// Tax.
+    pub tax: String,
+    /// All together.
+    pub total: String,
+    /// For hidden damage; not in the total.
+    pub allowance: Allowance,
+    /// Where the total is expected to end.
+    pub range: Range,
+    /// What is not in the figures, in words.
+    pub lacks: Vec<String>,
+    /// What to look at before trusting them.
+    pub warnings: Vec<String>,
+}
+
+/// Works the chosen ways out. `not_measured` names measures of the plan that are starting values, in words.
+/// Groups without a way, or whose way no longer fits, are named in `lacks` and are not in the price.
+///
+/// # Errors
+/// A plan that cannot be worked with, hand-entered numbers that are none, prices that are none.
+pub fn estimate(
+    plan: &Plan,
+    marks: &[Mark],
+    chosen: &[Chosen],
+    book: &Book,
+    not_measured: &[String],
+    unit: Unit,
+) -> Result<Estimate, Error> {
+    plan.check()?;
+    let worker = Worker { plan, book, unit };
+    let mut found = Vec::new();
+    let mut lacks = Vec::new();
+    for together in groups(marks) {
+        match chosen.iter().find(|choice| choice.group == together.key) {
+            None => lacks.push(format!("{}: no way is chosen yet.", together.title)),
+            Some(choice) => match worker.group(&together, choice)? {
+                Ok(group) => found.push(group),
+                Err(why) => lacks.push(format!(
+                    "{}: the chosen way does not fit any more. {why}",
+                    together.title
+                )),
+            },
+        }
+    }
+    let mut warnings = warnings(&found, not_measured);
+    if marks.iter().any(|mark| mark.place.check(plan).is_err()) {
+        warnings.push("A mark lies outside this body plan: check the measures or the mark.".to_owned());
+    }
+    worker.finish(found, not_measured, lacks, warnings)
+}
+
+fn warnings(groups: &[Group], not_measured: &[String]) -> Vec<String> {
+    let mut warnings: Vec<String> = not_measured
+        .iter()
+        .map(|what| format!("Not measured on this unit: {what}."))
+        .collect();
+    for group in groups {
+        warnings.extend(group.roof.iter().flat_map(|roof| roof.warnings.clone()));
+        match group.way {
+            WayKey::AskTheMaker => warnings.push(format!(
+                "{}: not in the price before the maker's instruction is there.",
+                group.title
+            )),
+            WayKey::ByHand => warnings.push(format!(
+                "{}: hours and material were entered by hand.",
+                group.title
+            )),
+            _ => {}
+        }
+    }
+    warnings
+}
+
+struct Worker<'a> {
+    plan: &'a Plan,
+    book: &'a Book,
+    unit: Unit,
+}
+
+impl Worker<'_> {
+    /// One group worked out; or, inside, why its way does not fit.
+    fn group(&self, together: &Together<'_>, choice: &Chosen) -> Result<Result<Group, String>, Error> {
+        let unknown =
+            || Error::new("way_unknown", format!("“{}” is no way of fixing.", choice.way)).at("/way");
+        let way = WayKey::by_key(&choice.way).ok_or_else(unknown)?;
+        let group = match way {
+            WayKey::Patch if together.is_roof() => return self.patched(together),
+            WayKey::FrontSection | WayKey::WholeRoof if together.is_roof() => {
+                return self.opened(together, way);
+            }
+            WayKey::ByHand => self.by_hand(together, choice)?,
+            WayKey::AskTheMaker => {
+                let note = together
+                    .marks
+                    .iter()
+                    .find_map(|mark| asks_the_maker(mark))
+                    .unwrap_or_default();
+                Group {
+                    note: note.to_owned(),
+                    ..self.empty(together, way, "Ask the maker")
+                }
+            }
+            _ => return Ok(Err("It is a way for the roof only.".to_owned())),
+        };
+        Ok(Ok(group))
+    }
+
+    fn empty(&self, together: &Together<'_>, way: WayKey, way_title: &str) -> Group {
+        Group {
+            group: together.key.clone(),
+            title: together.title.clone(),
+            way,
+            way_title: way_title.to_owned(),
+            marks: together.marks.iter().map(|mark| (*mark).clone()).collect(),
+            lines: Vec::new(),
+            goods: Vec::new(),
+            hours: Vec::new(),
+            amount: money(0),
+            people: 1,
+            days: "0".to_owned(),
+            roof: None,
+            patches: Vec::new(),
+            nose_rail: false,
+            front_bow: false,
+            note: String::new(),
+        }
+    }
+
+    fn filled(&self, mut group: Group, bought: Bought, people: u32) -> Result<Group, Error> {
+        let hours = sum(bought.hours.iter().map(|line| line.hours.as_str()))?;
+        let people = people.max(1);
+        let a_day = self
+            .book
+            .planning
+            .hours_a_day
+            .value
+            .0
+            .checked_mul(Decimal::from(people))
+            .ok_or_else(too_much)?;
+        let days = hours.checked_div(a_day).unwrap_or_default();
+        group.days = days
+            .round_dp_with_strategy(1, RoundingStrategy::AwayFromZero)
+            .normalize()
+            .to_string();
+        group.people = people;
+        group.goods = bought.goods;
+        group.hours = bought.hours;
+        Ok(group)
+    }
+
+    fn patched(&self, together: &Together<'_>) -> Result<Result<Group, String>, Error> {
+        let rules = &self.book.patch;
+        let why: Vec<String> = together
+            .marks
+            .iter()
+            .flat_map(|mark| why_not(self.plan, mark, rules, self.unit))
+            .collect();
+        if let Some(first) = why.first() {
+            return Ok(Err(first.clone()));
+        }
+        let found: Vec<PatchTakeoff> = together
+            .marks
+            .iter()
+            .map(|mark| patch(mark, rules, self.unit))
+            .collect();
+        let title = if found.len() == 1 {
+            "Patch".to_owned()
+        } else {
+            format!("{} patches", found.len())
+        };
+        let mut group = self.empty(together, WayKey::Patch, &title);
+        group.lines = found.iter().flat_map(|patch| patch.lines.clone()).collect();
+        let bought = patches(self.book, &found)?;
+        group.patches = found;
+        self.filled(group, bought, self.book.planning.people_patch.value)
+            .map(Ok)
+    }
+
+    fn opened(&self, together: &Together<'_>, way: WayKey) -> Result<Result<Group, String>, Error> {
+        let job = RoofJob::of(self.plan, &together.marks);
+        let whole = way == WayKey::WholeRoof;
+        let taken = job.takeoff(self.plan, whole, &self.book.roof, self.unit)?;
+        if !whole && taken.way == RoofWay::WholeRoof {
+            return Ok(Err(taken.why.first().cloned().unwrap_or_default()));
+        }
+        let title = match taken.seam_bow {
+            Some(number) => format!("Front section, seam at bow {number}"),
+            None => "Whole roof".to_owned(),
+        };
+        let planning = &self.book.planning;
+        let people = if whole {
+            planning.people_whole_roof.value
+        } else {
+            planning.people_section.value
+        };
+        let bought = open_roof(self.book, &job, &taken, self.plan.rail_width_outside)?;
+        let mut group = self.empty(together, way, &title);
+        group.lines = taken.lines.clone();
+        group.roof = Some(taken);
+        group.nose_rail = job.nose_rail;
+        group.front_bow = job.front_bow;
+        self.filled(group, bought, people).map(Ok)
+    }
+
+    fn by_hand(&self, together: &Together<'_>, choice: &Chosen) -> Result<Group, Error> {
+        let group = self.empty(together, WayKey::ByHand, "By hand");
+        let Some(hand) = &choice.by_hand else {
+            return Ok(group);
+        };
+        let number = |text: &str, at: String| {
+            let found = Decimal::from_str(text.trim())
+                .ok()
+                .filter(|n| !n.is_sign_negative());
+            found.ok_or_else(|| Error::new("by_hand_number", "A number such as 2.5 is expected here.").at(at))
+        };
+        let hours = number(&hand.hours, "/by_hand/hours".to_owned())?;
+        let mut bought = Bought::default();
+        for (i, line) in hand.lines.iter().enumerate() {
+            bought.goods.push(MoneyLine {
+                item: line.item.clone(),
+                quantity: number(&line.quantity, format!("/by_hand/lines/{i}/quantity"))?.to_string(),
+                unit: String::new(),
+                unit_price: number(&line.unit_price, format!("/by_hand/lines/{i}/unit_price"))?.to_string(),
+                amount: String::new(),
+                taxed: self.book.money.material_taxed.value,
+                by_hand: true,
+                standing: Standing::Unit,
+            });
+        }
+        bought.hours.push(TaskHours {
+            task: "by_hand".to_owned(),
+            title: together.title.clone(),
+            hours: hours.to_string(),
+            rate: self.book.money.labour_rate.value.to_string(),
+            amount: String::new(),
+            taxed: self.book.money.labour_taxed.value,
+            by_hand: true,
+            basis: vec![Basis::new(
+                format!("{hours} h"),
+                "entered by hand",
+                Standing::Unit,
+            )],
+        });
+        self.filled(
+            Group {
+                note: hand.note.clone(),
+                ..group
+            },
+            bought,
+            hand.people,
+        )
+    }
+
+    /// Prices everything at once, since supplies and tax are of the whole.
+    fn finish(
+        &self,
+        mut groups: Vec<Group>,
+        not_measured: &[String],
+        lacks: Vec<String>,
+        warnings: Vec<String>,
+    ) -> Result<Estimate, Error> {
+        let worked = groups.iter().any(|group| group.way != WayKey::AskTheMaker);
+        let roof = groups
+            .iter()
+            .any(|group| group.roof.is_some() || !group.patches.is_empty());
+        let open = groups.iter().any(|group| group.roof.is_some());
+        let mut job_hours = if worked {
+            once(self.book, roof, open)?.hours
+        } else {
+            Vec::new()
+        };
+        let mut goods: Vec<&mut MoneyLine> = Vec::new();
+        let mut hours: Vec<&mut TaskHours> = Vec::new();
+        for group in &mut groups {
+            goods.extend(&mut group.goods);
+            hours.extend(&mut group.hours);
+        }
+        hours.extend(&mut job_hours);
+        let total_hours = sum(hours.iter().map(|line| line.hours.as_str()))?;
+        let priced = work_out(&bill(self.book, &goods, &hours)?)?;
+        for (line, amount) in goods.into_iter().zip(&priced.lines) {
+            line.amount = money(amount.cents);
+        }
+        for (line, amount) in hours.into_iter().zip(&priced.hours) {
+            line.amount = money(amount.cents);
+        }
+        for group in &mut groups {
+            let amounts = group
+                .goods
+                .iter()
+                .map(|l| l.amount.as_str())
+                .chain(group.hours.iter().map(|l| l.amount.as_str()));
+            group.amount = format!("{:.2}", sum(amounts)?);
+        }
+        let (allowance, range) = self.chance(priced.total)?;
+        Ok(Estimate {
+            rules_version: RULES_VERSION.to_owned(),
+            unit: self.unit,
+            plan: self.plan.clone(),
+            not_measured: not_measured.to_vec(),
+            groups,
+            once: job_hours,
+            material: money(priced.material),
+            labour: money(priced.labour),
+            total_hours: total_hours.normalize().to_string(),
+            supplies: money(priced.supplies),
+            tax: money(priced.tax),
+            total: money(priced.total),
+            allowance,
+            range,
+            lacks,
+            warnings,
+        })
+    }
+
+    fn chance(&self, total: i128) -> Result<(Allowance, Range), Error> {
+        let planning = &self.book.planning;
+        let of = |cents: i128, share: Amount| {
+            let part = Decimal::try_from_i128_with_scale(cents, 0)
+                .ok()
+                .and_then(|cents| cents.checked_mul(share.0));
+            let part =
+                part.map(|part| part.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero));
+            part.and_then(|part| part.to_i128()).ok_or_else(too_much)
+        };
+        let hidden = of(total, planning.hidden_damage_share.value)?;
+        let less = of(total, planning.range_low_share.value)?;
+        let with_hidden = total.saturating_add(hidden);
+        let more = of(with_hidden, planning.range_high_share.value)?;
+        let (low, high) = (
+            total.saturating_sub(less).max(0),
+            with_hidden.saturating_add(more),
+        );
+        let say_total = Basis::new(money(total), "total", Standing::Worked);
+        let allowed = Basis::new(
+            format!("x {}", planning.hidden_damage_share.value),
+            "allowance for what shows when it is open",
+            planning.hidden_damage_share.standing.clone(),
+        );
+        let basis = vec![
+            say_total.clone(),
+            Basis::new(
+                format!("- {}", money(less)),
+                "lower end",
+                planning.range_low_share.standing.clone(),
+            ),
+            Basis::new(
+                format!("+ {}", money(hidden)),
+                "hidden damage",
+                planning.hidden_damage_share.standing.clone(),
+            ),
+            Basis::new(
+                format!("+ {}", money(more)),
+                "upper end",
+                planning.range_high_share.standing.clone(),
+            ),
+        ];
+        let allowance = Allowance {
+            amount: money(hidden),
+            basis: vec![say_total, allowed],
+        };
+        Ok((
+            allowance,
+            Range {
+                low: money(low),
+                high: money(high),
+                basis,
+            },
+        ))
+    }
+}
+
+fn bill(book: &Book, goods: &[&mut MoneyLine], hours: &[&mut TaskHours]) -> Result<Bill, Error> {
+    let number = |text: &str| Decimal::from_str(text).map_err(|_| too_much());
+    let rules = &book.money;
+    let lines = goods.iter().map(|line| {
+        let (quantity, unit_price) = (number(&line.quantity)?, number(&line.unit_price)?);
+        Ok(Goods {
+            item: line.item.clone(),
+            quantity,
+            unit_price,
+            taxed: line.taxed,
+        })
+    });
+    let labour = hours.iter().map(|line| {
+        let (hours, rate) = (number(&line.hours)?, number(&line.rate)?);
+        Ok(Labour {
+            task: line.task.clone(),
+            hours,
+            rate,
+            taxed: line.taxed,
+        })
+    });
+    Ok(Bill {
+        lines: lines.collect::<Result<_, Error>>()?,
+        hours: labour.collect::<Result<_, Error>>()?,
+        tax_rate: rules.tax_rate.value.0,
+        tax_rounding: rules.tax_rounding.value,
+        supplies: Some(Supplies {
+            share_of_labour: rules.supplies_share.value.0,
+            cap: Some(rules.supplies_cap.value.0),
+            taxed: rules.supplies_taxed.value,
+        }),
+    })
+}
+
+/// Sum of decimals as text.
+pub(crate) fn sum<'t>(texts: impl Iterator<Item = &'t str>) -> Result<Decimal, Error> {
+    let mut total = Decimal::ZERO;
+    for text in texts {
+        let number = Decimal::from_str(text).map_err(|_| too_much())?;
+        total = total.checked_add(number).ok_or_else(too_much)?;
+    }
+    Ok(total)
+}
+
+#[cfg(test)]
+#[path = "estimate_tests.rs"]
+mod tests;

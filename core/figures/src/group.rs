@@ -1,0 +1,219 @@
+//! Marks grouped into what is fixed together: everything of the open roof is one group, each other mark is
+//! its own. And what is known of a group before a way is chosen.
+
+use crate::body::Plan;
+use crate::error::Error;
+use crate::mark::{DamageKind, Mark, Part, Surface};
+use crate::measure::{Length, Unit};
+use crate::rules::RoofRules;
+use crate::takeoff::{Damage, RoofBody, RoofTakeoff, roof_section, whole_roof};
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+
+/// The roof group's name.
+pub const ROOF: &str = "roof";
+
+/// A way of fixing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum WayKey {
+    /// A lapped patch on each mark.
+    Patch,
+    /// A front section, its seam over a sound bow.
+    FrontSection,
+    /// The whole roof.
+    WholeRoof,
+    /// Hours and material that a technician enters.
+    ByHand,
+    /// Nothing is figured before the maker's instruction is there.
+    AskTheMaker,
+}
+
+impl WayKey {
+    /// All of them.
+    pub const ALL: [Self; 5] = [
+        Self::Patch,
+        Self::FrontSection,
+        Self::WholeRoof,
+        Self::ByHand,
+        Self::AskTheMaker,
+    ];
+
+    /// Its name in stored entries.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Patch => "patch",
+            Self::FrontSection => "front_section",
+            Self::WholeRoof => "whole_roof",
+            Self::ByHand => "by_hand",
+            Self::AskTheMaker => "ask_the_maker",
+        }
+    }
+
+    /// By its name.
+    #[must_use]
+    pub fn by_key(key: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|way| way.key() == key)
+    }
+}
+
+/// Marks that are fixed together.
+#[derive(Debug, Clone)]
+pub struct Together<'a> {
+    /// `roof`, or the mark's id.
+    pub key: String,
+    /// As it is read.
+    pub title: String,
+    /// The marks.
+    pub marks: Vec<&'a Mark>,
+}
+
+impl Together<'_> {
+    /// Whether it is the roof.
+    #[must_use]
+    pub fn is_roof(&self) -> bool {
+        self.key == ROOF
+    }
+}
+
+const fn of_the_roof(part: Part) -> bool {
+    matches!(
+        part,
+        Part::RoofSheet | Part::RoofBow | Part::FrontRoofBow | Part::NoseRail | Part::CornerCap
+    )
+}
+
+/// Groups the marks, the roof first, the others in their order.
+#[must_use]
+pub fn groups(marks: &[Mark]) -> Vec<Together<'_>> {
+    let (roof, others): (Vec<&Mark>, Vec<&Mark>) = marks.iter().partition(|mark| of_the_roof(mark.part));
+    let mut groups = Vec::new();
+    if !roof.is_empty() {
+        let words: Vec<String> = roof.iter().map(|mark| said(mark)).collect();
+        groups.push(Together {
+            key: ROOF.to_owned(),
+            title: format!("Roof: {}", words.join(", ")),
+            marks: roof,
+        });
+    }
+    groups.extend(others.into_iter().map(|mark| Together {
+        key: mark.id.clone(),
+        title: said(mark),
+        marks: vec![mark],
+    }));
+    groups
+}
+
+fn said(mark: &Mark) -> String {
+    let (part, kind) = (mark.part.word(), mark.kind.word());
+    let surface = mark.place.surface.word();
+    if part == surface || part.starts_with(surface) {
+        format!("{part}, {kind}")
+    } else {
+        format!("{part} ({surface}), {kind}")
+    }
+}
+
+/// What the roof group comes to, whichever way it is opened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RoofJob {
+    to: Length,
+    sound: Vec<u32>,
+    /// A new nose rail goes in.
+    pub nose_rail: bool,
+    /// A new front bow goes in.
+    pub front_bow: bool,
+    /// New corner caps.
+    pub corner_caps: u32,
+}
+
+impl RoofJob {
+    /// Of the marks of the roof group.
+    #[must_use]
+    pub fn of(plan: &Plan, marks: &[&Mark]) -> Self {
+        let reach = |mark: &Mark| match mark.place.surface {
+            Surface::Roof => (mark.place.from, mark.place.to),
+            // What is marked on the nose lies at the roof's front end.
+            _ => (Length::ZERO, Length::ZERO),
+        };
+        let reaches: Vec<(Length, Length)> = marks.iter().map(|mark| reach(mark)).collect();
+        let hit = |at: Length| reaches.iter().any(|(from, to)| at >= *from && at <= *to);
+        let has = |part: Part| marks.iter().any(|mark| mark.part == part);
+        let nose_rail = has(Part::NoseRail);
+        let caps = marks.iter().filter(|mark| mark.part == Part::CornerCap).count();
+        Self {
+            to: reaches
+                .iter()
+                .map(|(_, to)| *to)
+                .max()
+                .unwrap_or_default()
+                .min(plan.length),
+            sound: (1_u32..)
+                .zip(&plan.bows)
+                .filter(|(_, at)| !hit(**at))
+                .map(|(number, _)| number)
+                .collect(),
+            nose_rail,
+            // The front bow goes in with a nose rail (common practice).
+            front_bow: nose_rail || has(Part::FrontRoofBow),
+            corner_caps: if nose_rail {
+                2
+            } else {
+                u32::try_from(caps).unwrap_or(2).min(2)
+            },
+        }
+    }
+
+    /// The takeoff of a front section or of the whole roof.
+    ///
+    /// # Errors
+    /// A plan that cannot be worked with.
+    pub fn takeoff(
+        &self,
+        plan: &Plan,
+        whole: bool,
+        rules: &RoofRules,
+        unit: Unit,
+    ) -> Result<RoofTakeoff, Error> {
+        let body = RoofBody::of(plan);
+        // Between two marks nothing is hit: the bows that are lie in the list, not in the span.
+        let damage = Damage {
+            from: self.to,
+            to: self.to,
+            sound: Some(&self.sound),
+        };
+        let work = if whole { whole_roof } else { roof_section };
+        work(&body, &damage, rules, unit)
+    }
+}
+
+/// Why a mark has to wait for the maker's instruction; none if it does not.
+#[must_use]
+pub const fn asks_the_maker(mark: &Mark) -> Option<&'static str> {
+    let weld = matches!(
+        mark.kind,
+        DamageKind::Crack | DamageKind::Bend | DamageKind::Broken | DamageKind::Tear
+    );
+    match mark.part {
+        Part::TopRail | Part::BottomRail if weld => Some(
+            "A rail that is cracked, bent or torn carries the body. It is not straightened with heat or welded here: the maker says how, and only qualified people weld.",
+        ),
+        Part::RearGuard => Some(
+            "A bent or cracked rear guard is replaced as the maker says, and its label is kept (49 CFR 393.86, 571.223).",
+        ),
+        Part::RearFrame => {
+            Some("The rear frame is structure (49 CFR 393.201): no welding or holes but as the maker says.")
+        }
+        Part::Kingpin => {
+            Some("The kingpin and its plate carry the unit: only as the maker says, by qualified people.")
+        }
+        Part::LandingGear => {
+            Some("The landing gear carries the unit when it stands: only as the maker says.")
+        }
+        Part::Crossmember => {
+            Some("A crossmember is frame (49 CFR 393.201): no welding or holes but as the maker says.")
+        }
+        _ => None,
+    }
+}

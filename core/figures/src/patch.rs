@@ -1,0 +1,175 @@
+//! A roof patch: whether a mark may be patched under the shop's limits, and what the patch takes.
+
+use crate::basis::{Basis, Line, Standing};
+use crate::body::Plan;
+use crate::mark::{Mark, Part, Surface};
+use crate::measure::{Length, Unit};
+use crate::rules::PatchRules;
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+
+/// What one patch takes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
+pub struct PatchTakeoff {
+    /// The mark it covers.
+    pub mark: String,
+    /// What is cut out: along and across the roof.
+    pub cut_out: [Length; 2],
+    /// The patch: along and across the roof.
+    pub patch: [Length; 2],
+    /// Rivets all round.
+    pub rivets: u32,
+    /// Once round the patch: tape and sealant.
+    pub round: Length,
+    /// The takeoff.
+    pub lines: Vec<Line>,
+}
+
+/// Why a mark cannot be patched under the shop's limits; empty if it can.
+#[must_use]
+pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<String> {
+    let place = mark.place;
+    let say = |length: Length| length.say(unit);
+    let mut why = Vec::new();
+    if mark.part != Part::RoofSheet || place.surface != Surface::Roof {
+        why.push(format!(
+            "The {} is damaged, not only the roof sheet; a patch mends sheet.",
+            mark.part.word()
+        ));
+        return why;
+    }
+    let (along, across) = (place.to.minus(place.from), place.high.minus(place.low));
+    if along > rules.longest.value || across > rules.widest.value {
+        let (longest, widest) = (say(rules.longest.value), say(rules.widest.value));
+        why.push(format!(
+            "{} x {} is larger than {longest} x {widest} (shop rule).",
+            say(along),
+            say(across)
+        ));
+    }
+    let bows = plan
+        .bows
+        .iter()
+        .filter(|at| **at >= place.from && **at <= place.to)
+        .count();
+    let most = rules.bows.value;
+    if u32::try_from(bows).unwrap_or(u32::MAX) > most {
+        why.push(format!(
+            "It reaches over {bows} bow(s); a patch may over {most} (shop rule)."
+        ));
+    }
+    // The patch itself must stay clear, so that its overlap counts.
+    let reach = rules.clean_margin.value.plus(rules.overlap.value);
+    let clear = rules.rail_clear.value.plus(reach);
+    if place.low < clear || place.high > plan.width.minus(clear) {
+        let distance = say(rules.rail_clear.value);
+        why.push(format!(
+            "The patch would come nearer than {distance} to a top rail; it may not (shop rule)."
+        ));
+    }
+    if place.from < clear || place.to > plan.length.minus(clear) {
+        let distance = say(rules.rail_clear.value);
+        why.push(format!("The patch would come nearer than {distance} to the nose rail or the rear header; it may not (shop rule)."));
+    }
+    let from_seam = rules.seam_clear.value.plus(reach);
+    let near = plan
+        .roof_seams
+        .iter()
+        .find(|seam| **seam >= place.from.minus(from_seam) && **seam <= place.to.plus(from_seam));
+    if let Some(seam) = near {
+        let distance = say(rules.seam_clear.value);
+        why.push(format!(
+            "An earlier seam at {} is nearer than {distance} to the patch (shop rule).",
+            say(*seam)
+        ));
+    }
+    why
+}
+
+/// What the patch of one mark takes.
+#[must_use]
+pub fn patch(mark: &Mark, rules: &PatchRules, unit: Unit) -> PatchTakeoff {
+    let place = mark.place;
+    let (margin, overlap) = (&rules.clean_margin, &rules.overlap);
+    let damage = [place.to.minus(place.from), place.high.minus(place.low)];
+    let cut_out = damage.map(|side| side.plus(margin.value.times(2)));
+    let size = cut_out.map(|side| side.plus(overlap.value.times(2)));
+    let [along, across] = size;
+    let round = along.plus(across).times(2);
+    // A closed row: each side has as many spaces as rivets that belong to it.
+    let spaces = |side: Length| {
+        let span = side.minus(rules.edge.value.times(2)).max(Length::ZERO);
+        let pitch = rules.pitch.value;
+        span.plus(pitch)
+            .minus(Length::from_nm(1))
+            .holds(pitch)
+            .unwrap_or_default()
+            .max(1)
+    };
+    let rivets = spaces(along).saturating_add(spaces(across)).saturating_mul(2);
+    let say = |length: Length| length.say(unit);
+    let sheet_basis = vec![
+        Basis::new(
+            format!("{} x {}", say(damage[0]), say(damage[1])),
+            "damage",
+            Standing::Unit,
+        ),
+        Basis::new(
+            format!("+ 2 x {}", say(margin.value)),
+            "back to sound sheet",
+            margin.standing.clone(),
+        ),
+        Basis::new(
+            format!("+ 2 x {}", say(overlap.value)),
+            "overlap",
+            overlap.standing.clone(),
+        ),
+        Basis::new(
+            format!("{} x {}", say(along), say(across)),
+            "patch",
+            Standing::Worked,
+        ),
+    ];
+    let rivet_basis = vec![
+        Basis::new(say(round), "round the patch", Standing::Worked),
+        Basis::new(
+            say(rules.pitch.value),
+            "widest pitch",
+            rules.pitch.standing.clone(),
+        ),
+        Basis::new(
+            say(rules.edge.value),
+            "edge distance",
+            rules.edge.standing.clone(),
+        ),
+        Basis::new(rivets.to_string(), "rivets", Standing::Worked),
+    ];
+    let round_basis = vec![Basis::new(say(round), "round the patch", Standing::Worked)];
+    let area = crate::takeoff_lines::area(along, across, unit)
+        .unwrap_or_default()
+        .normalize()
+        .to_string();
+    let length = round.to_decimal(unit).to_string();
+    let line = |item: &str, quantity: &str, unit: &str, basis: &Vec<Basis>| Line {
+        item: item.to_owned(),
+        quantity: quantity.to_owned(),
+        unit: unit.to_owned(),
+        standing: Standing::weakest(basis.iter().map(|step| &step.standing)),
+        basis: basis.clone(),
+        more: None,
+    };
+    let word = unit.word();
+    PatchTakeoff {
+        mark: mark.id.clone(),
+        cut_out,
+        patch: size,
+        rivets: u32::try_from(rivets).unwrap_or(u32::MAX),
+        round,
+        lines: vec![
+            line("roof sheet", &area, &format!("{word}²"), &sheet_basis),
+            line("seam tape", &length, word, &round_basis),
+            line("patch sealant", &length, word, &round_basis),
+            line("patch rivets", &rivets.to_string(), "each", &rivet_basis),
+        ],
+    }
+}

@@ -1,0 +1,240 @@
+//! The shop book: every value that a shop sets, each with where it comes from. The program ships starting
+//! values only; prices and hours of the starting book are invented and have to be replaced by the shop's own.
+
+use crate::basis::{Amount, Given};
+use crate::measure::{Length, Unit};
+use crate::price::TaxRounding;
+use crate::rules::{PatchRules, RivetRules, RoofRules, Row, Show, values};
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+
+impl Show for TaxRounding {
+    fn show(&self, _: Unit) -> String {
+        match self {
+            Self::Line => "by line",
+            Self::Invoice => "by invoice",
+        }
+        .to_owned()
+    }
+}
+
+const fn cents(cents: i64) -> (i64, u32) {
+    (cents, 2)
+}
+
+fn shop((digits, behind): (i64, u32)) -> Given<Amount> {
+    Given::shop(Amount::new(digits, behind))
+}
+
+values! {
+    /// Prices of material.
+    Prices {
+        /// Roof sheet, a square foot.
+        roof_sheet_sq_ft: Amount = shop(cents(495));
+        /// Side sheet, a square foot.
+        side_sheet_sq_ft: Amount = shop(cents(460));
+        /// Seam tape, a roll.
+        seam_tape_roll: Amount = shop(cents(8_900));
+        /// Seam tape, length of a roll.
+        seam_tape_roll_length: Length = Given::shop(Length::inches(12 * 50));
+        /// Foam tape, a roll.
+        foam_tape_roll: Amount = shop(cents(2_450));
+        /// Foam tape, length of a roll.
+        foam_tape_roll_length: Length = Given::shop(Length::inches(12 * 50));
+        /// Sealant, a cartridge.
+        sealant_cartridge: Amount = shop(cents(1_375));
+        /// Rivet, each.
+        rivet: Amount = shop(cents(22));
+        /// Roof bow, each.
+        bow: Amount = shop(cents(7_850));
+        /// Front roof bow, each.
+        front_bow: Amount = shop(cents(14_600));
+        /// Nose rail, a foot.
+        nose_rail_ft: Amount = shop(cents(2_180));
+        /// Corner cap, each.
+        corner_cap: Amount = shop(cents(6_400));
+        /// Lining sheet, each.
+        lining_sheet: Amount = shop(cents(5_900));
+    }
+}
+
+values! {
+    /// Hours of one person, by task.
+    Hours {
+        /// Make safe, a job.
+        make_safe: Amount = shop((10, 1));
+        /// Strip out, a bow opened.
+        strip_out: Amount = shop((30, 2));
+        /// Tie, brace and measure, a job.
+        brace: Amount = shop((15, 1));
+        /// Old sheet off, a foot.
+        old_sheet: Amount = shop((12, 2));
+        /// Fit a bow, each.
+        bow: Amount = shop((75, 2));
+        /// Nose rail with its front bow and corners, each.
+        nose_rail: Amount = shop((40, 1));
+        /// Clean and scuff, a foot.
+        cleaning: Amount = shop((8, 2));
+        /// Tape, a foot of section.
+        tape: Amount = shop((4, 2));
+        /// Sheet on, squared and clamped, a foot.
+        sheet_on: Amount = shop((15, 2));
+        /// Seam, each.
+        seam: Amount = shop((15, 1));
+        /// Stretch and release, each.
+        stretch: Amount = shop((12, 1));
+        /// Caulk, a bow.
+        caulk: Amount = shop((10, 2));
+        /// Rivets, a hundred.
+        rivets: Amount = shop((18, 1));
+        /// Roll the edge, a foot of edge.
+        edge: Amount = shop((3, 2));
+        /// Roof patch, each.
+        patch: Amount = shop((25, 1));
+        /// Swarf and tools out, a job.
+        clean_up: Amount = shop((5, 1));
+        /// Lights and ABS, a job.
+        lights: Amount = shop((5, 1));
+        /// Leak test, a job.
+        leak_test: Amount = shop((10, 1));
+        /// Lining out of the way and back, a job.
+        lining: Amount = shop((20, 1));
+        /// Reflective sheeting, decals and unit number, a job.
+        sheeting: Amount = shop((5, 1));
+    }
+}
+
+values! {
+    /// Rates, tax and supplies.
+    Money {
+        /// Labour, an hour.
+        labour_rate: Amount = shop(cents(11_800));
+        /// Tax, as a share.
+        tax_rate: Amount = shop((725, 4));
+        /// Tax is rounded.
+        tax_rounding: TaxRounding = Given::shop(TaxRounding::Invoice);
+        /// Tax falls on material.
+        material_taxed: bool = Given::shop(true);
+        /// Tax falls on labour.
+        labour_taxed: bool = Given::shop(false);
+        /// Supplies, as a share of labour.
+        supplies_share: Amount = shop((5, 2));
+        /// Supplies, the most that is charged.
+        supplies_cap: Amount = shop(cents(9_500));
+        /// Tax falls on supplies.
+        supplies_taxed: bool = Given::shop(true);
+    }
+}
+
+values! {
+    /// People, time and chance.
+    Planning {
+        /// Hours of work in a day, one person.
+        hours_a_day: Amount = shop((8, 0));
+        /// People on a patch.
+        people_patch: u32 = Given::shop(2);
+        /// People on a roof section.
+        people_section: u32 = Given::shop(2);
+        /// People on a whole roof, without a hoist.
+        people_whole_roof: u32 = Given::memory(4);
+        /// Allowance for hidden damage, as a share of the total.
+        hidden_damage_share: Amount = shop((15, 2));
+        /// Lower end of the range below the total, as a share.
+        range_low_share: Amount = shop((10, 2));
+        /// Upper end of the range above total and allowance, as a share.
+        range_high_share: Amount = shop((8, 2));
+        /// Wind above which no long sheet is handled, miles an hour.
+        wind_limit_mph: u32 = Given::memory(15);
+        /// An independent final check is wanted.
+        final_check: bool = Given::shop(true);
+    }
+}
+
+values! {
+    /// Tolerances of measured values.
+    Limits {
+        /// Rolled edge.
+        edge: Length = Given::memory(Length::sixty_fourths(4));
+        /// Between the diagonals before and after.
+        diagonal: Length = Given::memory(Length::sixty_fourths(8));
+        /// Outside width of the body.
+        width: Length = Given::memory(Length::sixty_fourths(16));
+    }
+}
+
+/// Hours until a product may be tested, washed or loaded, from its label.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(deny_unknown_fields)]
+pub struct Cure {
+    /// The product, in the shop's words.
+    pub product: String,
+    /// Degrees Fahrenheit.
+    pub at_f: i32,
+    /// Hours.
+    pub hours: Amount,
+}
+
+/// Everything a shop sets.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, TS)]
+#[serde(default, deny_unknown_fields)]
+pub struct Book {
+    /// Rates, tax and supplies.
+    pub money: Money,
+    /// Prices of material.
+    pub prices: Prices,
+    /// Hours of one person.
+    pub hours: Hours,
+    /// Rules of a roof section.
+    pub roof: RoofRules,
+    /// Rules of a roof patch.
+    pub patch: PatchRules,
+    /// Rules of riveting.
+    pub rivets: RivetRules,
+    /// Tolerances.
+    pub limits: Limits,
+    /// People, time and chance.
+    pub planning: Planning,
+    /// Cure times from labels; empty until the shop enters them, never guessed.
+    pub cure: Vec<Cure>,
+}
+
+impl Book {
+    /// All single values as they are read, group by group.
+    #[must_use]
+    pub fn rows(&self, unit: Unit) -> Vec<Row> {
+        let mut rows = self.money.rows("money", unit);
+        rows.extend(self.prices.rows("prices", unit));
+        rows.extend(self.hours.rows("hours", unit));
+        rows.extend(self.roof.rows("roof", unit));
+        rows.extend(self.patch.rows("patch", unit));
+        rows.extend(self.limits.rows("limits", unit));
+        rows.extend(self.planning.rows("planning", unit));
+        rows.extend(self.cure.iter().map(|cure| Row {
+            group: "cure".to_owned(),
+            key: format!("{}/{}", cure.product, cure.at_f),
+            name: format!("{}, at {} °F", cure.product, cure.at_f),
+            value: format!("{} h", cure.hours.show(unit)),
+            standing: crate::basis::Standing::Shop,
+        }));
+        rows
+    }
+
+    /// Hours of cure at a temperature: the longest of the products, each at its nearest label line that is no
+    /// warmer. None if the label of a product has no line for it, or no label was entered.
+    #[must_use]
+    pub fn cure_hours(&self, at_f: i32) -> Option<Amount> {
+        let lines = || self.cure.iter().filter(|line| line.at_f <= at_f);
+        let hours = |product: &str| {
+            lines()
+                .filter(|l| l.product == product)
+                .max_by_key(|l| l.at_f)
+                .map(|l| l.hours)
+        };
+        self.cure
+            .iter()
+            .map(|line| hours(&line.product))
+            .collect::<Option<Vec<_>>>()?
+            .into_iter()
+            .max()
+    }
+}

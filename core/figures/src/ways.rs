@@ -1,0 +1,255 @@
+//! Ways to fix, side by side: which fit the shop's rules and why, what each takes, and which is cheapest.
+
+use crate::body::Plan;
+use crate::error::Error;
+use crate::estimate::{Chosen, Estimate, Group, estimate};
+use crate::group::{RoofJob, Together, WayKey, asks_the_maker, groups};
+use crate::mark::{Mark, Part, PartHit, parts_hit};
+use crate::measure::Unit;
+use crate::patch::why_not;
+use crate::shop::Book;
+use crate::takeoff::RoofWay;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromStr;
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+
+/// One way of fixing a group.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Way {
+    /// Its key, as stored with the choice.
+    pub key: WayKey,
+    /// As it is read.
+    pub title: String,
+    /// Whether it fits the rules; if not, `why` says why not.
+    pub fits: bool,
+    /// Reasons, in sentences.
+    pub why: Vec<String>,
+    /// Hours of one person, as if this were the job's only work; none where nothing is figured.
+    pub hours: Option<String>,
+    /// How many people.
+    pub people: u32,
+    /// Total with supplies and tax, as if this were the job's only work; none where nothing is figured.
+    pub price: Option<String>,
+    /// Days that the unit is open.
+    pub days_open: Option<String>,
+    /// The cheapest that fits.
+    pub best: bool,
+}
+
+/// What is fixed together, with its ways.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Choice {
+    /// `roof`, or a mark's id.
+    pub group: String,
+    /// As it is read.
+    pub title: String,
+    /// Ids of the marks.
+    pub marks: Vec<String>,
+    /// The ways, those that fit first as they stand in the trade: small to large.
+    pub ways: Vec<Way>,
+    /// Hidden parts to be looked at when it is open, in words.
+    pub look_at: Vec<String>,
+}
+
+/// The ways of every group of marks.
+///
+/// # Errors
+/// A plan that cannot be worked with, or prices that are none.
+pub fn ways(plan: &Plan, marks: &[Mark], book: &Book, unit: Unit) -> Result<Vec<Choice>, Error> {
+    plan.check()?;
+    let comparer = Comparer { plan, book, unit };
+    groups(marks)
+        .iter()
+        .map(|together| comparer.choice(together))
+        .collect()
+}
+
+struct Comparer<'a> {
+    plan: &'a Plan,
+    book: &'a Book,
+    unit: Unit,
+}
+
+impl Comparer<'_> {
+    fn choice(&self, together: &Together<'_>) -> Result<Choice, Error> {
+        let mut ways = if together.is_roof() {
+            self.roof(together)?
+        } else {
+            vec![self.other(together)]
+        };
+        let price = |way: &Way| way.price.as_deref().and_then(|text| Decimal::from_str(text).ok());
+        let least = ways.iter().filter(|way| way.fits).filter_map(price).min();
+        for way in &mut ways {
+            way.best = way.fits && least.is_some() && price(way) == least;
+        }
+        Ok(Choice {
+            group: together.key.clone(),
+            title: together.title.clone(),
+            marks: together.marks.iter().map(|mark| mark.id.clone()).collect(),
+            ways,
+            look_at: self.look_at(together),
+        })
+    }
+
+    fn roof(&self, together: &Together<'_>) -> Result<Vec<Way>, Error> {
+        Ok(vec![
+            self.patch(together)?,
+            self.section(together)?,
+            self.whole(together)?,
+            by_hand(""),
+        ])
+    }
+
+    fn patch(&self, together: &Together<'_>) -> Result<Way, Error> {
+        let rules = &self.book.patch;
+        let mut why: Vec<String> = Vec::new();
+        for reason in together
+            .marks
+            .iter()
+            .flat_map(|mark| why_not(self.plan, mark, rules, self.unit))
+        {
+            if !why.contains(&reason) {
+                why.push(reason);
+            }
+        }
+        if !why.is_empty() {
+            return Ok(shut(WayKey::Patch, "Patch", why));
+        }
+        let why = vec![
+            "Small, clear of rails, seams and bows (shop rule): lapped, sealed and riveted over sound sheet."
+                .to_owned(),
+        ];
+        self.priced(together, WayKey::Patch, why)
+    }
+
+    fn section(&self, together: &Together<'_>) -> Result<Way, Error> {
+        let job = RoofJob::of(self.plan, &together.marks);
+        let taken = job.takeoff(self.plan, false, &self.book.roof, self.unit)?;
+        if taken.way == RoofWay::WholeRoof {
+            return Ok(shut(WayKey::FrontSection, "Front section", taken.why));
+        }
+        let mut why = taken.why;
+        why.push(format!(
+            "{} of sheet, {} of {} opened bows replaced.",
+            taken.rough_length.say(self.unit),
+            taken.bows_hit.len(),
+            taken.bows_opened.len()
+        ));
+        if job.nose_rail {
+            why.push("Nose rail, front bow and corner caps under the same open roof.".to_owned());
+        }
+        self.priced(together, WayKey::FrontSection, why)
+    }
+
+    fn whole(&self, together: &Together<'_>) -> Result<Way, Error> {
+        let job = RoofJob::of(self.plan, &together.marks);
+        let taken = job.takeoff(self.plan, true, &self.book.roof, self.unit)?;
+        let why = vec![format!(
+            "No seam; {} of sheet, all {} bows opened, {} replaced.",
+            taken.rough_length.say(self.unit),
+            taken.bows_opened.len(),
+            taken.bows_hit.len()
+        )];
+        self.priced(together, WayKey::WholeRoof, why)
+    }
+
+    /// A way that fits, with the figures that it would have as the job's only work.
+    fn priced(&self, together: &Together<'_>, key: WayKey, why: Vec<String>) -> Result<Way, Error> {
+        let marks: Vec<Mark> = together.marks.iter().map(|mark| (*mark).clone()).collect();
+        let chosen = Chosen {
+            group: together.key.clone(),
+            way: key.key().to_owned(),
+            by_hand: None,
+        };
+        let alone: Estimate = estimate(self.plan, &marks, &[chosen], self.book, &[], self.unit)?;
+        let group: Option<&Group> = alone.groups.first();
+        Ok(Way {
+            key,
+            title: group.map(|group| group.way_title.clone()).unwrap_or_default(),
+            fits: group.is_some(),
+            why: if group.is_some() { why } else { alone.lacks },
+            hours: Some(alone.total_hours),
+            people: group.map_or(1, |group| group.people),
+            price: Some(alone.total),
+            days_open: group.map(|group| group.days.clone()),
+            best: false,
+        })
+    }
+
+    fn other(&self, together: &Together<'_>) -> Way {
+        if let Some(reason) = together.marks.iter().find_map(|mark| asks_the_maker(mark)) {
+            return Way {
+                why: vec![reason.to_owned()],
+                ..open(WayKey::AskTheMaker, "Ask the maker")
+            };
+        }
+        let composite =
+            self.plan.composite_sides && together.marks.iter().any(|mark| mark.part == Part::SideSheet);
+        by_hand(if composite {
+            "The sides are composite plate: no solid-rivet joint is figured there, the maker's data decide."
+        } else {
+            ""
+        })
+    }
+
+    fn look_at(&self, together: &Together<'_>) -> Vec<String> {
+        let mut found: Vec<PartHit> = Vec::new();
+        for hit in together
+            .marks
+            .iter()
+            .flat_map(|mark| parts_hit(self.plan, mark))
+            .filter(|hit| hit.hidden)
+        {
+            match found.iter_mut().find(|known| known.part == hit.part) {
+                None => found.push(hit),
+                Some(known) => {
+                    known.numbers.extend(hit.numbers);
+                    known.numbers.sort_unstable();
+                    known.numbers.dedup();
+                }
+            }
+        }
+        let words = |hit: &PartHit| {
+            let numbers: Vec<String> = hit.numbers.iter().map(u32::to_string).collect();
+            format!("{} {}", hit.part.word(), numbers.join(", "))
+                .trim_end()
+                .to_owned()
+        };
+        found.iter().map(words).collect()
+    }
+}
+
+fn open(key: WayKey, title: &str) -> Way {
+    Way {
+        key,
+        title: title.to_owned(),
+        fits: true,
+        why: Vec::new(),
+        hours: None,
+        people: 1,
+        price: None,
+        days_open: None,
+        best: false,
+    }
+}
+
+fn shut(key: WayKey, title: &str, why: Vec<String>) -> Way {
+    Way {
+        fits: false,
+        why,
+        ..open(key, title)
+    }
+}
+
+fn by_hand(reason: &str) -> Way {
+    let mut why =
+        vec!["Not figured: you enter hours and material, and they are marked as entered by hand.".to_owned()];
+    if !reason.is_empty() {
+        why.insert(0, reason.to_owned());
+    }
+    Way {
+        why,
+        ..open(WayKey::ByHand, "By hand")
+    }
+}
