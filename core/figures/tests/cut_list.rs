@@ -11,7 +11,7 @@ use bowseam_figures::cut::*;
 use bowseam_figures::measure::{Length, Unit};
 use bowseam_figures::rules::RoofRules;
 use bowseam_figures::steps::{RoofMethod, RoofWork};
-use bowseam_figures::takeoff::{RoofBody, roof_section};
+use bowseam_figures::takeoff::{Damage, RoofBody, roof_section};
 use proptest::prelude::*;
 
 fn inch(inches: i64) -> Length {
@@ -238,7 +238,15 @@ fn the_worked_section_gives_its_cuts_marks_and_steps() {
         density: RoofBody::aluminium(),
     };
     let rules = RoofRules::default();
-    let taken = roof_section(&body, inch(3), inch(149), None, &rules, Unit::In).unwrap();
+    let section = |to: i64| {
+        let damage = Damage {
+            from: inch(3),
+            to: inch(to),
+            sound: None,
+        };
+        roof_section(&body, &damage, &rules, Unit::In).unwrap()
+    };
+    let taken = section(149);
     let rail = Length::sixty_fourths(6496);
     let facts = RoofFacts::of(&taken, &body, &rules, rail, [Some(rail), None]);
     let needs: Vec<(String, u32, String)> = roof_needs(&facts)
@@ -272,7 +280,7 @@ fn the_worked_section_gives_its_cuts_marks_and_steps() {
         )
     );
     // Damage to the rear end: no sound bow is left, so the whole sheet.
-    let whole = roof_section(&body, inch(3), inch(630), None, &rules, Unit::In).unwrap();
+    let whole = section(630);
     assert_eq!(
         RoofFacts::of(&whole, &body, &rules, rail, [None, None])
             .seam_tape
