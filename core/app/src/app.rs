@@ -13,7 +13,7 @@ use bowseam_jobs::{
     people::{Person, PinCheck},
 };
 use bowseam_photos::Folder;
-use chrono::Utc;
+use chrono::{DateTime, Utc};
 use std::{
     collections::HashMap,
     path::{Path, PathBuf},
@@ -43,6 +43,22 @@ pub struct Asker {
     pub person: Option<Uuid>,
 }
 
+/// What reaches out of this program: the network side, which the shell that runs it puts in ([`crate::sending`]).
+pub trait Outside: Send + Sync {
+    /// Makes this phone known to an office with its short-lived code; answers the office's name.
+    ///
+    /// # Errors
+    /// What the office or the network said, as a sentence.
+    fn enrol(&self, office: &str, code: &str, name: &str) -> Result<String, Refusal>;
+    /// Tries to send now; returns without waiting for the end.
+    fn send_now(&self);
+    /// Mints a short-lived code for a new phone, with the time until which it is good.
+    ///
+    /// # Errors
+    /// On a phone: codes come from the office.
+    fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal>;
+}
+
 /// The app that stands behind every screen.
 pub struct App {
     store: Arc<Store>,
@@ -51,8 +67,7 @@ pub struct App {
     folder: PathBuf,
     salvage: Option<String>,
     photo_files: AtomicBool,
-    /// Tells the sending side that something new waits.
-    poke: OnceLock<Box<dyn Fn() + Send + Sync>>,
+    outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard by the job's last change, so that a long list is figured once.
     pub(crate) rows: Mutex<HashMap<Uuid, view::yard::KeptRow>>,
 }
@@ -71,7 +86,7 @@ impl App {
             folder: folder.to_owned(),
             salvage: opened.salvage.map(|salvage| salvage.to_string()),
             photo_files: AtomicBool::new(false),
-            poke: OnceLock::new(),
+            outside: OnceLock::new(),
             rows: Mutex::new(HashMap::new()),
         })
     }
@@ -101,9 +116,23 @@ impl App {
         self.salvage.as_deref()
     }
 
-    /// Puts in what is called after every change, so that sending starts at once; only the first one counts.
-    pub fn after_saving(&self, poke: Box<dyn Fn() + Send + Sync>) {
-        let _first_counts = self.poke.set(poke);
+    /// Puts in what reaches out of this program; only the first one counts.
+    pub fn reach_out(&self, outside: Box<dyn Outside>) {
+        let _first_counts = self.outside.set(outside);
+    }
+
+    /// Something new waits: tries to send now, where this program sends at all.
+    pub fn send_now(&self) {
+        if let Some(outside) = self.outside.get() {
+            outside.send_now();
+        }
+    }
+
+    pub(crate) fn outside(&self) -> Result<&dyn Outside, Refusal> {
+        self.outside.get().map(Box::as_ref).ok_or_else(|| {
+            let sentence = "This program was started without sending; what is saved waits here until it is started with it.";
+            Refusal::new("no_sending", sentence)
+        })
     }
 
     /// Screens read photos from files under [`App::photos`]'s folder: for a shell whose web view can, not over HTTP.
@@ -114,11 +143,6 @@ impl App {
     pub(crate) fn photo_files(&self) -> Option<String> {
         let shown = self.photo_files.load(Ordering::Relaxed);
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
-    }
-
-    /// Something new waits to be sent. Answers whether anyone listens.
-    pub(crate) fn saved(&self) -> bool {
-        self.poke.get().map(|poke| poke()).is_some()
     }
 
     /// The person who asks, if someone is signed in.

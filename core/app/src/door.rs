@@ -9,8 +9,12 @@ use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
 /// # Errors
 /// It is no ask that this program knows; the sentence says where.
 pub fn from_json(json: &[u8]) -> Result<Ask, Refusal> {
-    serde_json::from_slice(json)
-        .map_err(|e| Refusal::new("not_an_ask", format!("This is not a question that the program knows: {e}.")))
+    serde_json::from_slice(json).map_err(|e| {
+        Refusal::new(
+            "not_an_ask",
+            format!("This is not a question that the program knows: {e}."),
+        )
+    })
 }
 
 /// An ask from the header `bowseam-ask` that goes beside a photo's bytes: base64url of its JSON.
@@ -18,9 +22,12 @@ pub fn from_json(json: &[u8]) -> Result<Ask, Refusal> {
 /// # Errors
 /// As [`from_json`].
 pub fn from_header(header: &[u8]) -> Result<Ask, Refusal> {
-    let json = URL_SAFE_NO_PAD
-        .decode(header)
-        .map_err(|_| Refusal::new("not_an_ask", "The header bowseam-ask is base64url without padding of an ask's JSON."))?;
+    let json = URL_SAFE_NO_PAD.decode(header).map_err(|_| {
+        Refusal::new(
+            "not_an_ask",
+            "The header bowseam-ask is base64url without padding of an ask's JSON.",
+        )
+    })?;
     from_json(&json)
 }
 
@@ -36,8 +43,16 @@ pub fn photo(app: &App, sha256: &str, size: &str) -> Result<(Vec<u8>, &'static s
         "original" => photos.original(sha256)?,
         _ => return Err(Refusal::new("size", "A photo comes as small, large or original.")),
     };
-    let kind = if size == "original" { photos.about(sha256)?.kind.media_type() } else { "image/jpeg" };
-    let bytes = std::fs::read(&path)
-        .map_err(|e| Refusal::new("photo", format!("The photo cannot be read from this device: {e}.")))?;
+    let kind = if size == "original" {
+        photos.about(sha256)?.kind.media_type()
+    } else {
+        "image/jpeg"
+    };
+    let bytes = std::fs::read(&path).map_err(|e| {
+        Refusal::new(
+            "photo",
+            format!("The photo cannot be read from this device: {e}."),
+        )
+    })?;
     Ok((bytes, kind))
 }

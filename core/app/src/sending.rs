@@ -21,8 +21,16 @@ struct Phone {
 
 /// Starts sending for a phone's app.
 pub fn start_phone(app: &App) {
-    let background = Background::start(app.store(), app.photos().clone(), Arc::new(Sender::default()), EVERY);
-    app.reach_out(Box::new(Phone { store: app.store(), background }));
+    let background = Background::start(
+        app.store(),
+        app.photos().clone(),
+        Arc::new(Sender::default()),
+        EVERY,
+    );
+    app.reach_out(Box::new(Phone {
+        store: app.store(),
+        background,
+    }));
 }
 
 impl Outside for Phone {
@@ -37,7 +45,10 @@ impl Outside for Phone {
     }
 
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal> {
-        Err(Refusal::new("office", "Codes for a new phone come from the office."))
+        Err(Refusal::new(
+            "office",
+            "Codes for a new phone come from the office.",
+        ))
     }
 }
 
@@ -51,7 +62,10 @@ pub fn start_office(app: &App) {
 
 impl Outside for Office {
     fn enrol(&self, _: &str, _: &str, _: &str) -> Result<String, Refusal> {
-        Err(Refusal::new("phone", "Only a phone is made known to an office; this is the office."))
+        Err(Refusal::new(
+            "phone",
+            "Only a phone is made known to an office; this is the office.",
+        ))
     }
 
     fn send_now(&self) {}

@@ -56,7 +56,7 @@ pub fn undo(app: &App, person: &Person, job: Uuid) -> Result<Answer, Refusal> {
             undone: true,
         }],
     )?;
-    app.saved();
+    app.send_now();
     Ok(Answer::Saved {
         act: Some(act),
         id: Some(taken),

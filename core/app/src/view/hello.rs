@@ -65,13 +65,6 @@ fn person(person: bowseam_jobs::people::Person) -> Person {
 /// # Errors
 /// At the office itself; or what the office or the network said.
 pub fn enrol(app: &App, office: &str, code: &str, name: &str) -> Result<Answer, Refusal> {
-    if app.kind() == Kind::Office {
-        return Err(Refusal::new(
-            "is_office",
-            "This is the office. A phone is made known to it from the phone.",
-        ));
-    }
-    bowseam_send::enrol(&app.store(), office, code, name)?;
-    app.saved();
+    app.outside()?.enrol(office, code, name)?;
     Ok(change::nothing_made(None))
 }

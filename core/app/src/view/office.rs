@@ -10,7 +10,6 @@ use crate::{
     words,
 };
 use bowseam_figures::estimate::Estimate;
-use chrono::Utc;
 
 /// Most changes told.
 const MOST_LINES: usize = 30;
@@ -100,6 +99,6 @@ pub fn new_code(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
         ));
     }
     crate::change::supervisor_only(&app.signed_in(asker)?, "makes codes for new phones")?;
-    let (code, until) = bowseam_send::codes::new_code(&app.store(), Utc::now())?;
+    let (code, until) = app.outside()?.new_code()?;
     Ok(Answer::NewCode { code, until })
 }

@@ -8,7 +8,7 @@ use crate::{
     words,
 };
 use bowseam_jobs::outbox::{ItemKind, ItemState, Sum};
-use bowseam_send::{Office, Sender};
+use bowseam_send::Office;
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
@@ -117,20 +117,17 @@ fn row(job: Uuid, unit: String, sums: &[Sum], why: Option<String>) -> OutboxRow 
     }
 }
 
-/// Tries to send now: what is stuck waits again, and a round starts at once, in the background where the shell
-/// runs one.
+/// Tries to send now, in the background; what is stuck waits again.
 ///
 /// # Errors
-/// No office knows this phone yet, or the store cannot be read.
+/// No office knows this phone yet, this program does not send, or the store cannot be read.
 pub fn try_now(app: &App) -> Result<Answer, Refusal> {
     let store = app.store();
-    let office = Office::of(&store)?.ok_or_else(|| {
+    if Office::of(&store)?.is_none() {
         let sentence = "This phone is not known to an office yet: everything stays saved here. Ask the office for a code.";
-        Refusal::new("no_office", sentence)
-    })?;
-    store.retry_stuck()?;
-    if !app.saved() {
-        Sender::default().round(&store, app.photos(), &office)?;
+        return Err(Refusal::new("no_office", sentence));
     }
+    store.retry_stuck()?;
+    app.outside()?.send_now();
     Ok(change::nothing_made(None))
 }
