@@ -189,6 +189,7 @@ function drawHeader(screen, view) {
   const title = knows(given) ? say(given) : given;
   document.title = head ? `${head.unit} · ${title}` : title;
   parts.saved.textContent = head?.saved ? say(atOffice() ? 'page.saved_office' : 'page.saved', { at: when(head.saved) }) : '';
+  parts.saved.hidden = !head;
   const undo = head?.undo
     ? make('button', { class: 'small', key: 'undo', text: say('page.undo'), attrs: { type: 'button', title: head.undo, 'aria-label': say('page.undo_what', { what: head.undo }) }, on: { click: () => run(() => undone(head)) } })
     : make('span', { class: 'small none' });
