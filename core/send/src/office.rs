@@ -90,8 +90,8 @@ impl Office {
 
     /// Keeps people and shop book as the office sent them.
     pub(crate) fn keep_shop(store: &Store, shop: &Shop) -> Result<()> {
-        for known in &shop.people {
-            store.put_person(&known.person)?;
+        for person in &shop.people {
+            store.put_person(person)?;
         }
         store.set_setting(BOOK, &shop.book)?;
         Ok(store.set_setting(SHOP, &shop.fingerprint()?)?)

@@ -61,21 +61,11 @@ pub struct Enrolled {
 pub struct Shop {
     /// Name of the office.
     pub office_name: String,
-    /// People with their roles and PINs.
-    pub people: Vec<Known>,
+    /// People with their roles.
+    pub people: Vec<Person>,
     /// The shop book as the office keeps it; null if it has none of its own.
     #[serde(default)]
     pub book: serde_json::Value,
-}
-
-/// A person as phones know them.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Known {
-    /// Who.
-    pub person: Person,
-    /// argon2id hash of the PIN, which a phone checks without a network; empty if there is none.
-    #[serde(default)]
-    pub pin_hash: String,
 }
 
 /// Entries that a phone sends; kept as JSON, so that one which cannot be read does not hold up the others.

@@ -1,0 +1,78 @@
+//! Who may ask what at the office's door. A new kind of ask does not compile until it has its place here; the app
+//! checks its own rules (who may release, who may overrule) behind this once more.
+
+use bowseam_app::ask::Ask;
+use bowseam_jobs::people::Person;
+
+/// What an ask needs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// Nothing: it is asked before anyone has signed in.
+    Nobody,
+    /// Someone who is signed in.
+    Person,
+    /// A signed-in supervisor.
+    Supervisor,
+    /// It is a phone's and is not answered here.
+    Phone,
+}
+
+/// What this ask needs at the office.
+pub fn need(ask: &Ask) -> Need {
+    match ask {
+        Ask::Hello {} | Ask::SignIn { .. } | Ask::SignOut {} => Need::Nobody,
+        Ask::Enrol { .. } | Ask::Outbox {} | Ask::TryNow {} => Need::Phone,
+        Ask::OfficeJobs { .. }
+        | Ask::OfficeJob { .. }
+        | Ask::GoAhead { .. }
+        | Ask::SendBack { .. }
+        | Ask::Overrule { .. }
+        | Ask::NewCode {} => Need::Supervisor,
+        Ask::Yard { .. }
+        | Ask::OpenJob { .. }
+        | Ask::Arrival { .. }
+        | Ask::SetArrival { .. }
+        | Ask::SetRoll { .. }
+        | Ask::FoldOut { .. }
+        | Ask::SetPlan { .. }
+        | Ask::SetLooked { .. }
+        | Ask::PlaceAt { .. }
+        | Ask::AddMark { .. }
+        | Ask::Mark { .. }
+        | Ask::SetMark { .. }
+        | Ask::RemoveMark { .. }
+        | Ask::AddPhoto { .. }
+        | Ask::MovePhoto { .. }
+        | Ask::RemovePhoto { .. }
+        | Ask::Ways { .. }
+        | Ask::ChooseWay { .. }
+        | Ask::Figures { .. }
+        | Ask::AskGoAhead { .. }
+        | Ask::CutList { .. }
+        | Ask::RoofOff { .. }
+        | Ask::SetOnHand { .. }
+        | Ask::SetRoofOff { .. }
+        | Ask::OpenRoof { .. }
+        | Ask::Steps { .. }
+        | Ask::StepTime { .. }
+        | Ask::StepDone { .. }
+        | Ask::Measure { .. }
+        | Ask::FindMore { .. }
+        | Ask::FoundMore { .. }
+        | Ask::RemoveFound { .. }
+        | Ask::SetHold { .. }
+        | Ask::Proof { .. }
+        | Ask::SetProof { .. }
+        | Ask::HandOver { .. }
+        | Ask::Release { .. }
+        | Ask::SetHandedOver { .. }
+        | Ask::Packet { .. }
+        | Ask::Undo { .. }
+        | Ask::ShopBook {} => Need::Person,
+    }
+}
+
+/// Whether the office takes this person's decisions.
+pub fn is_supervisor(person: &Person) -> bool {
+    person.roles.contains(&bowseam_jobs::people::Role::Supervisor)
+}

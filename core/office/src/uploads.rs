@@ -1,0 +1,155 @@
+//! Photos in parts, as [`bowseam_send::wire`] says. A part counts once it is on the disk; the last one is answered
+//! `Upload-Complete: ?1` once the whole fits its SHA-256 and is kept. A photo that is kept is never sent again.
+
+use axum::body::Bytes;
+use axum::extract::{Path, State};
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, LOCATION};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
+use axum::response::{IntoResponse, Response};
+use bowseam_photos::Folder;
+use bowseam_send::wire;
+
+use crate::no::beside;
+use crate::phones::phone;
+use crate::{No, Office};
+
+/// Announces a photo with its length; answers from which byte to send.
+pub async fn begin(
+    State(office): State<Office>,
+    Path(sha): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, No> {
+    phone(&office, &headers).await?;
+    let bytes = number(&headers, wire::UPLOAD_LENGTH)?;
+    let photos = office.0.photos.clone();
+    let name = sha.clone();
+    let at = beside(move || {
+        let at = photos.begin(&sha, bytes)?;
+        finished(&photos, &sha, at, at == bytes)
+    })
+    .await?;
+    let mut answer = reached(StatusCode::CREATED, at);
+    if let Ok(place) = HeaderValue::from_str(&name) {
+        // Relative to this same address, so that it holds wherever the office is nested.
+        answer.headers_mut().insert(LOCATION, place);
+    }
+    Ok(answer)
+}
+
+/// How far a photo has got.
+pub async fn reach(
+    State(office): State<Office>,
+    Path(sha): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, No> {
+    phone(&office, &headers).await?;
+    let photos = office.0.photos.clone();
+    let at = beside(move || {
+        let at = photos.offset(&sha)?;
+        Ok(Reach {
+            at,
+            complete: photos.has(&sha),
+        })
+    })
+    .await?;
+    let mut answer = reached(StatusCode::NO_CONTENT, at);
+    answer
+        .headers_mut()
+        .insert(CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    Ok(answer)
+}
+
+/// Adds a part.
+pub async fn append(
+    State(office): State<Office>,
+    Path(sha): Path<String>,
+    headers: HeaderMap,
+    part: Bytes,
+) -> Result<Response, No> {
+    phone(&office, &headers).await?;
+    if headers.get(CONTENT_TYPE).is_none_or(|kind| kind != wire::PARTIAL) {
+        return Err(No::new(
+            StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            "part_type",
+            format!("A part of a photo is sent as {}.", wire::PARTIAL),
+        ));
+    }
+    let offset = number(&headers, wire::UPLOAD_OFFSET)?;
+    let last = match header(&headers, wire::UPLOAD_COMPLETE) {
+        Some("?1") => true,
+        Some("?0") => false,
+        _ => {
+            return Err(No::bad(
+                "upload_complete",
+                "Upload-Complete is ?1 with the last part and ?0 before.",
+            ));
+        }
+    };
+    match header(&headers, wire::CONTENT_DIGEST).and_then(|digest| wire::digest_fits(digest, &part)) {
+        Some(true) => {}
+        Some(false) => {
+            return Err(No::bad(
+                "digest_wrong",
+                "This part changed on its way. Send it again.",
+            ));
+        }
+        None => {
+            return Err(No::bad(
+                "digest_missing",
+                "A part comes with a Content-Digest that names its sha-256.",
+            ));
+        }
+    }
+    let photos = office.0.photos.clone();
+    let at = beside(move || {
+        let at = photos.append(&sha, offset, &part)?;
+        finished(&photos, &sha, at, last)
+    })
+    .await?;
+    Ok(reached(
+        if at.complete {
+            StatusCode::OK
+        } else {
+            StatusCode::NO_CONTENT
+        },
+        at,
+    ))
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Reach {
+    at: u64,
+    complete: bool,
+}
+
+/// After the last part (or one whose answer got lost before the photo was kept): checks the whole and keeps it.
+fn finished(photos: &Folder, sha: &str, at: u64, last: bool) -> Result<Reach, No> {
+    if last && !photos.has(sha) {
+        photos.finish(sha)?;
+    }
+    Ok(Reach {
+        at,
+        complete: photos.has(sha),
+    })
+}
+
+fn reached(status: StatusCode, reach: Reach) -> Response {
+    let complete = HeaderValue::from_static(if reach.complete { "?1" } else { "?0" });
+    let headers = [
+        (
+            HeaderName::from_static(wire::UPLOAD_OFFSET),
+            HeaderValue::from(reach.at),
+        ),
+        (HeaderName::from_static(wire::UPLOAD_COMPLETE), complete),
+    ];
+    (status, headers).into_response()
+}
+
+fn header<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
+    headers.get(name)?.to_str().ok()
+}
+
+fn number(headers: &HeaderMap, name: &str) -> Result<u64, No> {
+    let number = header(headers, name).and_then(|text| text.parse().ok());
+    number.ok_or_else(|| No::bad("header", format!("{name} is needed, a whole number of bytes.")))
+}

@@ -1,0 +1,276 @@
+//! A yard for tests: an office served on loopback in this process, phones with stores of their own, and a wire
+//! between them that can be cut.
+#![allow(
+    dead_code,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects
+)]
+
+use std::io::{Read, Write};
+use std::net::{Shutdown, SocketAddr, TcpListener, TcpStream};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
+use std::thread;
+
+use bowseam_app::app::{App, Kind};
+use bowseam_jobs::Store;
+use bowseam_jobs::entry::{PhotoChange, PhotoOf, PhotoWhen, What};
+use bowseam_jobs::people::{Person, Role};
+use bowseam_office::{Office, router};
+use bowseam_photos::Folder;
+use bowseam_send::{RoundReport, Sender, codes};
+use chrono::Utc;
+use tempfile::TempDir;
+use uuid::Uuid;
+
+/// An office on loopback; the server ends with the test's process.
+pub struct Yard {
+    pub app: Arc<App>,
+    pub store: Arc<Store>,
+    pub photos: Folder,
+    pub address: SocketAddr,
+    pub supervisor: Uuid,
+    pub technician: Uuid,
+    _folder: TempDir,
+}
+
+pub const PIN: &str = "4417";
+
+impl Yard {
+    pub fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let app = Arc::new(App::open(folder.path(), Kind::Office).unwrap());
+        let store = app.store();
+        let supervisor = person(&store, "Sam Supervisor", &[Role::Supervisor], true);
+        let technician = person(&store, "Toni Technician", &[Role::Technician], false);
+        let served =
+            axum::Router::new().nest("/office", router(Office::new(Arc::clone(&app), "Yard office")));
+        let address = serve(served);
+        let photos = app.photos().clone();
+        Self {
+            app,
+            store,
+            photos,
+            address,
+            supervisor,
+            technician,
+            _folder: folder,
+        }
+    }
+
+    pub fn url(&self) -> String {
+        format!("http://{}/office", self.address)
+    }
+
+    pub fn code(&self) -> String {
+        codes::new_code(&self.store, Utc::now()).unwrap().0
+    }
+}
+
+fn serve(router: axum::Router) -> SocketAddr {
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    listener.set_nonblocking(true).unwrap();
+    let address = listener.local_addr().unwrap();
+    thread::spawn(move || {
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(1)
+            .enable_all()
+            .build()
+            .unwrap();
+        runtime.block_on(async {
+            let listener = tokio::net::TcpListener::from_std(listener).unwrap();
+            axum::serve(listener, router).await.unwrap();
+        });
+    });
+    address
+}
+
+fn person(store: &Store, name: &str, roles: &[Role], may_release: bool) -> Uuid {
+    let id = Uuid::now_v7();
+    let roles = roles.iter().copied().collect();
+    store
+        .put_person(&Person {
+            id,
+            name: name.to_owned(),
+            roles,
+            may_release,
+            has_pin: true,
+        })
+        .unwrap();
+    store.set_pin(id, PIN).unwrap();
+    id
+}
+
+/// A phone with a store and photos of its own.
+pub struct Phone {
+    pub store: Store,
+    pub photos: Folder,
+    pub sender: Sender,
+    folder: TempDir,
+}
+
+impl Phone {
+    pub fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(folder.path()).unwrap().store;
+        let photos = Folder::open(folder.path().join("photos")).unwrap();
+        Self {
+            store,
+            photos,
+            sender: Sender::default(),
+            folder,
+        }
+    }
+
+    /// A phone that the office knows.
+    pub fn known_to(yard: &Yard) -> Self {
+        let phone = Self::new();
+        bowseam_send::enrol(&phone.store, &yard.url(), &yard.code(), "Phone").unwrap();
+        phone
+    }
+
+    pub fn round(&self) -> RoundReport {
+        let office = bowseam_send::Office::of(&self.store).unwrap().unwrap();
+        self.sender.round(&self.store, &self.photos, &office).unwrap()
+    }
+
+    /// A round over a wire.
+    pub fn round_over(&self, wire: &Wire) -> RoundReport {
+        let mut office = bowseam_send::Office::of(&self.store).unwrap().unwrap();
+        office.url = format!("http://{}/office", wire.address);
+        // A connection that was cut must not be used again.
+        Sender::default()
+            .round(&self.store, &self.photos, &office)
+            .unwrap()
+    }
+
+    pub fn save(&self, job: Uuid, person: Uuid, what: What) -> Uuid {
+        self.store
+            .append(job, person, Uuid::now_v7(), vec![what])
+            .unwrap()[0]
+            .id
+    }
+
+    pub fn open_job(&self, person: Uuid, unit: &str) -> Uuid {
+        let job = Uuid::now_v7();
+        self.save(
+            job,
+            person,
+            What::Opened {
+                unit: unit.to_owned(),
+            },
+        );
+        job
+    }
+
+    /// Takes a photo of so many pixels of noise a side: 3 bytes a pixel. Answers its SHA-256.
+    pub fn take_photo(&self, job: Uuid, person: Uuid, of: PhotoOf, side: u32, seed: u32) -> String {
+        let bytes = noise(side, seed);
+        let kept = self.photos.keep(&bytes).unwrap();
+        let change = PhotoChange::Added {
+            of,
+            when: PhotoWhen::Before,
+            name: "p.png".to_owned(),
+            bytes: kept.bytes,
+            taken: None,
+        };
+        self.save(
+            job,
+            person,
+            What::Photo {
+                sha256: kept.sha256.clone(),
+                change,
+            },
+        );
+        kept.sha256
+    }
+}
+
+/// A PNG of noise, which no compression shortens.
+pub fn noise(side: u32, seed: u32) -> Vec<u8> {
+    let mut state = seed * 2 + 1;
+    let mut next = || {
+        state ^= state << 13;
+        state ^= state >> 17;
+        state ^= state << 5;
+        (state >> 8) as u8
+    };
+    let picture = image::RgbImage::from_fn(side, side, |_, _| image::Rgb([next(), next(), next()]));
+    let mut bytes = std::io::Cursor::new(Vec::new());
+    picture.write_to(&mut bytes, image::ImageFormat::Png).unwrap();
+    bytes.into_inner()
+}
+
+/// A wire to an office that carries so many bytes and is then cut; counts what it carried.
+pub struct Wire {
+    pub address: SocketAddr,
+    left: Arc<AtomicI64>,
+    carried: Arc<AtomicU64>,
+}
+
+impl Wire {
+    /// A wire that is cut after `bytes` towards the office.
+    pub fn new(to: SocketAddr, bytes: i64) -> Self {
+        let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+        let address = listener.local_addr().unwrap();
+        let left = Arc::new(AtomicI64::new(bytes));
+        let carried = Arc::new(AtomicU64::new(0));
+        let (budget, count) = (Arc::clone(&left), Arc::clone(&carried));
+        thread::spawn(move || {
+            for phone in listener.incoming().flatten() {
+                if budget.load(Ordering::SeqCst) <= 0 {
+                    continue;
+                }
+                let office = TcpStream::connect(to).unwrap();
+                let back = (office.try_clone().unwrap(), phone.try_clone().unwrap());
+                let (budget, count) = (Arc::clone(&budget), Arc::clone(&count));
+                thread::spawn(move || carry(phone, office, &budget, &count));
+                thread::spawn(move || {
+                    let (mut from, mut to) = back;
+                    let _ = std::io::copy(&mut from, &mut to);
+                });
+            }
+        });
+        Self {
+            address,
+            left,
+            carried,
+        }
+    }
+
+    /// Carries so many bytes more.
+    pub fn mend(&self, bytes: i64) {
+        self.left.store(bytes, Ordering::SeqCst);
+    }
+
+    pub fn carried(&self) -> u64 {
+        self.carried.load(Ordering::SeqCst)
+    }
+}
+
+fn carry(mut phone: TcpStream, mut office: TcpStream, left: &AtomicI64, carried: &AtomicU64) {
+    let mut buffer = [0; 8192];
+    while let Ok(n) = phone.read(&mut buffer) {
+        let most = left.fetch_sub(n as i64, Ordering::SeqCst).clamp(0, n as i64) as usize;
+        carried.fetch_add(most as u64, Ordering::SeqCst);
+        if n == 0 || office.write_all(&buffer[..most]).is_err() || most < n {
+            break;
+        }
+    }
+    let _ = office.shutdown(Shutdown::Both);
+    let _ = phone.shutdown(Shutdown::Both);
+}
+
+/// Waits until something holds, at most ten seconds.
+pub fn until(what: &str, mut holds: impl FnMut() -> bool) {
+    for _ in 0..1000 {
+        if holds() {
+            return;
+        }
+        thread::sleep(std::time::Duration::from_millis(10));
+    }
+    panic!("never: {what}");
+}
