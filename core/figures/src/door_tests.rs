@@ -73,6 +73,22 @@ fn the_worked_roof_section_comes_out_to_the_last_digit() {
 }
 
 #[test]
+fn a_section_lists_its_steps_with_cautions_before_them() {
+    let out = ask("roof-section", WORKED);
+    let steps = out["steps"].as_array().unwrap();
+    let at = |key: &str| {
+        steps
+            .iter()
+            .position(|step| step["key"] == key)
+            .unwrap_or_else(|| panic!("{key}"))
+    };
+    assert!(
+        at("brace") < at("sheet_on") && at("sheet_on") < at("stretch") && at("stretch") < at("leak_test")
+    );
+    assert!(!steps[at("stretch")]["cautions"].as_array().unwrap().is_empty());
+}
+
+#[test]
 fn millimetres_and_inches_give_the_same_section() {
     let inch = ask("roof-section", WORKED);
     let mm = ask(
@@ -251,12 +267,29 @@ fn collect(value: &Value, at: String, paths: &mut Vec<String>) {
 
 const RIVETS: &str = r#"{"unit":"in","layers":[0.040,0.125],"film":[0.02],"diameter":0.1875,"kind":"solid","line_length":48,"existing_holes":[1,5,9,{"at":12,"diameter":0.2}],"edge":null,"pitch":null,"shop":{"pitch":null,"grip_ranges":[]}}"#;
 
+const PRICE: &str = r#"{"lines":[{"item":"a","quantity":"3","unit_price":"12.345","taxed":true}],"hours":[{"task":"b","hours":"2.5","rate":"95.00","taxed":false}],"tax_rate":"0.0825","tax_rounding":"line","supplies":{"share_of_labour":"0.05","cap":"60.00","taxed":false}}"#;
+const VIN: &str = r#"{"vin":"1M8GDM9AXKP042788"}"#;
+const SHEETING: &str = r#"{"unit":"mm","length":16154,"built":"2019-05-01","side_pieces":[{"from":0,"to":300,"colour":"red","width":50,"centre_above_ground":1000}],"rear":{"width":2590,"pieces":[{"from":0,"to":300,"colour":"white","width":50,"centre_above_ground":1000}],"upper_corners":4,"guard_strip_width":38}}"#;
+
+#[test]
+fn every_figure_that_is_built_answers_through_the_door() {
+    for (what, input) in [
+        ("roof-section", WORKED),
+        ("rivets", RIVETS),
+        ("price", PRICE),
+        ("vin", VIN),
+        ("sheeting", SHEETING),
+    ] {
+        assert!(ask(what, input).is_object(), "{what}");
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(600))]
 
     #[test]
     fn no_json_makes_the_door_panic(path in any::<usize>(), put in any_json(), whole in any_json()) {
-        for (what, text) in [("roof-section", WORKED), ("rivets", RIVETS)] {
+        for (what, text) in [("roof-section", WORKED), ("rivets", RIVETS), ("price", PRICE), ("vin", VIN), ("sheeting", SHEETING)] {
             for input in [broken(text, path, put.clone()), whole.to_string()] {
                 if let Err(refusal) = figure(what, &input) {
                     prop_assert!(refusal.body.contains("\"where\""), "{}", refusal.body);

@@ -5,6 +5,7 @@ use crate::error::Error;
 use crate::input::{Fields, count, json};
 use crate::measure::{Length, Unit};
 use crate::rules::RoofRules;
+use crate::steps::{RoofMethod, RoofWork, Step, Tolerances, Work};
 use crate::takeoff::{Damage, MOST, RoofBody, RoofTakeoff, RoofWay, roof_section};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromStr;
@@ -36,34 +37,6 @@ const SHOP: &[&str] = &[
     "cartridge_fl_oz",
     "sheet_widths",
 ];
-/// The order of the work, in short; the Steps screen has it in full, with its cautions.
-const STEPS: &[&str] = &[
-    "make safe, cover ready",
-    "strip out",
-    "brace the side walls, measure the diagonals",
-    "old sheet off in strips",
-    "bows",
-    "nose rail and corners",
-    "diagonals again",
-    "foam tape on both top rails",
-    "seam tape",
-    "sheet on, squared, cut at the rear",
-    "first edge set and clamped",
-    "opposite edge scribed, sheared, clamped",
-    "seam sealed and fastened",
-    "stretch forward, nobody in line with the pullers",
-    "lift and caulk every bow",
-    "rivet both sides",
-    "release, plates off",
-    "trim the front, holes and rivets in the nose rail",
-    "roll the edge all round",
-    "seal",
-    "cure",
-    "lights",
-    "leak test",
-    "lining",
-    "after photos",
-];
 
 /// Works out a roof section from JSON; names and meaning as documented for the command.
 ///
@@ -86,7 +59,7 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
         sound: sound.as_deref(),
     };
     let taken = roof_section(&body, &damage, &rules, fields.unit)?;
-    Ok(output(&taken, fields.unit))
+    Ok(output(&taken, &rules, fields.unit))
 }
 
 fn body(fields: &Fields<'_>) -> Result<RoofBody, Error> {
@@ -148,7 +121,7 @@ fn rules(shop: &Fields<'_>) -> Result<RoofRules, Error> {
     Ok(rules)
 }
 
-fn output(taken: &RoofTakeoff, unit: Unit) -> Value {
+fn output(taken: &RoofTakeoff, rules: &RoofRules, unit: Unit) -> Value {
     let number = |length: Length| json(length.to_decimal(unit));
     let optional = |length: Option<Length>| length.map_or(Value::Null, number);
     let way = match taken.way {
@@ -169,9 +142,53 @@ fn output(taken: &RoofTakeoff, unit: Unit) -> Value {
         "weight_rough_lb": json(taken.weight_rough_lb.0),
         "weight_finished_lb": json(taken.weight_finished_lb.0),
         "lines": taken.lines.iter().map(line).collect::<Vec<_>>(),
-        "steps": STEPS.iter().filter(|step| taken.large || !step.contains("caulk")).collect::<Vec<_>>(),
+        "steps": steps(taken, rules, unit),
         "warnings": taken.warnings,
     })
+}
+
+/// The work in order, each step with its cautions before it.
+fn steps(taken: &RoofTakeoff, rules: &RoofRules, unit: Unit) -> Vec<Value> {
+    let width = taken.rough_width.unwrap_or(taken.finished_width);
+    let roof = RoofWork {
+        way: if taken.way == RoofWay::Section {
+            RoofMethod::FrontSection
+        } else {
+            RoofMethod::WholeRoof
+        },
+        seam_bow: taken.seam_bow,
+        seam_station: taken.seam_station,
+        sheet: Some([taken.rough_length, width]),
+        large: taken.large,
+        bows_hit: taken.bows_hit.clone(),
+        bows_opened: taken.bows_opened.clone(),
+        nose_rail: false,
+        front_bow: false,
+        edge: rules.edge.value,
+        front_edge: rules.front_edge.value,
+        lap: rules.seam_lap.value,
+        seam_rivets_a_side: rules.seam_rivets_a_side.value,
+        tape_rows: rules.tape_rows.value,
+        sealant_on_rail: rules.seam_sealant_on_rail.value,
+        seal_edges: rules.seal_edges.value,
+    };
+    let work = Work {
+        unit,
+        roof: Some(roof),
+        others: Vec::new(),
+        sealed: false,
+        wiring_seen: false,
+        cure: None,
+        wind_limit: None,
+        tolerances: Tolerances::default(),
+    };
+    let step = |step: Step| {
+        json!({
+            "key": step.key, "title": step.title, "cautions": step.cautions, "text": step.text,
+            "stop_and_check": step.stop_and_check,
+        })
+    };
+    crate::steps::steps(&work).into_iter().map(step).collect()
 }
 
 /// A takeoff line with its quantity as a number.
