@@ -1,6 +1,7 @@
 //! From takeoff to money: which material is bought, in which measure it is sold, and the hours of each task.
 
 use crate::basis::{Amount, Basis, Given, Standing};
+use crate::body::Plan;
 use crate::error::Error;
 use crate::group::RoofJob;
 use crate::measure::{Length, Unit};
@@ -150,7 +151,7 @@ pub(crate) fn open_roof(
     book: &Book,
     job: &RoofJob,
     taken: &RoofTakeoff,
-    width: Length,
+    plan: &Plan,
 ) -> Result<Bought, Error> {
     let mut buying = Buying {
         book,
@@ -166,7 +167,8 @@ pub(crate) fn open_roof(
     let sheet_width = taken.rough_width.unwrap_or(taken.finished_width);
     let sheet = square_feet(taken.rough_length, sheet_width)?;
     buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
-    let open = taken.seam_station.unwrap_or(taken.finished_length);
+    let width = plan.rail_width_outside;
+    let open = taken.seam_station.unwrap_or(plan.length);
     let seam_tape = if taken.seam_station.is_some() {
         width.times(book.roof.tape_rows.value.into())
     } else {

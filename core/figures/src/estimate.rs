@@ -4,7 +4,7 @@
 //!
 //! Every number that may have a fraction is a decimal as text, so that the hash is the same everywhere.
 
-use crate::basis::{Amount, Basis, Standing};
+use crate::basis::{Amount, Basis, Line, Standing};
 use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches};
 use crate::body::Plan;
 use crate::error::Error;
@@ -99,8 +99,6 @@ pub struct Group {
     /// A remark, as entered by hand, or why the maker is asked.
     pub note: String,
 }
-
-pub use crate::basis::Line;
 
 /// Where the total is expected to end.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
@@ -339,7 +337,7 @@ impl Worker<'_> {
         } else {
             planning.people_section.value
         };
-        let bought = open_roof(self.book, &job, &taken, self.plan.rail_width_outside)?;
+        let bought = open_roof(self.book, &job, &taken, self.plan)?;
         let mut group = self.empty(together, way, &title);
         group.lines = taken.lines.clone();
         group.roof = Some(taken);
