@@ -30,7 +30,6 @@ use uuid::Uuid;
 /// The answer to an [`crate::ask::Ask`], `{"kind": "...", ...}`.
 #[derive(Debug, Clone, Serialize, TS)]
 #[serde(tag = "kind", rename_all = "snake_case")]
-#[ts(export)]
 pub enum Answer {
     Hello(Hello),
     /// A change was saved on this phone; `id` is what was made, if something was.
@@ -549,7 +548,6 @@ pub struct OfficeJob {
 
 /// A refusal: which field, and what is accepted.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, TS)]
-#[ts(export)]
 pub struct Refusal {
     /// Stable code for a program.
     pub code: String,

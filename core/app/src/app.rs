@@ -152,7 +152,7 @@ impl App {
     pub fn person(&self, asker: &Asker) -> Result<Option<Person>, Refusal> {
         let id = match (asker.person, self.kind) {
             (Some(id), _) => Some(id),
-            (None, Kind::Phone) => self.store.setting::<Uuid>(SIGNED_IN)?,
+            (None, Kind::Phone) => self.store.setting::<Option<Uuid>>(SIGNED_IN)?.flatten(),
             (None, Kind::Office) => None,
         };
         Ok(match id {
@@ -189,7 +189,7 @@ impl App {
             }
         }
         if self.kind == Kind::Phone {
-            self.store.set_setting(SIGNED_IN, &person)?;
+            self.store.set_setting(SIGNED_IN, &Some(person))?;
         }
         Ok(change::nothing_made(Some(person)))
     }

@@ -18,7 +18,6 @@ use uuid::Uuid;
 /// A question or a change. A change answers [`crate::answer::Answer::Saved`].
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
 #[serde(tag = "kind", rename_all = "snake_case", deny_unknown_fields)]
-#[ts(export)]
 pub enum Ask {
     /// Who is here, which people there are, which unit of length the shop uses.
     Hello {},
@@ -57,8 +56,14 @@ pub enum Ask {
         field: PlanField,
         value: String,
     },
-    /// A surface was looked at on the walk round, or not.
-    SetLooked { job: Uuid, surface: Surface, seen: bool },
+    /// Surfaces were looked at on the walk round, or not; `also` names those seen from the same place.
+    SetLooked {
+        job: Uuid,
+        surface: Surface,
+        seen: bool,
+        #[serde(default)]
+        also: Vec<Surface>,
+    },
     /// What is under two taps on the fold-out, snapped to bows, posts and rails (drawing coordinates, nanometres).
     PlaceAt {
         job: Uuid,

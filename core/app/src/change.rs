@@ -85,7 +85,12 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
         Ask::SetArrival { job, field, value } => arrival::set_arrival(&to(job)?, field, &value),
         Ask::SetRoll { job, answer } => arrival::set_roll(&to(job)?, answer),
         Ask::SetPlan { job, field, value } => arrival::set_plan(&to(job)?, field, &value),
-        Ask::SetLooked { job, surface, seen } => arrival::set_looked(&to(job)?, surface, seen),
+        Ask::SetLooked {
+            job,
+            surface,
+            seen,
+            also,
+        } => arrival::set_looked(&to(job)?, surface, &also, seen),
         Ask::AddPhoto { job, of, when, name } => arrival::add_photo(&to(job)?, of, when, &name, bytes),
         Ask::MovePhoto {
             job,

@@ -7,14 +7,18 @@ mod drawing;
 mod page;
 
 use crate::{
-    answer::{Answer, Field, Figures, FoundMore, MarkRow, Pair, Photo, ProofRow, Refusal, RoofOff, StepView},
+    answer::{
+        Answer, Field, FoundRow, GoAhead, MarkRow, Pair, Photo, ProofRow, Refusal, RoofOff, RoofOffRow,
+        StepView,
+    },
     ask::PacketForm,
     now::Now,
-    view::{arrival, figures, fold_out, found, handover, photos, proof, roof_off, steps},
+    view::{arrival, fold_out, found, handover, photos, proof, roof_off, steps},
     words,
 };
-use bowseam_figures::{body::Plan, canonical};
+use bowseam_figures::{body::Plan, canonical, estimate::Estimate};
 use bowseam_jobs::entry::{ArrivalField, PlanField, Roll};
+use chrono::{DateTime, Utc};
 use serde::Serialize;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -39,9 +43,9 @@ pub struct Packet {
     plan: Plan,
     measures: Vec<Field<PlanField>>,
     marks: Vec<MarkRow>,
-    figures: Figures,
-    found: Vec<FoundMore>,
-    roof_off: RoofOff,
+    figures: Money,
+    found: Vec<Found>,
+    roof_off: Option<Check>,
     steps: Vec<StepView>,
     cautions: Vec<String>,
     proof: Vec<ProofRow>,
@@ -56,6 +60,32 @@ pub struct Packet {
     clashes: Vec<String>,
     /// Everyone who wrote something into this job.
     people: Vec<String>,
+}
+
+/// Figures as they stand, without what only the screen of one person shows.
+#[derive(Debug, Serialize)]
+struct Money {
+    estimate: Option<Estimate>,
+    hash: Option<String>,
+    go_ahead: GoAhead,
+    agreed_total: Option<String>,
+    lacks: Vec<String>,
+}
+
+/// A *found more* with what it added.
+#[derive(Debug, Serialize)]
+struct Found {
+    row: FoundRow,
+    added: Option<Estimate>,
+}
+
+/// The Roof-off check as it was answered.
+#[derive(Debug, Serialize)]
+struct Check {
+    go: bool,
+    rows: Vec<RoofOffRow>,
+    overruled: Option<String>,
+    opened: Option<DateTime<Utc>>,
 }
 
 /// *May it roll?* with who answered, and when.
@@ -110,14 +140,9 @@ fn gather(now: &Now) -> Result<Packet, Refusal> {
         plan: now.plan.clone(),
         measures: seen.plan,
         marks: seen.marks,
-        figures: figures::figures(now)?,
-        found: now
-            .job
-            .found
-            .iter()
-            .map(|one| found::found_more(now, one.id))
-            .collect::<Result<_, _>>()?,
-        roof_off: roof_off::roof_off(now)?,
+        figures: money(now)?,
+        found: found(now)?,
+        roof_off: check(now)?,
         cautions,
         steps,
         proof: proof.rows,
@@ -137,6 +162,48 @@ fn gather(now: &Now) -> Result<Packet, Refusal> {
         clashes: crate::view::head::head(now)?.clashes,
         people: people(now)?,
     })
+}
+
+fn money(now: &Now) -> Result<Money, Refusal> {
+    let main = now.main()?;
+    Ok(Money {
+        estimate: main.estimate,
+        hash: main.hash,
+        go_ahead: main.go_ahead,
+        agreed_total: now.agreed_total()?,
+        lacks: main.lacks,
+    })
+}
+
+fn found(now: &Now) -> Result<Vec<Found>, Refusal> {
+    let one = |found| {
+        Ok(Found {
+            row: found::row(now, found)?,
+            added: now.supplement(found)?.estimate,
+        })
+    };
+    now.job.found.iter().map(one).collect()
+}
+
+fn check(now: &Now) -> Result<Option<Check>, Refusal> {
+    let RoofOff {
+        needed,
+        go,
+        mut rows,
+        overruled,
+        opened,
+        ..
+    } = roof_off::roof_off(now)?;
+    for row in &mut rows {
+        // Where stock lies is known on one phone only.
+        row.stock_place = None;
+    }
+    Ok(needed.then_some(Check {
+        go,
+        rows,
+        overruled,
+        opened,
+    }))
 }
 
 /// Everyone who wrote something into this job, with their roles.

@@ -140,14 +140,28 @@ fn yes_no(typed: &str) -> Result<bool, Refusal> {
     }
 }
 
-/// A surface was looked at, or not. The inside of a sealed unit cannot have been.
-pub fn set_looked(change: &Change, surface: Surface, seen: bool) -> Result<Answer, Refusal> {
-    if seen && surface.is_inside() && change.now.sealed().is_some() {
+/// Surfaces were looked at, or not. The inside of a sealed unit cannot have been.
+pub fn set_looked(
+    change: &Change,
+    surface: Surface,
+    also: &[Surface],
+    seen: bool,
+) -> Result<Answer, Refusal> {
+    let mut surfaces = also.to_vec();
+    surfaces.insert(0, surface);
+    surfaces.dedup();
+    if seen && surfaces.iter().any(|surface| surface.is_inside()) && change.now.sealed().is_some() {
         let sentence =
             "This unit is sealed: its inside is not seen. Change the load on Arrival when the seal is off.";
         return Err(Refusal::at("not_seen", "surface", sentence));
     }
-    change.one(What::Looked { surface, seen })
+    change.save(
+        None,
+        surfaces
+            .into_iter()
+            .map(|surface| What::Looked { surface, seen })
+            .collect(),
+    )
 }
 
 /// Keeps a photo's bytes and puts it where it belongs.

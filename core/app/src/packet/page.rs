@@ -1,8 +1,8 @@
 //! The packet as one page to print: no script, no address outside itself, photos as small copies inside it.
 
-use super::{NOTE, Packet, drawing};
+use super::{Found, NOTE, Packet, drawing};
 use crate::{
-    answer::{FoundMore, GoAhead, Photo, StepView},
+    answer::{GoAhead, Photo, StepView},
     now::Now,
     words,
 };
@@ -362,7 +362,7 @@ fn from(standing: &Standing) -> String {
     }
 }
 
-fn found(page: &mut Page, found: &FoundMore) {
+fn found(page: &mut Page, found: &Found) {
     page.text("h3", "", &format!("Found more: {}", found.row.line));
     page.line(&format!("{}, {}", found.row.by, words::time(found.row.at)));
     go_ahead(page, &found.row.go_ahead);
@@ -373,10 +373,7 @@ fn found(page: &mut Page, found: &FoundMore) {
 }
 
 fn roof_off(page: &mut Page, packet: &Packet) {
-    let check = &packet.roof_off;
-    if !check.needed {
-        return;
-    }
+    let Some(check) = &packet.roof_off else { return };
     page.heading("Roof-off check");
     page.line(if check.go { "go" } else { "no-go" });
     if let Some(overruled) = &check.overruled {

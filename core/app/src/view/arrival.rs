@@ -10,7 +10,7 @@ use crate::{
 };
 use bowseam_figures::{body::BodyType, mark::Part, proof};
 use bowseam_jobs::entry::{ArrivalField, PhotoOf};
-use chrono::{Months, NaiveDate, Utc};
+use chrono::{Months, NaiveDate};
 use serde_json::json;
 
 /// The fields in the order of the form: what is asked in the yard comes first.
@@ -104,13 +104,13 @@ fn one(now: &Now, field: ArrivalField) -> Field<ArrivalField> {
             ArrivalField::Load => crate::change::LOADS.map(str::to_owned).to_vec(),
             _ => Vec::new(),
         },
-        remark: remark(field, &value),
+        remark: remark(now, field, &value),
         value,
     }
 }
 
 /// What looks wrong about a value; it is kept all the same.
-fn remark(field: ArrivalField, value: &str) -> Option<String> {
+fn remark(now: &Now, field: ArrivalField, value: &str) -> Option<String> {
     if value.is_empty() {
         return None;
     }
@@ -126,8 +126,10 @@ fn remark(field: ArrivalField, value: &str) -> Option<String> {
         ArrivalField::Inspected => {
             let day = NaiveDate::parse_from_str(value, "%Y-%m-%d").ok()?;
             let until = day.checked_add_months(Months::new(12))?;
-            (until < Utc::now().date_naive()).then(|| {
-                format!("This was over 12 months ago (49 CFR 396.17): the next one was due by {until}.")
+            // Held against the day on which the unit came in, so that the record says the same later on.
+            let came = now.job.opened.as_ref()?.at.date_naive();
+            (until < came).then(|| {
+                format!("This was over 12 months before it came in (49 CFR 396.17): the next one was due by {until}.")
             })
         }
         _ => None,

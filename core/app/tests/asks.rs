@@ -1,0 +1,147 @@
+//! Every kind of ask is asked by a test. What the door takes is read from its own refusal of a kind that is
+//! none, so a kind that is added without a test is found.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation
+)]
+
+#[path = "door/mod.rs"]
+mod door;
+#[path = "door/journey.rs"]
+mod journey;
+
+use bowseam_app::Ask;
+use door::{PIN, SUPERVISOR, TECHNICIAN, Yard, asked, id, words};
+use serde_json::{Value, json};
+use std::collections::BTreeSet;
+
+#[test]
+fn a_job_goes_from_its_opening_to_its_handover() {
+    journey::whole_job();
+}
+
+#[test]
+fn a_phone_without_an_office_keeps_what_it_has() {
+    outside_of_a_job();
+}
+
+#[test]
+fn a_supervisor_overrules_a_no_go_with_a_reason() {
+    overruled();
+}
+
+#[test]
+fn every_kind_of_ask_is_asked_by_a_test() {
+    outside_of_a_job();
+    overruled();
+    journey::whole_job();
+    let kinds = kinds();
+    assert!(kinds.len() > 50, "{kinds:?}");
+    let never: Vec<&String> = kinds
+        .difference(&asked())
+        .map(|kind| kinds.get(kind).unwrap())
+        .collect();
+    assert!(never.is_empty(), "no test asks {never:?}");
+}
+
+/// The kinds that the door takes, as its refusal of another one names them.
+fn kinds() -> BTreeSet<String> {
+    let refusal = serde_json::from_value::<Ask>(json!({"kind": "?"}))
+        .unwrap_err()
+        .to_string();
+    let (_, list) = refusal.split_once("expected one of ").unwrap();
+    list.split(", ")
+        .map(|kind| kind.trim_matches('`').to_owned())
+        .collect()
+}
+
+fn outside_of_a_job() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "1188"})));
+    yard.refused("no_job", json!({"kind": "arrival", "job": TECHNICIAN}));
+    yard.refused("no_office", json!({"kind": "try_now"}));
+    let outbox = yard.get(json!({"kind": "outbox"}));
+    assert_eq!(
+        (
+            outbox["rows"][0]["state"].as_str(),
+            outbox["rows"][0]["entries"].clone()
+        ),
+        (Some("waiting"), json!(1))
+    );
+    assert_eq!(yard.get(json!({"kind": "hello"}))["waiting"], 1);
+    yard.get(json!({"kind": "enrol", "office": "http://127.0.0.1:1/office", "code": "ABCD2345", "name": "phone 3"}));
+    let office = json!({"url": "http://127.0.0.1:1/office", "token": "t", "name": "Office"});
+    yard.phone.store().set_setting("office", &office).unwrap();
+    yard.get(json!({"kind": "try_now"}));
+    let book = yard.get(json!({"kind": "shop_book"}));
+    assert!(
+        book["values"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|row| row["group"] == "roof")
+    );
+    yard.refused("not_the_office", json!({"kind": "new_code"}));
+    assert_eq!(
+        yard.get_office(json!({"kind": "new_code"}))["code"]
+            .as_str()
+            .unwrap()
+            .len(),
+        8
+    );
+    assert_eq!(
+        door::ask_at(&yard.office, None, json!({"kind": "new_code"}), None)
+            .unwrap_err()
+            .code,
+        "sign_in"
+    );
+    yard.get(json!({"kind": "sign_out"}));
+    yard.refused(
+        "sign_in",
+        json!({"kind": "set_arrival", "job": job, "field": "slot", "value": "A"}),
+    );
+    // A restart finds the phone as it was left: nobody signed in, the job there.
+    assert_eq!(
+        yard.get(json!({"kind": "yard", "find": ""}))["rows"][0]["unit"],
+        "1188"
+    );
+}
+
+fn overruled() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": SUPERVISOR, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "6071"})));
+    let place = json!({"surface": "roof", "from": "100", "to": "160", "low": "10", "high": "90"});
+    let mark = json!({"kind": "add_mark", "job": job, "place": place, "damage": "tear", "part": "roof_sheet", "age": "new", "note": "", "found": null});
+    yard.get(mark);
+    let refusal = yard.refused("not_needed", json!({"kind": "open_roof", "job": job}));
+    assert!(refusal.sentence.contains("no check is needed"));
+    yard.get(json!({"kind": "choose_way", "job": job, "group": "roof", "way": "front_section"}));
+    yard.refused("no_go_ahead", json!({"kind": "open_roof", "job": job}));
+    yard.get(json!({"kind": "ask_go_ahead", "job": job, "found": null}));
+    let hash = yard.get(json!({"kind": "figures", "job": job}))["hash"].clone();
+    yard.get(json!({"kind": "go_ahead", "job": job, "hash": hash, "amount": "", "note": ""}));
+    yard.refused("no_go", json!({"kind": "open_roof", "job": job}));
+    yard.refused(
+        "reason_missing",
+        json!({"kind": "overrule", "job": job, "reason": " "}),
+    );
+    yard.get(json!({"kind": "overrule", "job": job, "reason": "in the hall, sheet comes at noon"}));
+    yard.get(json!({"kind": "open_roof", "job": job}));
+    let check = yard.get(json!({"kind": "roof_off", "job": job}));
+    assert_eq!(check["go"], false, "overruled is not a go");
+    assert!(
+        check["overruled"]
+            .as_str()
+            .unwrap()
+            .contains("B. Supervisor overruled the no-go: in the hall")
+    );
+    assert_ne!(words(&check["lacks"]), "");
+    assert_ne!(check["opened"], Value::Null);
+}
