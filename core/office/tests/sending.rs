@@ -12,6 +12,7 @@ mod common;
 
 use bowseam_jobs::entry::{ArrivalField, Decision, Entry, FoundChange, PhotoOf, Release, What};
 use bowseam_jobs::outbox::{Item, ItemKind, ItemState};
+use bowseam_jobs::people::PinCheck;
 use bowseam_send::{Heard, Limits, UNKNOWN_PHONE, codes, wire};
 use chrono::{TimeDelta, Utc};
 use common::{Phone, Wire, Yard, until};
@@ -610,6 +611,60 @@ fn strangers_are_refused_at_every_path_of_the_phones() {
 }
 
 #[test]
+fn bodies_that_are_too_large_or_no_messages_are_refused_with_a_sentence() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
+    let post = |path: &str, body: &[u8]| {
+        let request = agent().post(format!("{}/{path}", office.url));
+        let request = request.header("authorization", format!("Bearer {}", office.token));
+        request.content_type("application/json").send(body).unwrap()
+    };
+    let many = json!({"entries": vec![json!({}); wire::MOST_ENTRIES + 1]}).to_string();
+    let rows: [(&str, Vec<u8>, u16); 5] = [
+        ("entries", vec![b' '; wire::MOST_BODY + 1], 413),
+        ("entries", many.into_bytes(), 400),
+        ("entries", b"{\"entries\": [], \"more\": 1}".to_vec(), 422),
+        ("entries", b"not JSON".to_vec(), 400),
+        ("enrol", vec![b' '; 17 * 1024], 413),
+    ];
+    for (path, body, status) in rows {
+        let mut answer = post(path, &body);
+        assert_eq!(answer.status(), status, "{path} {} bytes", body.len());
+        let sorry: wire::Sorry = answer.body_mut().read_json().unwrap();
+        assert!(!sorry.sentence.is_empty());
+    }
+    let job = phone.open_job(yard.technician, "4417");
+    phone.save(job, yard.technician, note(&"long ".repeat(300_000)));
+    let report = phone.round();
+    assert_eq!((report.entries, report.stuck), (1, 1), "{report:?}");
+    assert!(unsent(&phone)[0].why.contains("1 MB"));
+}
+
+#[test]
+fn what_waits_for_a_later_try_goes_at_once_when_a_person_asks() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    phone.open_job(yard.technician, "4417");
+    let item = unsent(&phone)[0].n;
+    phone
+        .store
+        .later(&[item], Utc::now() + TimeDelta::hours(1), "The office is full.")
+        .unwrap();
+    assert_eq!(phone.round().entries, 0);
+    let office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
+    let limits = Limits {
+        at_once: true,
+        ..Limits::default()
+    };
+    let report = phone
+        .sender
+        .round_within(&phone.store, &phone.photos, &office, limits)
+        .unwrap();
+    assert_eq!(report.entries, 1);
+}
+
+#[test]
 fn what_answers_but_is_no_office_counts_as_no_network() {
     let yard = Yard::new();
     let phone = Phone::known_to(&yard);
@@ -646,6 +701,18 @@ fn a_phone_that_starts_from_nothing_gets_everything_also_what_it_once_wrote() {
             .iter()
             .any(|person| person.id == yard.technician)
     );
+}
+
+#[test]
+fn people_and_their_pins_come_to_the_phone_and_follow_the_office() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let right =
+        |pin: &str| phone.store.check_pin(yard.technician, pin, Utc::now()).unwrap() == PinCheck::Right;
+    assert!(right(common::PIN) && !right("0000"));
+    yard.store.set_pin(yard.technician, "20932").unwrap();
+    phone.round();
+    assert!(right("20932") && !right(common::PIN));
 }
 
 #[test]

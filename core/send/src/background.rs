@@ -10,7 +10,7 @@ use std::time::Duration;
 use bowseam_jobs::Store;
 use bowseam_photos::Folder;
 
-use crate::{Heard, Office, RoundReport, Sender};
+use crate::{Heard, Limits, Office, RoundReport, Sender};
 
 /// With no answer the pause doubles up to this many times the usual one.
 const LONGEST: u32 = 16;
@@ -20,6 +20,7 @@ const LONGEST: u32 = 16;
 pub struct Background {
     pokes: mpsc::Sender<()>,
     ended: Arc<AtomicBool>,
+    at_once: Arc<AtomicBool>,
     thread: Option<JoinHandle<()>>,
 }
 
@@ -27,22 +28,32 @@ impl Background {
     /// Starts sending for this phone, with a pause of `every` between rounds. A phone that no office knows waits.
     /// `sender` may be shared with whoever else tries now and then: only one round runs at a time.
     pub fn start(store: Arc<Store>, folder: Folder, sender: Arc<Sender>, every: Duration) -> Self {
-        Self::run(every, move || match Office::of(&store) {
-            Ok(Some(office)) => sender.round(&store, &folder, &office).unwrap_or_default(),
+        Self::run(every, move |at_once| match Office::of(&store) {
+            Ok(Some(office)) => {
+                let limits = Limits {
+                    at_once,
+                    ..Limits::default()
+                };
+                sender
+                    .round_within(&store, &folder, &office, limits)
+                    .unwrap_or_default()
+            }
             // Nothing to do yet, or a store in trouble, which the next save tells the person about.
             Ok(None) | Err(_) => RoundReport::default(),
         })
     }
 
-    /// Starts a thread that calls `round`.
-    fn run(every: Duration, mut round: impl FnMut() -> RoundReport + Send + 'static) -> Self {
+    /// Starts a thread that calls `round`, with whether a person asked for it.
+    fn run(every: Duration, mut round: impl FnMut(bool) -> RoundReport + Send + 'static) -> Self {
         let (pokes, poked) = mpsc::channel();
         let ended = Arc::new(AtomicBool::new(false));
         let end = Arc::clone(&ended);
+        let at_once = Arc::new(AtomicBool::new(false));
+        let now = Arc::clone(&at_once);
         let thread = thread::spawn(move || {
             let mut times: u32 = 1;
             while !end.load(Ordering::Acquire) {
-                let report = round();
+                let report = round(now.swap(false, Ordering::AcqRel));
                 times = match report.heard {
                     Heard::Answer => 1,
                     Heard::Nothing | Heard::Trouble => times.saturating_mul(2).min(LONGEST),
@@ -60,6 +71,7 @@ impl Background {
         Self {
             pokes,
             ended,
+            at_once,
             thread: Some(thread),
         }
     }
@@ -68,6 +80,12 @@ impl Background {
     pub fn poke(&self) {
         // The thread only ends when this is dropped.
         let _ = self.pokes.send(());
+    }
+
+    /// A person wants it tried now: also what waits for a later try.
+    pub fn try_now(&self) {
+        self.at_once.store(true, Ordering::Release);
+        self.poke();
     }
 
     /// Ends the thread and waits until the request that is on its way is over.
@@ -97,13 +115,13 @@ mod tests {
     use super::*;
     use std::sync::atomic::AtomicU32;
 
-    fn counted(every: Duration, report: RoundReport) -> (Background, Arc<AtomicU32>, mpsc::Receiver<()>) {
+    fn counted(every: Duration, report: RoundReport) -> (Background, Arc<AtomicU32>, mpsc::Receiver<bool>) {
         let count = Arc::new(AtomicU32::new(0));
         let (told, heard) = mpsc::channel();
         let counter = Arc::clone(&count);
-        let background = Background::run(every, move || {
+        let background = Background::run(every, move |at_once| {
             counter.fetch_add(1, Ordering::SeqCst);
-            told.send(()).unwrap();
+            told.send(at_once).unwrap();
             report.clone()
         });
         (background, count, heard)
@@ -117,10 +135,12 @@ mod tests {
         let (background, count, heard) = counted(NEVER, RoundReport::default());
         heard.recv_timeout(SOON).unwrap();
         background.poke();
-        heard.recv_timeout(SOON).unwrap();
+        assert!(!heard.recv_timeout(SOON).unwrap());
+        background.try_now();
+        assert!(heard.recv_timeout(SOON).unwrap(), "a person asked for it");
         background.stop();
         let made = count.load(Ordering::SeqCst);
-        assert!(made >= 2);
+        assert!(made >= 3);
         assert!(
             heard.recv_timeout(Duration::from_millis(50)).is_err(),
             "a round after stopping"

@@ -10,8 +10,28 @@ use crate::{Error, Result, link};
 
 const OFFICE: &str = "office";
 const HEARD: &str = "office_heard";
+const GOT: &str = "office_got";
 const BOOK: &str = "office_book";
 const SHOP: &str = "office_shop";
+
+/// How far this phone has got with what others did.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+pub(crate) struct Got {
+    /// The office's cursor.
+    pub after: i64,
+    /// Until it first came to the end it also takes its own entries: its store may be a new one.
+    pub caught_up: bool,
+}
+
+impl Got {
+    pub(crate) fn of(store: &Store) -> Result<Self> {
+        Ok(store.setting(GOT)?.unwrap_or_default())
+    }
+
+    pub(crate) fn keep(&self, store: &Store) -> Result<()> {
+        Ok(store.set_setting(GOT, self)?)
+    }
+}
 
 /// An office and this phone's token for it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -120,6 +140,8 @@ pub fn enrol(store: &Store, url: &str, code: &str, name: &str) -> Result<Office>
     office.name.clone_from(&enrolled.shop.office_name);
     Office::keep_shop(store, &enrolled.shop)?;
     store.set_setting(OFFICE, &office)?;
+    // From its first entry on: it may be another office, or one that was restored.
+    store.set_setting(GOT, &Got::default())?;
     store.retry_stuck()?;
     Office::heard_now(store)?;
     Ok(office)

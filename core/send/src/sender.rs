@@ -15,6 +15,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use ureq::Agent;
 
 use crate::link::{self, Link, Reach, Trouble};
+use crate::office::Got;
 use crate::plan::{Next, Plan};
 use crate::wire::{self, Outcome};
 use crate::{Office, Result};
@@ -395,26 +396,6 @@ impl Round<'_> {
             Ok(shop) => Office::keep_shop(self.store, &shop),
             Err(trouble) => self.trouble(&[], trouble),
         }
-    }
-}
-
-/// How far this phone has got with what others did.
-#[derive(Debug, Clone, Default, serde::Serialize, serde::Deserialize)]
-struct Got {
-    after: i64,
-    /// Until it first came to the end it also takes its own entries: its store may be a new one.
-    caught_up: bool,
-}
-
-impl Got {
-    const SETTING: &'static str = "office_got";
-
-    fn of(store: &Store) -> Result<Self> {
-        Ok(store.setting(Self::SETTING)?.unwrap_or_default())
-    }
-
-    fn keep(&self, store: &Store) -> Result<()> {
-        Ok(store.set_setting(Self::SETTING, self)?)
     }
 }
 

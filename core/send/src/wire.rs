@@ -61,7 +61,7 @@ pub struct Enrolled {
 pub struct Shop {
     /// Name of the office.
     pub office_name: String,
-    /// People with their roles.
+    /// People with their roles, and their PINs as argon2id hashes: a phone checks them without a network.
     pub people: Vec<Person>,
     /// The shop book as the office keeps it; null if it has none of its own.
     #[serde(default)]

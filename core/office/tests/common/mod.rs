@@ -48,7 +48,8 @@ impl Yard {
         let technician = person(&store, "Toni Technician", &[Role::Technician], false);
         let served =
             axum::Router::new().nest("/office", router(Office::new(Arc::clone(&app), "Yard office")));
-        let address = serve(served);
+        let (listener, address) = listen();
+        serve(listener, served);
         let photos = app.photos().clone();
         Self {
             app,
@@ -70,10 +71,14 @@ impl Yard {
     }
 }
 
-fn serve(router: axum::Router) -> SocketAddr {
+pub fn listen() -> (TcpListener, SocketAddr) {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
     listener.set_nonblocking(true).unwrap();
     let address = listener.local_addr().unwrap();
+    (listener, address)
+}
+
+pub fn serve(listener: TcpListener, router: axum::Router) {
     thread::spawn(move || {
         let runtime = tokio::runtime::Builder::new_multi_thread()
             .worker_threads(1)
@@ -85,7 +90,6 @@ fn serve(router: axum::Router) -> SocketAddr {
             axum::serve(listener, router).await.unwrap();
         });
     });
-    address
 }
 
 fn person(store: &Store, name: &str, roles: &[Role], may_release: bool) -> Uuid {
@@ -97,7 +101,7 @@ fn person(store: &Store, name: &str, roles: &[Role], may_release: bool) -> Uuid 
             name: name.to_owned(),
             roles,
             may_release,
-            has_pin: true,
+            pin_hash: None,
         })
         .unwrap();
     store.set_pin(id, PIN).unwrap();
