@@ -18,9 +18,9 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use uuid::Uuid;
 
 /// The one order of all entries.
-type Order = (String, Uuid, u64);
+type Order<'a> = (&'a str, Uuid, u64);
 
-pub(crate) fn order(entry: &Entry) -> (&str, Uuid, u64) {
+pub(crate) fn order(entry: &Entry) -> Order<'_> {
     (&entry.at, entry.device, entry.seq)
 }
 
@@ -31,7 +31,7 @@ pub(crate) struct Registers {
     by_register: BTreeMap<String, Vec<Entry>>,
     not_known: Vec<Entry>,
     /// Per act the greatest undo so far, and what it says.
-    undone: HashMap<Uuid, (Order, bool)>,
+    undone: HashMap<Uuid, (Entry, bool)>,
 }
 
 impl Registers {
@@ -40,11 +40,13 @@ impl Registers {
         if !self.had.insert(entry.id) {
             return;
         }
-        if let What::Undone { act, undone } = entry.what {
-            let order = (entry.at.clone(), entry.device, entry.seq);
-            if self.undone.get(&act).is_none_or(|(before, _)| *before < order) {
-                self.undone.insert(act, (order, undone));
-            }
+        if let What::Undone { act, undone } = entry.what
+            && self
+                .undone
+                .get(&act)
+                .is_none_or(|(before, _)| order(before) < order(&entry))
+        {
+            self.undone.insert(act, (entry.clone(), undone));
         }
         let list = match entry.what.register(entry.id) {
             Some(register) => self.by_register.entry(register).or_default(),
@@ -93,31 +95,27 @@ impl Registers {
     /// Who lost to the holder without either having seen the other. `saw` names one entry, not all that its
     /// writer knew; but whoever saw something older than the loser cannot have known the loser.
     fn clashes(&self, register: &str, list: &[Entry], holder: &Entry, clashes: &mut Vec<Clash>) {
-        if !holder.what.can_clash() {
+        let foreign = || list.iter().filter(|entry| entry.device != holder.device);
+        if !holder.what.can_clash() || foreign().next().is_none() {
             return;
         }
         let saw = holder
             .saw
             .and_then(|saw| list.iter().find(|entry| entry.id == saw));
-        for lost in list
+        let seen: HashSet<Uuid> = list
             .iter()
-            .filter(|entry| entry.id != holder.id && entry.device != holder.device)
-        {
-            let seen = list
-                .iter()
-                .any(|later| later.saw == Some(lost.id) && self.lives(later));
+            .filter(|later| self.lives(later))
+            .filter_map(|later| later.saw)
+            .collect();
+        for lost in foreign() {
             let could_be_known = match (holder.saw, saw) {
                 (None, _) => false,
                 (Some(_), Some(saw)) => order(saw) >= order(lost),
                 // What it saw has not arrived here.
                 (Some(_), None) => holder.saw != lost.saw,
             };
-            if order(lost) < order(holder)
-                && self.lives(lost)
-                && !seen
-                && !could_be_known
-                && lost.what != holder.what
-            {
+            let counts = order(lost) < order(holder) && self.lives(lost) && !seen.contains(&lost.id);
+            if counts && !could_be_known && lost.what != holder.what {
                 clashes.push(Clash {
                     register: register.to_owned(),
                     holds: holder.id,
@@ -132,46 +130,42 @@ impl Registers {
 
 /// A mark before it is known whether it has all it needs.
 #[derive(Default)]
-struct MarkDraft {
-    made: Option<(Order, Uuid)>,
+struct MarkDraft<'a> {
+    made: Option<(Order<'a>, Uuid)>,
     place: Option<Place>,
     kind: Option<DamageKind>,
     part: Option<Part>,
     age: Option<Age>,
-    note: String,
+    note: &'a str,
     found: Option<Uuid>,
     removed: bool,
 }
 
 /// What a photo's registers hold.
 #[derive(Default)]
-struct PhotoDraft {
-    photo: Option<(Order, JobPhoto)>,
-    moved: Option<(Order, PhotoOf, PhotoWhen)>,
-    removed: Option<Order>,
+struct PhotoDraft<'a> {
+    photo: Option<(Order<'a>, JobPhoto)>,
+    moved: Option<(Order<'a>, &'a PhotoOf, PhotoWhen)>,
+    removed: Option<Order<'a>>,
 }
 
 /// What a *found more*'s registers hold.
 #[derive(Default)]
-struct FoundDraft {
-    found: Option<(Order, JobFound)>,
+struct FoundDraft<'a> {
+    found: Option<(Order<'a>, JobFound)>,
     removed: bool,
 }
 
 /// A job being read off the registers.
-struct Draft {
+struct Draft<'a> {
     job: Job,
-    marks: BTreeMap<Uuid, MarkDraft>,
-    photos: BTreeMap<String, PhotoDraft>,
-    founds: BTreeMap<Uuid, FoundDraft>,
-    asked: Vec<(Order, Kept<Asked>)>,
-    times: Vec<(Order, String, Kept<bool>)>,
+    marks: BTreeMap<Uuid, MarkDraft<'a>>,
+    photos: BTreeMap<&'a str, PhotoDraft<'a>>,
+    founds: BTreeMap<Uuid, FoundDraft<'a>>,
+    asked: Vec<(Order<'a>, Kept<Asked>)>,
+    times: Vec<(Order<'a>, &'a str, Kept<bool>)>,
     /// Somebody was on a step.
     begun: bool,
-}
-
-fn own_order(entry: &Entry) -> Order {
-    (entry.at.clone(), entry.device, entry.seq)
 }
 
 fn time(entry: &Entry) -> DateTime<Utc> {
@@ -197,7 +191,7 @@ fn set<K: Ord, T: Clone>(map: &mut BTreeMap<K, Kept<T>>, key: K, entry: &Entry, 
     }
 }
 
-impl Draft {
+impl<'a> Draft<'a> {
     fn new(id: Uuid) -> Self {
         Self {
             job: Job {
@@ -238,7 +232,7 @@ impl Draft {
     }
 
     /// Takes what one register holds; `first` is the earliest entry of it that lives.
-    fn take(&mut self, e: &Entry, first: &Entry) {
+    fn take(&mut self, e: &'a Entry, first: &'a Entry) {
         let job = &mut self.job;
         match &e.what {
             What::Opened { unit } => job.opened = Some(keep(e, unit.clone())),
@@ -259,7 +253,7 @@ impl Draft {
                     figures: figures.clone(),
                     found: *found,
                 };
-                self.asked.push((own_order(e), keep(e, asked)));
+                self.asked.push((order(e), keep(e, asked)));
             }
             What::Decided { hash, decision } => set(&mut job.decided, hash.clone(), e, Some(decision)),
             What::Held { hold } => job.hold = kept(e, hold.as_ref()),
@@ -267,7 +261,7 @@ impl Draft {
             What::RoofOff { field, value } => set(&mut job.roof_off, *field, e, value.as_ref()),
             What::Overruled { reason } => job.overruled = kept(e, reason.as_ref()),
             What::RoofOpened { opened } => job.roof_opened = opened.then(|| keep(e, true)),
-            What::Time { step, on } => self.times.push((own_order(e), step.clone(), keep(e, *on))),
+            What::Time { step, on } => self.times.push((order(e), step, keep(e, *on))),
             What::StepDone { step, done } => self.step(step).done = Some(keep(e, *done)),
             What::Measured {
                 step,
@@ -288,9 +282,9 @@ impl Draft {
         self.job.steps.entry(step.to_owned()).or_default()
     }
 
-    fn take_mark(&mut self, mark: Uuid, change: &MarkChange, first: &Entry) {
+    fn take_mark(&mut self, mark: Uuid, change: &'a MarkChange, first: &'a Entry) {
         let draft = self.marks.entry(mark).or_default();
-        let made = own_order(first);
+        let made = order(first);
         if draft.made.as_ref().is_none_or(|(before, _)| made < *before) {
             draft.made = Some((made, first.person));
         }
@@ -299,14 +293,14 @@ impl Draft {
             MarkChange::Kind(kind) => draft.kind = Some(*kind),
             MarkChange::Part(part) => draft.part = Some(*part),
             MarkChange::Age(age) => draft.age = Some(*age),
-            MarkChange::Note(note) => draft.note.clone_from(note),
+            MarkChange::Note(note) => draft.note = note,
             MarkChange::Found(found) => draft.found = Some(*found),
             MarkChange::Removed(removed) => draft.removed = *removed,
         }
     }
 
-    fn take_photo(&mut self, e: &Entry, sha256: &str, change: &PhotoChange) {
-        let draft = self.photos.entry(sha256.to_owned()).or_default();
+    fn take_photo(&mut self, e: &'a Entry, sha256: &'a str, change: &'a PhotoChange) {
+        let draft = self.photos.entry(sha256).or_default();
         match change {
             PhotoChange::Added {
                 of,
@@ -325,20 +319,20 @@ impl Draft {
                     by: e.person,
                     at: time(e),
                 };
-                draft.photo = Some((own_order(e), photo));
+                draft.photo = Some((order(e), photo));
             }
-            PhotoChange::Moved { of, when } => draft.moved = Some((own_order(e), of.clone(), *when)),
-            PhotoChange::Removed(removed) => draft.removed = removed.then(|| own_order(e)),
+            PhotoChange::Moved { of, when } => draft.moved = Some((order(e), of, *when)),
+            PhotoChange::Removed(removed) => draft.removed = removed.then(|| order(e)),
         }
     }
 
-    fn take_found(&mut self, id: Uuid, change: &FoundChange, first: &Entry) {
+    fn take_found(&mut self, id: Uuid, change: &'a FoundChange, first: &'a Entry) {
         let draft = self.founds.entry(id).or_default();
         match change {
             FoundChange::Line { line, step } => {
                 let (line, step) = (line.clone(), step.clone());
                 draft.found = Some((
-                    own_order(first),
+                    order(first),
                     JobFound {
                         id,
                         line,
@@ -366,14 +360,14 @@ impl Draft {
 
     /// Lists in the order their things were made.
     fn finish_lists(&mut self) {
-        let mut marks: Vec<(Order, JobMark)> = std::mem::take(&mut self.marks)
+        let mut marks: Vec<(Order<'a>, JobMark)> = std::mem::take(&mut self.marks)
             .into_iter()
             .filter_map(|(id, draft)| draft.mark(id))
             .collect();
         marks.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.id.cmp(&b.1.id)));
         self.job.marks = marks.into_iter().map(|(_, mark)| mark).collect();
 
-        let mut photos: Vec<(Order, JobPhoto)> = std::mem::take(&mut self.photos)
+        let mut photos: Vec<(Order<'a>, JobPhoto)> = std::mem::take(&mut self.photos)
             .into_values()
             .filter_map(PhotoDraft::photo)
             .collect();
@@ -381,7 +375,7 @@ impl Draft {
         self.job.photos = photos.into_iter().map(|(_, photo)| photo).collect();
 
         let founds = std::mem::take(&mut self.founds).into_values();
-        let mut founds: Vec<(Order, JobFound)> = founds
+        let mut founds: Vec<(Order<'a>, JobFound)> = founds
             .filter(|draft| !draft.removed)
             .filter_map(|draft| draft.found)
             .collect();
@@ -399,7 +393,7 @@ impl Draft {
     fn finish_times(&mut self) {
         let mut times = std::mem::take(&mut self.times);
         times.sort_by(|a, b| a.0.cmp(&b.0));
-        let mut on: BTreeMap<(String, Uuid), (Order, Kept<bool>)> = BTreeMap::new();
+        let mut on: BTreeMap<(&str, Uuid), (Order<'a>, Kept<bool>)> = BTreeMap::new();
         for (order, step, kept) in times {
             let key = (step, kept.by);
             if kept.value {
@@ -407,25 +401,25 @@ impl Draft {
                 on.entry(key).or_insert((order, kept));
             } else if let Some((_, since)) = on.remove(&key) {
                 let seconds = kept.at.signed_duration_since(since.at).num_seconds();
-                let state = self.step(&key.0);
+                let state = self.step(key.0);
                 state.seconds = state.seconds.saturating_add(u64::try_from(seconds).unwrap_or(0));
             }
         }
         let mut on: Vec<_> = on.into_iter().collect();
         on.sort_by(|a, b| a.1.0.cmp(&b.1.0));
         for ((step, person), (_, kept)) in on {
-            let state = self.step(&step);
+            let state = self.step(step);
             state.people_on.insert(person, kept.at);
             state.on = Some(kept);
         }
     }
 }
 
-impl MarkDraft {
+impl<'a> MarkDraft<'a> {
     /// The mark, if all it needs has arrived and it was not taken off.
-    fn mark(self, id: Uuid) -> Option<(Order, JobMark)> {
+    fn mark(self, id: Uuid) -> Option<(Order<'a>, JobMark)> {
         let (made, by) = self.made?;
-        let at = wall(&made.0).unwrap_or_default();
+        let at = wall(made.0).unwrap_or_default();
         let (place, kind, part) = (self.place?, self.kind?, self.part?);
         let age = self.age.unwrap_or(Age::NotKnown);
         let mark = JobMark {
@@ -434,7 +428,7 @@ impl MarkDraft {
             kind,
             part,
             age,
-            note: self.note,
+            note: self.note.to_owned(),
             found: self.found,
             by,
             at,
@@ -443,9 +437,9 @@ impl MarkDraft {
     }
 }
 
-impl PhotoDraft {
+impl<'a> PhotoDraft<'a> {
     /// The photo where it was last put, unless it was taken off after it was last added.
-    fn photo(self) -> Option<(Order, JobPhoto)> {
+    fn photo(self) -> Option<(Order<'a>, JobPhoto)> {
         let (added, mut photo) = self.photo?;
         if self.removed.is_some_and(|removed| removed > added) {
             return None;
@@ -453,7 +447,7 @@ impl PhotoDraft {
         if let Some((moved, of, when)) = self.moved
             && moved > added
         {
-            (photo.of, photo.when) = (of, when);
+            (photo.of, photo.when) = (of.clone(), when);
         }
         Some((added, photo))
     }
