@@ -13,7 +13,7 @@ use std::collections::BTreeSet;
 
 use bowseam_app::ask::Ask;
 use bowseam_office::{Need, need};
-use common::{PIN, Yard};
+use common::{PIN, Yard, agent};
 use serde_json::{Value, json};
 use ureq::http::Response;
 use uuid::Uuid;
@@ -209,13 +209,6 @@ impl<'a> Page<'a> {
             _ => "passes".to_owned(),
         }
     }
-}
-
-fn agent() -> ureq::Agent {
-    ureq::Agent::config_builder()
-        .http_status_as_error(false)
-        .build()
-        .new_agent()
 }
 
 #[test]

@@ -22,12 +22,8 @@ fn a_guarded_page_answers_at_its_own_address_and_says_so_elsewhere() {
         listener,
         page.layer(from_fn_with_state(Guard::new(address.port()), guard)),
     );
-    let agent = ureq::Agent::config_builder()
-        .http_status_as_error(false)
-        .build()
-        .new_agent();
     let ask = |headers: &[(&str, &str)]| {
-        let mut request = agent.get(format!("http://{address}/"));
+        let mut request = common::agent().get(format!("http://{address}/"));
         for (name, value) in headers {
             request = request.header(*name, *value);
         }

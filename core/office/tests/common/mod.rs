@@ -17,11 +17,12 @@ use std::thread;
 
 use bowseam_app::app::{App, Kind};
 use bowseam_jobs::Store;
-use bowseam_jobs::entry::{PhotoChange, PhotoOf, PhotoWhen, What};
+use bowseam_jobs::entry::{ArrivalField, Entry, PhotoChange, PhotoOf, PhotoWhen, What};
+use bowseam_jobs::outbox::Item;
 use bowseam_jobs::people::{Person, Role};
 use bowseam_office::{Office, router};
 use bowseam_photos::Folder;
-use bowseam_send::{RoundReport, Sender, codes};
+use bowseam_send::{RoundReport, Sender, codes, wire};
 use chrono::Utc;
 use tempfile::TempDir;
 use uuid::Uuid;
@@ -277,4 +278,46 @@ pub fn until(what: &str, mut holds: impl FnMut() -> bool) {
         thread::sleep(std::time::Duration::from_millis(10));
     }
     panic!("never: {what}");
+}
+
+/// What the office does not have yet.
+pub fn unsent(phone: &Phone) -> Vec<Item> {
+    phone.store.unsent(None, 10_000).unwrap()
+}
+
+/// A change that anyone may make.
+pub fn note(value: &str) -> What {
+    What::Arrival {
+        field: ArrivalField::Account,
+        value: Some(value.to_owned()),
+    }
+}
+
+/// A client that shows refusals as answers.
+pub fn agent() -> ureq::Agent {
+    ureq::Agent::config_builder()
+        .http_status_as_error(false)
+        .build()
+        .new_agent()
+}
+
+/// Sends entries by hand.
+pub fn push(office: &bowseam_send::Office, entries: &[Entry]) -> wire::Pushed {
+    post_entries(
+        office,
+        &wire::Push {
+            entries: entries
+                .iter()
+                .map(|entry| serde_json::to_value(entry).unwrap())
+                .collect(),
+        },
+    )
+}
+
+/// Sends a message of entries by hand.
+pub fn post_entries(office: &bowseam_send::Office, push: &wire::Push) -> wire::Pushed {
+    let request = agent()
+        .post(format!("{}/entries", office.url))
+        .header("authorization", format!("Bearer {}", office.token));
+    request.send_json(push).unwrap().body_mut().read_json().unwrap()
 }
