@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Writes stock.json, what lies on the shelves, and yard.json: the acts by which an invented fleet came to where it stands, in order, one a line.
+"""Writes stock.json, what lies on the shelves, and yard.json: the acts by which an invented fleet came to where it
+stands, in order, one a line.
 
 Each act is an ask of a person at the phone ("by") or at the office ("office"). "as" names the id that the answer
 brings, "bind" other fields of it; "$name" in a later act stands for it. "photo" is a file of photos/ that goes with the
@@ -87,14 +88,16 @@ act(SUPERVISOR, "go_ahead", at="office", job=job, hash="$hash_6071", amount=None
 job = unit("5026", SECOND, "1ZZV53201NB005026", {"built": "2022-08-30", "inspected": "2026-06-03", "load": "empty", "slot": "bay 1", "found_by": "yard round",
            "order": "W-2210", "payer": "own account", "placards": "none", "wiring": "none seen"}, ("park_it", "Edges of the hole are sharp."),
            ["nose", "curbside", "rear", "roadside", "roof"])
-gash = mark(SECOND, job, "m5026", "roof", ("322", "327", "50", "55"), "tear", "roof_sheet")
-side = mark(SECOND, job, "side5026", "curbside", ("300", "312", "50", "60"), "hole", "side_sheet")
+gash = mark(SECOND, job, "m5026", "roof", ("12", "71", "34", "62"), "tear", "roof_sheet")
+side = mark(SECOND, job, "side5026", "roadside", ("434", "474", "70", "84"), "gouge", "side_sheet")
 photo(SECOND, job, "5026-roof-before.jpg", gash)
 photo(SECOND, job, "5026-side-before.jpg", side)
-way(SECOND, job, "roof", "patch")
+way(SECOND, job, "roof", "front_section")
 way(SECOND, job, "$side5026", "by_hand", hand("2", 1, [("side sheet, .050 aluminium, sq ft", "3", "6.20"), ("solid rivets 3/16", "36", "0.18")], "Lapped patch over sound sheet."))
 ask(SECOND, job, "5026")
 act(SUPERVISOR, "go_ahead", at="office", job=job, hash="$hash_5026", amount=None, note="Before Friday, please.")
+acts.append({"by": SECOND, "all_on_hand": job})
+act(SECOND, "open_roof", job=job)
 acts.append({"by": SECOND, "all_steps": job})
 photo(SECOND, job, "5026-roof-after.jpg", gash, "after")
 photo(SECOND, job, "5026-side-after.jpg", side, "after")

@@ -435,3 +435,36 @@ impl Drop for Page {
         }
     }
 }
+
+/// One HTTP request as a stranger might make it, with the Host and Origin that are given; its status and body.
+#[must_use]
+pub fn request(
+    base: &str,
+    method: &str,
+    path: &str,
+    host: &str,
+    origin: Option<&str>,
+    body: &str,
+) -> (u16, String) {
+    use std::io::{Read, Write};
+    let address = base.trim_start_matches("http://").trim_end_matches('/');
+    let mut stream = std::net::TcpStream::connect(address).unwrap();
+    stream.set_read_timeout(Some(PATIENCE)).unwrap();
+    let origin = origin.map(|o| format!("Origin: {o}\r\n")).unwrap_or_default();
+    let head = format!(
+        "{method} {path} HTTP/1.1\r\nHost: {host}\r\n{origin}bowseam: 1\r\nContent-Type: application/json\r\nContent-Length: {}\r\nConnection: close\r\n\r\n",
+        body.len()
+    );
+    stream.write_all(head.as_bytes()).unwrap();
+    stream.write_all(body.as_bytes()).unwrap();
+    let mut all = Vec::new();
+    stream.read_to_end(&mut all).unwrap();
+    let text = String::from_utf8_lossy(&all).into_owned();
+    let (head, body) = text.split_once("\r\n\r\n").unwrap_or((&text, ""));
+    let status = head
+        .split_whitespace()
+        .nth(1)
+        .and_then(|s| s.parse().ok())
+        .unwrap_or(0);
+    (status, body.to_owned())
+}

@@ -48,9 +48,10 @@ pub struct Person {
     pub roles: BTreeSet<Role>,
     /// May release a unit.
     pub may_release: bool,
-    /// Has a PIN.
+    /// Hash of their PIN (argon2id), none where no PIN is set yet. It goes to the phones, which check PINs without
+    /// a network, and never to a screen.
     #[serde(default)]
-    pub has_pin: bool,
+    pub pin_hash: Option<String>,
 }
 
 /// What a PIN turned out to be.
@@ -77,7 +78,7 @@ fn person(row: &Row<'_>) -> rusqlite::Result<(Person, String)> {
         name: row.get(1)?,
         roles: BTreeSet::new(),
         may_release: row.get(3)?,
-        has_pin: row.get(4)?,
+        pin_hash: row.get(4)?,
     };
     Ok((person, row.get(2)?))
 }
@@ -99,11 +100,25 @@ fn wait_after(wrong: u32) -> i64 {
     FIRST_WAIT.saturating_mul(1 << doubled).min(LONGEST_WAIT)
 }
 
+/// The hash of a PIN of 4 to 12 digits, slow on purpose.
+pub fn hash_pin(pin: &str) -> Result<String> {
+    if !(4..=12).contains(&pin.len()) || !pin.bytes().all(|b| b.is_ascii_digit()) {
+        return Err(Error::Refused("A PIN is 4 to 12 digits.".into()));
+    }
+    let failed = |_| Error::Refused("The PIN could not be kept.".into());
+    let salt = SaltString::encode_b64(Uuid::new_v4().as_bytes()).map_err(failed)?;
+    Argon2::default()
+        .hash_password(pin.as_bytes(), &salt)
+        .map_err(failed)
+        .map(|hash| hash.to_string())
+}
+
 impl Store {
     /// Everybody, by name.
     pub fn people(&self) -> Result<Vec<Person>> {
         self.read(|conn, _| {
-            let sql = "SELECT id, name, roles, may_release, pin_hash <> '' FROM person ORDER BY name, id";
+            let sql =
+                "SELECT id, name, roles, may_release, nullif(pin_hash, '') FROM person ORDER BY name, id";
             let mut statement = conn.prepare_cached(sql)?;
             let rows: Vec<_> = statement
                 .query_map([], person)?
@@ -119,7 +134,7 @@ impl Store {
         })
     }
 
-    /// Adds somebody, or changes their name, roles and right to release. The PIN stays as it is.
+    /// Adds somebody, or changes their name, roles and right to release. Without a hash the PIN stays as it is.
     pub fn put_person(&self, person: &Person) -> Result<()> {
         if person.name.trim().is_empty() {
             return Err(Error::Refused("A person needs a name.".into()));
@@ -127,25 +142,24 @@ impl Store {
         let roles = serde_json::to_string(&person.roles)?;
         self.write(|tx, _| {
             tx.prepare_cached(
-                "INSERT INTO person (id, name, roles, may_release) VALUES (?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE
-                 SET name = excluded.name, roles = excluded.roles, may_release = excluded.may_release",
+                "INSERT INTO person (id, name, roles, may_release, pin_hash) VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT DO UPDATE
+                 SET name = excluded.name, roles = excluded.roles, may_release = excluded.may_release,
+                     pin_hash = iif(excluded.pin_hash = '', pin_hash, excluded.pin_hash)",
             )?
-            .execute(params![person.id.as_bytes(), person.name.trim(), roles, person.may_release])?;
+            .execute(params![
+                person.id.as_bytes(),
+                person.name.trim(),
+                roles,
+                person.may_release,
+                person.pin_hash.as_deref().unwrap_or_default()
+            ])?;
             Ok(())
         })
     }
 
     /// Sets a PIN of 4 to 12 digits and forgets wrong tries.
     pub fn set_pin(&self, person: Uuid, pin: &str) -> Result<()> {
-        if !(4..=12).contains(&pin.len()) || !pin.bytes().all(|b| b.is_ascii_digit()) {
-            return Err(Error::Refused("A PIN is 4 to 12 digits.".into()));
-        }
-        let failed = |_| Error::Refused("The PIN could not be kept.".into());
-        let salt = SaltString::encode_b64(Uuid::new_v4().as_bytes()).map_err(failed)?;
-        let hash = Argon2::default()
-            .hash_password(pin.as_bytes(), &salt)
-            .map_err(failed)?
-            .to_string();
+        let hash = hash_pin(pin)?;
         self.write(|tx, _| {
             let sql = "UPDATE person SET pin_hash = ?2, wrong = 0, wait_until = 0 WHERE id = ?1";
             match tx

@@ -38,7 +38,7 @@ fn fill(folder: &Path, jobs: u128) -> Vec<Entry> {
             name: "Ana".into(),
             roles: BTreeSet::new(),
             may_release: false,
-            has_pin: false,
+            pin_hash: None,
         })
         .unwrap();
     saved

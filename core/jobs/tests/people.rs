@@ -20,7 +20,7 @@ fn with_somebody() -> (tempfile::TempDir, Store, DateTime<Utc>) {
         name: "Ana".into(),
         roles: [Role::Technician].into(),
         may_release: false,
-        has_pin: false,
+        pin_hash: None,
     };
     store.put_person(&person).unwrap();
     assert_eq!(store.people().unwrap(), [person]);
@@ -51,10 +51,10 @@ fn a_right_pin_opens_and_a_change_of_the_person_keeps_it() {
             name: "Ana".into(),
             roles,
             may_release: true,
-            has_pin: false,
+            pin_hash: None,
         })
         .unwrap();
-    assert!(store.people().unwrap()[0].has_pin && store.people().unwrap()[0].may_release);
+    assert!(store.people().unwrap()[0].pin_hash.is_some() && store.people().unwrap()[0].may_release);
     assert_eq!(store.check_pin(id(1), "4711", now).unwrap(), PinCheck::Right);
     assert_eq!(
         store.check_pin(id(9), "4711", now).unwrap(),
