@@ -39,7 +39,7 @@ async function put(view, text) {
   if (!text.trim() || (view.kind === 'steps' && param('found'))) return;
   const found = view.kind === 'found_more' ? view.row.id : null;
   const step = view.kind === 'found_more' ? view.row.step : stepKey(view);
-  const saved = await ask({ kind: 'find_more', job: job(), line: text, step, ...(found ? { found } : {}) });
+  const saved = await ask({ kind: 'find_more', job: job(), line: text, step, found });
   if (!found && saved.kind === 'saved' && saved.id) history.replaceState(null, '', link('found_more.html', { job: job(), found: saved.id }));
 }
 
