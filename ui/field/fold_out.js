@@ -65,9 +65,9 @@ async function seenAndOn(view) {
   goToStop(view, at + 1);
 }
 
-/** @param {WalkStop} stop @param {boolean} seen */
-async function look(stop, seen) {
-  for (const surface of stop.surfaces) await ask({ kind: 'set_looked', job: job(), surface, seen });
+/** All surfaces of a stop in one act, so that one Undo takes it back. @param {WalkStop} stop @param {boolean} seen */
+async function look({ surfaces: [surface, ...also] }, seen) {
+  if (surface) await ask({ kind: 'set_looked', job: job(), surface, also, seen });
 }
 
 /** First tap: a place. Second: the opposite corner. Third: a new place. @param {number} x @param {number} y */
