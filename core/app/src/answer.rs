@@ -30,6 +30,7 @@ use uuid::Uuid;
 /// The answer to an [`crate::ask::Ask`], `{"kind": "...", ...}`.
 #[derive(Debug, Clone, Serialize, TS)]
 #[serde(tag = "kind", rename_all = "snake_case")]
+#[allow(clippy::large_enum_variant, reason = "one answer at a time, on its way out")]
 pub enum Answer {
     Hello(Hello),
     /// A change was saved on this phone; `id` is what was made, if something was.

@@ -15,7 +15,7 @@ use bowseam_figures::{
     mark::Mark,
     measure::Unit,
     shop::Book,
-    steps::{Step, Wanted},
+    steps::{Step, Wanted, Work},
     ways::{self, Choice},
 };
 use bowseam_jobs::{
@@ -69,6 +69,8 @@ pub struct Now<'a> {
     pub people: Vec<Person>,
     choices: OnceCell<Result<Vec<Choice>, Refusal>>,
     main: OnceCell<Result<Figured, Refusal>>,
+    supplements: OnceCell<Result<Vec<Figured>, Refusal>>,
+    work: OnceCell<Work>,
     steps: OnceCell<Vec<Step>>,
 }
 
@@ -186,6 +188,8 @@ impl<'a> Now<'a> {
             job,
             choices: OnceCell::new(),
             main: OnceCell::new(),
+            supplements: OnceCell::new(),
+            work: OnceCell::new(),
             steps: OnceCell::new(),
         })
     }
@@ -227,7 +231,7 @@ impl<'a> Now<'a> {
     /// `no_found`.
     pub fn job_found(&self, id: Uuid) -> Result<&JobFound, Refusal> {
         let found = self.job.found.iter().find(|found| found.id == id);
-        found.ok_or_else(|| Refusal::at("no_found", "found", "This found more is not on the job any more."))
+        found.ok_or_else(no_found)
     }
 
     /// What a photo shows, in words.
@@ -270,12 +274,8 @@ impl<'a> Now<'a> {
 
     /// Marks that are worked on: those of the main figures and of each *found more* with its go-ahead.
     pub fn work_marks(&self) -> Vec<Mark> {
-        let agreed = |found: &&JobFound| {
-            self.newest_asked(Some(found.id))
-                .is_some_and(|asked| self.is_agreed(&asked.value.hash))
-        };
         let mut marks = self.main_marks();
-        for found in self.job.found.iter().filter(agreed) {
+        for found in self.job.found.iter().filter(|found| self.is_agreed_found(found)) {
             marks.extend(self.found_marks(found.id));
         }
         marks
@@ -317,24 +317,43 @@ impl<'a> Now<'a> {
     ///
     /// # Errors
     /// The figures cannot be worked out; the sentence says why.
-    pub fn main(&self) -> Result<Figured, Refusal> {
-        self.main
-            .get_or_init(|| self.figured(self.figure(&self.main_marks())?, None))
-            .clone()
+    pub fn main(&self) -> Result<&Figured, Refusal> {
+        let main = self
+            .main
+            .get_or_init(|| self.figured(self.figure(&self.main_marks())?, None));
+        main.as_ref().map_err(Clone::clone)
     }
 
-    /// What a *found more* adds to what was agreed before it.
+    /// What each *found more* adds to what was agreed before it, in the job's order.
     ///
     /// # Errors
     /// As [`Self::main`].
-    pub fn supplement(&self, found: &JobFound) -> Result<Figured, Refusal> {
+    pub fn supplements(&self) -> Result<&[Figured], Refusal> {
+        let all = self.supplements.get_or_init(|| {
+            self.job
+                .found
+                .iter()
+                .map(|found| self.work_out_added(found))
+                .collect()
+        });
+        all.as_deref().map_err(Clone::clone)
+    }
+
+    /// What one *found more* adds.
+    ///
+    /// # Errors
+    /// `no_found`, or as [`Self::main`].
+    pub fn supplement(&self, found: Uuid) -> Result<&Figured, Refusal> {
+        let at = self.job.found.iter().position(|other| other.id == found);
+        let figured = at.and_then(|at| self.supplements().map(|all| all.get(at)).transpose());
+        figured.unwrap_or_else(|| Err(no_found()))
+    }
+
+    fn work_out_added(&self, found: &JobFound) -> Result<Figured, Refusal> {
         let own = self.found_marks(found.id);
         let mut marks = self.main_marks();
         for earlier in self.job.found.iter().take_while(|other| other.id != found.id) {
-            let agreed = self
-                .newest_asked(Some(earlier.id))
-                .is_some_and(|asked| self.is_agreed(&asked.value.hash));
-            if agreed {
+            if self.is_agreed_found(earlier) {
                 marks.extend(self.found_marks(earlier.id));
             }
         }
@@ -374,6 +393,12 @@ impl<'a> Now<'a> {
             .iter()
             .filter(|kept| kept.value.found == found)
             .max_by_key(|kept| kept.at)
+    }
+
+    /// Whether the newest figures of a *found more* have their go-ahead.
+    fn is_agreed_found(&self, found: &JobFound) -> bool {
+        self.newest_asked(Some(found.id))
+            .is_some_and(|asked| self.is_agreed(&asked.value.hash))
     }
 
     fn is_agreed(&self, hash: &str) -> bool {
@@ -460,11 +485,8 @@ impl<'a> Now<'a> {
     /// As [`Self::main`].
     pub fn agreed_total(&self) -> Result<Option<String>, Refusal> {
         let mut total = None;
-        let mut figured = vec![self.main()?];
-        for found in &self.job.found {
-            figured.push(self.supplement(found)?);
-        }
-        for part in figured.iter().filter(|part| part.go_ahead.state == "go_ahead") {
+        let figured = std::iter::once(self.main()?).chain(self.supplements()?);
+        for part in figured.filter(|part| part.go_ahead.state == "go_ahead") {
             let figured = part.estimate.as_ref().map(|estimate| estimate.total.clone());
             let amount = part
                 .go_ahead
@@ -479,10 +501,15 @@ impl<'a> Now<'a> {
         Ok(total.map(|total| format!("{total:.2}")))
     }
 
+    /// The work of the ways chosen.
+    pub fn work(&self) -> &Work {
+        self.work.get_or_init(|| crate::roof::all_work(self))
+    }
+
     /// The work in order, for the ways chosen.
     pub fn steps(&self) -> &[Step] {
         self.steps
-            .get_or_init(|| bowseam_figures::steps::steps(&crate::roof::all_work(self)))
+            .get_or_init(|| bowseam_figures::steps::steps(self.work()))
     }
 
     /// A step by its key.
@@ -513,6 +540,10 @@ impl<'a> Now<'a> {
             .cloned();
         found.ok_or_else(|| Refusal::at("no_value", "value", "This step asks for no such value."))
     }
+}
+
+fn no_found() -> Refusal {
+    Refusal::at("no_found", "found", "This found more is not on the job any more.")
 }
 
 fn some_text(text: &str) -> Option<String> {

@@ -167,11 +167,11 @@ fn gather(now: &Now) -> Result<Packet, Refusal> {
 fn money(now: &Now) -> Result<Money, Refusal> {
     let main = now.main()?;
     Ok(Money {
-        estimate: main.estimate,
-        hash: main.hash,
-        go_ahead: main.go_ahead,
+        estimate: main.estimate.clone(),
+        hash: main.hash.clone(),
+        go_ahead: main.go_ahead.clone(),
         agreed_total: now.agreed_total()?,
-        lacks: main.lacks,
+        lacks: main.lacks.clone(),
     })
 }
 
@@ -179,7 +179,7 @@ fn found(now: &Now) -> Result<Vec<Found>, Refusal> {
     let one = |found| {
         Ok(Found {
             row: found::row(now, found)?,
-            added: now.supplement(found)?.estimate,
+            added: now.supplement(found.id)?.estimate.clone(),
         })
     };
     now.job.found.iter().map(one).collect()

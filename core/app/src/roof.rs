@@ -65,7 +65,7 @@ fn roof(now: &Now, marks: &[Mark]) -> Option<Roof> {
 }
 
 /// The roof's part of the work, if the roof is repaired by a way that the program figures.
-pub fn work(now: &Now) -> Option<RoofWork> {
+fn work(now: &Now) -> Option<RoofWork> {
     let Roof { job, way, takeoff } = roof(now, &now.work_marks())?;
     let rules = &now.book.roof;
     let patched = way == RoofMethod::Patch;
@@ -222,10 +222,10 @@ fn cure(now: &Now) -> Option<String> {
 
 /// Hours for which the roof is open by the figures: the hours of its open tasks, shared by the people on it.
 pub fn open_hours(now: &Now) -> Decimal {
-    let Some(work) = work(now) else {
+    let Some(work) = &now.work().roof else {
         return Decimal::ZERO;
     };
-    let estimate = now.main().ok().and_then(|main| main.estimate);
+    let estimate = now.main().ok().and_then(|main| main.estimate.as_ref());
     let mut hours = Decimal::ZERO;
     for line in estimate
         .iter()

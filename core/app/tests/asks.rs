@@ -15,7 +15,7 @@ mod door;
 #[path = "door/journey.rs"]
 mod journey;
 
-use bowseam_app::Ask;
+use bowseam_app::{App, Ask, Kind};
 use door::{PIN, SUPERVISOR, TECHNICIAN, Yard, asked, id, words};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -33,6 +33,87 @@ fn a_phone_without_an_office_keeps_what_it_has() {
 #[test]
 fn a_supervisor_overrules_a_no_go_with_a_reason() {
     overruled();
+}
+
+#[test]
+fn who_signed_in_on_a_phone_is_still_there_after_a_restart() {
+    let folder = tempfile::TempDir::new().unwrap();
+    let person = |app: &App| {
+        let hello = door::ask_at(app, None, json!({"kind": "hello"}), None).unwrap();
+        serde_json::to_value(hello).unwrap()["signed_in"].clone()
+    };
+    let app = App::open(folder.path(), Kind::Phone).unwrap();
+    door::people(&app);
+    assert_eq!(person(&app), Value::Null);
+    let sign_in = json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN});
+    door::ask_at(&app, None, sign_in, None).unwrap();
+    assert!(
+        App::open(folder.path(), Kind::Phone).is_err(),
+        "a second program on the same folder is refused"
+    );
+    drop(app);
+    assert_eq!(
+        person(&App::open(folder.path(), Kind::Phone).unwrap()),
+        json!(TECHNICIAN)
+    );
+}
+
+#[test]
+fn two_who_change_the_same_thing_apart_see_that_it_happened() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "2093"})));
+    yard.exchange();
+    let slot = |value: &str| json!({"kind": "set_arrival", "job": job, "field": "slot", "value": value});
+    yard.get(slot("row A, 7"));
+    yard.get_office(slot("row C, 1"));
+    yard.exchange();
+    let seen = [
+        yard.get(json!({"kind": "arrival", "job": job})),
+        yard.get_office(json!({"kind": "arrival", "job": job})),
+    ];
+    let said = words(&seen[0]["head"]["clashes"]);
+    assert!(
+        said.starts_with("arrival slot: B. Supervisor and A. Technician changed it"),
+        "{said}"
+    );
+    assert_eq!(seen[0]["head"]["clashes"], seen[1]["head"]["clashes"]);
+    assert_eq!(seen[0]["fields"], seen[1]["fields"], "both hold the same value");
+}
+
+#[test]
+fn a_sealed_unit_says_so_on_every_screen_and_in_its_packet() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "3350"})));
+    for (field, value) in [
+        ("load", "sealed"),
+        ("seal", "0481 773"),
+        ("account", "<b>so at pick-up</b>"),
+    ] {
+        yard.get(json!({"kind": "set_arrival", "job": job, "field": field, "value": value}));
+    }
+    for kind in [
+        "arrival",
+        "fold_out",
+        "ways",
+        "figures",
+        "cut_list",
+        "roof_off",
+        "steps",
+        "proof",
+        "hand_over",
+    ] {
+        let view = yard.get(json!({"kind": kind, "job": job}));
+        assert_eq!(view["head"]["not_seen"], "0481 773", "{kind}");
+    }
+    let stops = yard.get(json!({"kind": "fold_out", "job": job}))["walk"].clone();
+    assert_eq!(stops[5]["not_seen"], "0481 773");
+    let html = yard.get(json!({"kind": "packet", "job": job, "form": "html"}))["text"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    assert!(html.contains("inside not seen: 0481 773") && html.contains("&lt;b&gt;so at pick-up"));
 }
 
 #[test]

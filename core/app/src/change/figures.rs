@@ -116,8 +116,8 @@ fn read_by_hand(given: ByHand) -> Result<ByHand, Refusal> {
 /// Freezes figures and asks the office about them.
 pub fn ask_go_ahead(change: &Change, found: Option<Uuid>) -> Result<Answer, Refusal> {
     let mut figured = match found {
-        None => change.now.main()?,
-        Some(id) => change.now.supplement(change.now.job_found(id)?)?,
+        None => change.now.main()?.clone(),
+        Some(id) => change.now.supplement(id)?.clone(),
     };
     if let Some(id) = found {
         figured.lacks = found_more(&change.now, id)?.lacks;

@@ -14,11 +14,11 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
     let main = now.main()?;
     Ok(Figures {
         head: head::head(now)?,
-        estimate: main.estimate,
-        hash: main.hash,
-        go_ahead: main.go_ahead,
+        estimate: main.estimate.clone(),
+        hash: main.hash.clone(),
+        go_ahead: main.go_ahead.clone(),
         supplements: found::rows(now)?,
         agreed_total: now.agreed_total()?,
-        lacks: main.lacks,
+        lacks: main.lacks.clone(),
     })
 }

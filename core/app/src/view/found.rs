@@ -26,7 +26,7 @@ pub fn rows(now: &Now) -> Result<Vec<FoundRow>, Refusal> {
 /// # Errors
 /// The figures cannot be worked out.
 pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
-    let figured = now.supplement(found)?;
+    let figured = now.supplement(found.id)?;
     Ok(FoundRow {
         id: found.id,
         line: found.line.clone(),
@@ -35,11 +35,11 @@ pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
         photos: small(photos::of(now, &PhotoOf::Found(found.id)).len()),
         by: now.name(found.by),
         at: found.at,
-        added: figured.estimate.map(|estimate| estimate.total),
+        added: figured.estimate.as_ref().map(|estimate| estimate.total.clone()),
         asked_hash: now
             .newest_asked(Some(found.id))
             .map(|kept| kept.value.hash.clone()),
-        go_ahead: figured.go_ahead,
+        go_ahead: figured.go_ahead.clone(),
     })
 }
 
@@ -53,9 +53,9 @@ fn marks<'n>(now: &'n Now, found: Uuid) -> impl Iterator<Item = &'n JobMark> {
 /// `no_found`, or the figures cannot be worked out.
 pub fn found_more(now: &Now, id: Uuid) -> Result<FoundMore, Refusal> {
     let found = now.job_found(id)?;
-    let figured = now.supplement(found)?;
+    let figured = now.supplement(found.id)?;
     let photos = photos::of(now, &PhotoOf::Found(id));
-    let mut lacks = figured.lacks;
+    let mut lacks = figured.lacks.clone();
     if photos.is_empty() {
         lacks.push("no photo shows it".to_owned());
     }
@@ -68,7 +68,7 @@ pub fn found_more(now: &Now, id: Uuid) -> Result<FoundMore, Refusal> {
             .map(|mark| fold_out::row(now, mark, [&outside, &inside]))
             .collect(),
         changed: figured.go_ahead.changed.clone(),
-        added: figured.estimate,
+        added: figured.estimate.clone(),
         lacks,
     })
 }

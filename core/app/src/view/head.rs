@@ -89,6 +89,7 @@ pub fn waits_for(now: &Now) -> Result<String, Refusal> {
             let note = main
                 .go_ahead
                 .note
+                .as_ref()
                 .map(|note| format!(": {note}"))
                 .unwrap_or_default();
             return Ok(format!("figures put right; the office sent them back{note}"));
@@ -101,8 +102,8 @@ pub fn waits_for(now: &Now) -> Result<String, Refusal> {
             ));
         }
     }
-    for found in &job.found {
-        match now.supplement(found)?.go_ahead.state.as_str() {
+    for (found, figured) in job.found.iter().zip(now.supplements()?) {
+        match figured.go_ahead.state.as_str() {
             "go_ahead" => {}
             "asked" => return Ok(format!("a go-ahead for what was found: {}", found.line)),
             "sent_back" => return Ok(format!("what was found, sent back by the office: {}", found.line)),

@@ -4,7 +4,7 @@
 use crate::{
     answer::{Proof, ProofRow, Refusal},
     now::Now,
-    roof, typed,
+    typed,
     view::{head, photos, steps},
 };
 use bowseam_figures::{
@@ -32,7 +32,7 @@ const WIDEST_WITH_EXCLUSIONS: Length = Length::inches(108);
 /// # Errors
 /// None now; the figures may refuse later.
 pub fn rows(now: &Now) -> Result<Vec<proof::ProofRow>, Refusal> {
-    Ok(proof::proof_rows(&roof::all_work(now), &unit(now)))
+    Ok(proof::proof_rows(now.work(), &unit(now)))
 }
 
 fn unit(now: &Now) -> ProofUnit {

@@ -22,7 +22,10 @@ const PEOPLE_WITH_A_HOIST: u32 = 2;
 
 /// Whether the chosen way opens the roof: a section or the whole, not a patch.
 pub fn is_needed(now: &Now) -> bool {
-    roof::work(now).is_some_and(|roof| roof.way != RoofMethod::Patch)
+    now.work()
+        .roof
+        .as_ref()
+        .is_some_and(|roof| roof.way != RoofMethod::Patch)
 }
 
 /// The screen.
@@ -56,7 +59,7 @@ pub fn roof_off(now: &Now) -> Result<RoofOff, Refusal> {
 }
 
 fn why_not(now: &Now) -> String {
-    if roof::work(now).is_some() {
+    if now.work().roof.is_some() {
         "A patch does not open the roof: no check is needed.".to_owned()
     } else {
         "No way is chosen that opens the roof: no check is needed.".to_owned()
@@ -73,14 +76,10 @@ fn lack(row: &RoofOffRow) -> String {
 fn rows(now: &Now) -> Result<Vec<RoofOffRow>, Refusal> {
     let lines: Vec<Line> = roof::lines(now)?;
     let no_go_ahead = steps::no_go_ahead(now)?;
-    Ok(roof_off_rows(&steps_work(now), &lines)
+    Ok(roof_off_rows(now.work(), &lines)
         .into_iter()
         .map(|row| one(now, row, no_go_ahead.as_ref()))
         .collect())
-}
-
-fn steps_work(now: &Now) -> bowseam_figures::steps::Work {
-    roof::all_work(now)
 }
 
 fn one(now: &Now, asked: bowseam_figures::steps::RoofOffRow, no_go_ahead: Option<&String>) -> RoofOffRow {

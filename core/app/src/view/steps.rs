@@ -153,7 +153,7 @@ fn figured_hours(now: &Now, step: &Step) -> Option<String> {
     if first.key != step.key {
         return None;
     }
-    let estimate = now.main().ok()?.estimate?;
+    let estimate = now.main().ok()?.estimate.as_ref()?;
     // Hours by hand are those of one mark's group; every other task has one name in the whole job.
     let (task, mark) = task
         .split_once(':')

@@ -27,6 +27,6 @@ pub fn ways(now: &Now) -> Result<Answer, Refusal> {
                 by: now.name(kept.by),
             })
             .collect(),
-        lacks: now.main()?.lacks,
+        lacks: now.main()?.lacks.clone(),
     }))
 }

@@ -71,10 +71,10 @@ fn row(app: &App, asker: &Asker, summary: &Summary) -> Result<YardRow, Refusal> 
 /// The figures cannot be worked out.
 pub fn of(now: &Now, waiting: u32) -> Result<YardRow, Refusal> {
     let main = now.main()?;
-    let mut asks_found = false;
-    for found in &now.job.found {
-        asks_found |= now.supplement(found)?.go_ahead.state == "asked";
-    }
+    let asks_found = now
+        .supplements()?
+        .iter()
+        .any(|figured| figured.go_ahead.state == "asked");
     Ok(YardRow {
         job: now.job.id,
         unit: now.job.unit.clone(),

@@ -171,7 +171,7 @@ pub fn ask_at(app: &App, person: Option<Uuid>, ask: Value, bytes: Option<&[u8]>)
     app.ask(&Asker { person }, ask, bytes)
 }
 
-fn people(app: &App) {
+pub fn people(app: &App) {
     let somebody = |id, name: &str, role, may_release| Person {
         id,
         name: name.to_owned(),
