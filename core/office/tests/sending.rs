@@ -11,6 +11,9 @@ mod common;
 
 use std::time::Duration;
 
+use axum::http::StatusCode;
+use axum::routing::get;
+use axum::{Json, Router};
 use bowseam_jobs::entry::{FoundChange, PhotoOf, What};
 use bowseam_jobs::outbox::{ItemKind, ItemState};
 use bowseam_jobs::people::PinCheck;
@@ -353,4 +356,68 @@ fn a_background_sends_after_a_poke() {
     });
     until("the phone knows", || store.unsent(None, 10).unwrap().is_empty());
     background.stop();
+}
+
+#[test]
+fn a_photo_whose_last_part_arrived_before_the_office_stopped_is_not_sent_again() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let job = phone.open_job(yard.technician, "4417");
+    let sha = phone.take_photo(job, yard.technician, PhotoOf::Unit, 400, 80);
+    let bytes = std::fs::read(phone.photos.original(&sha).unwrap()).unwrap();
+    yard.photos.begin(&sha, bytes.len() as u64).unwrap();
+    yard.photos.append(&sha, 0, &bytes).unwrap();
+    assert!(!yard.photos.has(&sha));
+
+    let wire = Wire::new(yard.address, i64::MAX);
+    assert_eq!(phone.round_over(&wire).photos, 1);
+    assert!(wire.carried() < 20_000, "{}", wire.carried());
+    yard.photos.verify(&sha).unwrap();
+}
+
+#[test]
+fn an_office_that_cannot_just_now_is_tried_again_after_waits_that_grow() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    phone.open_job(yard.technician, "4417");
+    let full = || async {
+        let sorry = wire::Sorry {
+            code: "full".to_owned(),
+            sentence: "The office is full.".to_owned(),
+        };
+        (StatusCode::INSUFFICIENT_STORAGE, [(wire::OURS, "1")], Json(sorry))
+    };
+    let here = || async { (StatusCode::NO_CONTENT, [(wire::OURS, "1")]) };
+    let (listener, address) = common::listen();
+    common::serve(listener, Router::new().route("/here", get(here)).fallback(full));
+    let mut office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
+    office.url = format!("http://{address}");
+    let at_once = Limits {
+        at_once: true,
+        ..Limits::default()
+    };
+    for expected in [10, 20, 40, 80] {
+        let report = phone
+            .sender
+            .round_within(&phone.store, &phone.photos, &office, at_once)
+            .unwrap();
+        assert_eq!((report.entries, report.stuck), (0, 0));
+        assert_eq!(report.why.as_deref(), Some("The office is full."));
+        let item = &unsent(&phone)[0];
+        assert_eq!(
+            (item.state, item.why.as_str()),
+            (ItemState::Waiting, "The office is full.")
+        );
+        let wait = (item.next_try - Utc::now()).num_milliseconds();
+        assert!(
+            (expected * 1000 - 5000..=expected * 1000).contains(&wait),
+            "{wait} ms, not {expected} s"
+        );
+        // It is not due, so a round that nobody asked for leaves it alone.
+        let tries = item.tries;
+        phone.sender.round(&phone.store, &phone.photos, &office).unwrap();
+        assert_eq!(unsent(&phone)[0].tries, tries);
+    }
+    assert_eq!(phone.store.retry_stuck().unwrap(), 1);
+    assert_eq!(phone.round().entries, 1);
 }
