@@ -50,8 +50,10 @@ pub trait Outside: Send + Sync {
     /// # Errors
     /// What the office or the network said, as a sentence.
     fn enrol(&self, office: &str, code: &str, name: &str) -> Result<String, Refusal>;
-    /// Tries to send now; returns without waiting for the end.
+    /// Something new waits: tries to send it; returns without waiting for the end.
     fn send_now(&self);
+    /// A person wants everything sent now, also what waits for a later try; returns without waiting for the end.
+    fn try_now(&self);
     /// Mints a short-lived code for a new phone, with the time until which it is good.
     ///
     /// # Errors

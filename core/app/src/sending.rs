@@ -44,6 +44,10 @@ impl Outside for Phone {
         self.background.poke();
     }
 
+    fn try_now(&self) {
+        self.background.try_now();
+    }
+
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal> {
         Err(Refusal::new(
             "office",
@@ -69,6 +73,8 @@ impl Outside for Office {
     }
 
     fn send_now(&self) {}
+
+    fn try_now(&self) {}
 
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal> {
         Ok(codes::new_code(&self.0, Utc::now())?)

@@ -128,6 +128,6 @@ pub fn try_now(app: &App) -> Result<Answer, Refusal> {
         return Err(Refusal::new("no_office", sentence));
     }
     store.retry_stuck()?;
-    app.outside()?.send_now();
+    app.outside()?.try_now();
     Ok(change::nothing_made(None))
 }
