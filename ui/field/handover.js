@@ -30,7 +30,7 @@ const packetPart = (view) => make('section', { attrs: { 'aria-label': say('hando
   make('p', { class: 'buttons' },
     make('a', { class: 'button', attrs: { href: link('packet.html', { job: job() }) } }, say('handover.read')),
     make('button', { class: 'button', attrs: { type: 'button' }, on: { click: () => run(() => saveJson(view)) } }, say('handover.json'))),
-  make('p', { text: say('handover.keep', { until: view.keep_until }) }));
+  make('p', { text: view.keep_until }));
 
 /** @param {HandOver} view */
 function releasePart(view) {

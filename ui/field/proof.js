@@ -7,7 +7,7 @@ import { choice, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, start } from '../parts/page.js';
 import { say, when, words } from '../parts/words.js';
-import { lacksList, link, pairPart } from '../parts/work.js';
+import { link, pairPart } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/ProofRow.ts').ProofRow} ProofRow */
 /** @typedef {import('../parts/types/ProofOk.ts').ProofOk} ProofOk */
@@ -65,6 +65,7 @@ function rowPart(row) {
 /** @param {Proof} view @param {HTMLElement} body */
 function draw(view, body) {
   if (!view.rows.length) body.append(make('p', { text: say('proof.empty') }));
+  else body.append(make('p', { class: 'facts', attrs: { role: 'status' }, text: say('proof.count', { shown: view.rows.filter((row) => row.ok).length, count: view.rows.length }) }));
   const first = view.rows.find((row) => !row.ok && !waitsUntil(row));
   for (const row of view.rows) {
     const part = /** @type {HTMLDetailsElement} */ (rowPart(row));
@@ -74,7 +75,6 @@ function draw(view, body) {
   body.append(make('h2', { text: say('proof.pairs') }));
   if (!view.pairs.length) body.append(make('p', { text: say('proof.no_pairs') }));
   for (const pair of view.pairs) body.append(pairPart(pair, job()));
-  if (view.lacks.length) body.append(lacksList(say('proof.lacks'), view.lacks));
   body.append(make('p', { class: 'quiet', text: view.rule_note }));
 }
 

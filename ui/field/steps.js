@@ -136,9 +136,9 @@ function draw(view, body) {
   const before = view.steps[at - 1];
   body.append(...[
     shutPart(view),
+    view.current === null ? make('p', { class: 'notice', text: say('steps.all_done') }) : null,
     before?.done ? make('p', { class: 'done-before', text: say('steps.done_before', { title: before.title }) }) : null,
     step ? stepPart(view, step) : null,
-    view.current === null ? make('section', { class: 'notice' }, make('p', { text: say('steps.all_done') }), make('a', { class: 'button', attrs: { href: link('proof.html', { job: job() }) } }, say('proof.title'))) : null,
     view.found.length ? foundList(view.found, job()) : null,
     around(view, at),
     holdPart(view.head),
@@ -155,7 +155,8 @@ function tray(view) {
   const done = step.done
     ? { label: say('steps.open_again'), act: () => ask({ kind: 'step_done', job: job(), step: step.key, done: false }) }
     : { label: say(step.stop_and_check ? 'steps.checked' : 'steps.done'), main: true, act: () => finish(step) };
-  return step.done ? [...acts, done] : [...acts, time, done];
+  const proof = view.current === null ? [{ label: say('proof.title'), main: true, href: link('proof.html', { job: job() }) }] : [];
+  return step.done ? [...acts, done, ...proof] : [...acts, time, done];
 }
 
 /** Done: the next step comes up at its beginning. @param {StepView} step */

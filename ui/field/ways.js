@@ -116,7 +116,7 @@ function draw(view, body) {
     choice.look_at.length ? make('p', { text: say('ways.look_at', { parts: choice.look_at.join(', ') }) }) : null,
     pickOf(view, choice) === BY_HAND ? handForm(view, choice) : null,
     groups(view, choice),
-    view.lacks.length ? lacksList(say('ways.lacks'), view.lacks) : null,
+    view.lacks.length && view.choices.length < 2 && !chosenOf(view, choice) ? lacksList(say('ways.lacks'), view.lacks) : null,
   ];
   for (const part of parts) if (part) body.append(part);
 }

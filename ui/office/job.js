@@ -88,6 +88,15 @@ function marksPart(view) {
       make('b', { text: `${say('damage.' + mark.kind)} · ${say('part.' + mark.part)}` }), ` ${mark.where_} · ${mark.size} · ${say('age.' + mark.age)}`, mark.hits_words ? ` · ${mark.hits_words}` : '', mark.note ? ` · ${mark.note}` : ''))));
 }
 
+/** What changed since the last look, the newest few at once. @param {OfficeJob} view */
+function sincePart(view) {
+  if (!view.lines_since.length) return null;
+  const item = (/** @type {string} */ text) => make('li', { text });
+  const [first, rest] = [view.lines_since.slice(0, 5), view.lines_since.slice(5)];
+  return make('section', null, make('h2', { text: say('office.since') }), make('ul', null, ...first.map(item)),
+    rest.length ? make('details', { key: 'since' }, make('summary', { text: say('office.since_more', { n: rest.length }) }), make('ul', null, ...rest.map(item))) : null);
+}
+
 /** @param {OfficeJob} view */
 function arrivalPart(view) {
   const fields = view.arrival.fields.filter((field) => field.value);
@@ -106,7 +115,7 @@ function draw(view, body) {
   const parts = [
     asking.length ? make('h2', { text: say('office.found_waits') }) : null, ...asking.map((found) => foundPart(view, found)),
     askedPart(view),
-    view.lines_since.length ? make('section', {}, make('h2', { text: say('office.since') }), make('ul', {}, ...view.lines_since.map((text) => make('li', { text })))) : null,
+    sincePart(view),
     make('section', { attrs: { 'aria-label': say('office.photos_title') } }, make('h2', { text: say('office.photos_title') }), view.photos.length ? photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before' }) : make('p', { text: say('office.no_photos') })),
     marksPart(view),
     make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate) : make('p', { text: say('office.no_figures') }),

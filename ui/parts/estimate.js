@@ -73,9 +73,11 @@ function totalPart(estimate) {
 
 /** The whole estimate. @param {Estimate} estimate */
 export function estimateView(estimate) {
+  // What was not measured stands in its own list below.
+  const warnings = estimate.warnings.filter((warning) => !estimate.not_measured.some((measure) => warning.endsWith(`${measure}.`) || warning.endsWith(measure)));
   return make('div', { class: 'estimate', key: 'estimate' },
     totalPart(estimate),
-    estimate.warnings.length ? lacksList(say('figures.warnings'), estimate.warnings) : null,
+    warnings.length ? lacksList(say('figures.warnings'), warnings) : null,
     estimate.lacks.length ? lacksList(say('figures.lacks'), estimate.lacks) : null,
     ...takeoff(estimate),
     make('h2', { text: say('figures.money') }),
@@ -84,6 +86,6 @@ export function estimateView(estimate) {
     make('p', { class: 'quiet', text: say('figures.total_hours', { hours: estimate.total_hours }) }),
     sum('supplies', estimate.supplies, []), sum('tax', estimate.tax, []), sum('total', estimate.total, []),
     figure({ key: 'allowance', label: say('figures.allowance'), value: money(estimate.allowance.amount), basis: estimate.allowance.basis }),
-    estimate.not_measured.length ? lacksList(say('figures.not_measured'), estimate.not_measured) : null,
+    estimate.not_measured.length ? make('p', { class: 'note', text: say('figures.not_measured', { measures: estimate.not_measured.join(', ') }) }) : null,
     make('p', { class: 'quiet', text: say('figures.rules', { version: estimate.rules_version }) }));
 }
