@@ -106,7 +106,7 @@ function says(view) {
   const seen = view.walk.filter((stop) => stop.seen).length;
   const stop = view.walk[stopNow(view)];
   if (!stop || view.walk.every((s) => s.seen || s.not_seen)) return `${say('fold_out.walk_done', { seen, of: view.walk.length })} ${say('fold_out.tap')}`;
-  return stop.not_seen ?? say('fold_out.walk_now', { side: sideWord(stop), seen, of: view.walk.length });
+  return stop.not_seen ? say('page.not_seen', { seal: stop.not_seen }) : say('fold_out.walk_now', { side: sideWord(stop), seen, of: view.walk.length });
 }
 
 /** @param {FoldOutView} view @param {HTMLElement} body */
@@ -159,7 +159,7 @@ function list(view, body) {
 
 /** @param {WalkStop} stop */
 function stopRow(stop) {
-  const state = stop.not_seen ?? say(stop.seen ? 'fold_out.looked' : 'fold_out.not_looked');
+  const state = stop.not_seen ? say('page.not_seen', { seal: stop.not_seen }) : say(stop.seen ? 'fold_out.looked' : 'fold_out.not_looked');
   const toggle = make('button', { key: `looked-${stop.side}`, text: say(stop.seen ? 'fold_out.looked_unset' : 'fold_out.looked_set'), attrs: { type: 'button', 'aria-label': `${sideWord(stop)}: ${say(stop.seen ? 'fold_out.looked_unset' : 'fold_out.looked_set')}` }, on: { click: () => run(() => look(stop, !stop.seen)) } });
   return make('details', { key: `stop-${stop.side}` },
     make('summary', null, make('b', { text: sideWord(stop) }), make('span', { text: `${state} · ${say('yard.marks', { n: stop.marks })}` })),

@@ -4,7 +4,7 @@
  */
 import { Refused, ask, askFor } from '../parts/ask.js';
 import { choice, foldedChoice, lengthField, textField } from '../parts/fields.js';
-import { KINDS, swatch } from '../parts/fold_out.js';
+import { KINDS, runs, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
 import { hello, job, param, redraw, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
@@ -144,18 +144,6 @@ function whole(view, body) {
       placeFields(view.typed, (place) => markOf({ place }), false)),
     make('p', { class: 'hint', key: 'by' }, say('mark.by', { who: view.by, at: when(view.at) }), mark.found ? [make('br'), make('a', { text: say('mark.for_found'), attrs: { href: `found_more.html?job=${job()}&found=${mark.found}` } })] : null),
     make('button', { key: 'remove', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }));
-}
-
-/** Numbers as runs: 1 to 6, 9. @param {number[]} numbers */
-function runs(numbers) {
-  /** @type {[number, number][]} */
-  const found = [];
-  for (const n of numbers) {
-    const end = found[found.length - 1];
-    if (end && end[1] === n - 1) end[1] = n;
-    else found.push([n, n]);
-  }
-  return found.map(([a, b]) => (a === b ? `${a}` : say('mark.run', { from: a, to: b }))).join(', ');
 }
 
 const foldOut = () => `fold_out.html?job=${job()}${param('found') ? `&found=${param('found')}` : ''}`;

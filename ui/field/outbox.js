@@ -14,9 +14,9 @@ const LOOK_AGAIN_MS = 5000;
 
 /** @param {OutboxRow} row */
 function line(row) {
-  const facts = [row.entries > 0 ? say('outbox.entries', { n: row.entries }) : '', row.photos > 0 ? say('outbox.photos', { at: row.photos_arrived, n: row.photos }) : '', Number(row.bytes) > 0 ? bytes(Number(row.bytes)) : ''].filter(Boolean).join(' · ');
+  const facts = [row.entries > 0 ? say('outbox.entries', { n: row.entries }) : '', Number(row.bytes) > 0 ? bytes(Number(row.bytes)) : ''].filter(Boolean).join(' · ');
   return make('li', null, make('a', { key: row.job, attrs: { href: `arrival.html?job=${row.job}` } },
-    make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), row.words || wordOf('outbox', row.state), row.why ? [make('br'), make('strong', { text: row.why })] : null, make('br'), make('span', { class: 'quiet', text: facts })),
+    make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), row.words || wordOf('outbox', row.state), row.why ? [make('br'), make('strong', { text: row.why })] : null, facts ? [make('br'), make('span', { class: 'quiet', text: facts })] : null),
     make('strong', { text: wordOf('outbox', row.state) })));
 }
 

@@ -94,6 +94,24 @@ class Onto {
   }
 }
 
+/** Numbers as runs: `1 to 6, 9`. @param {number[]} numbers */
+export function runs(numbers) {
+  /** @type {[number, number][]} */
+  const found = [];
+  for (const n of numbers) {
+    const end = found[found.length - 1];
+    if (end && end[1] === n - 1) end[1] = n;
+    else found.push([n, n]);
+  }
+  return found.map(([a, b]) => (a === b ? `${a}` : b === a + 1 ? `${a}, ${b}` : say('mark.run', { from: a, to: b }))).join(', ');
+}
+
+/** A mark in the few words that have room beside the drawing: its part, and the bows or posts that it reaches. @param {MarkRow} mark */
+function shortly(mark) {
+  const hit = mark.hits.find((h) => (h.part === 'roof_bow' || h.part === 'side_post') && h.numbers.length > 0);
+  return hit ? `${wordOf('part', mark.part)}, ${say(`fold_out.${hit.part}`, { n: hit.numbers.length, numbers: runs(hit.numbers) })}` : wordOf('part', mark.part);
+}
+
 const four = (/** @type {readonly unknown[]} */ numbers) => /** @type {Four} */ (numbers.map(Number));
 
 /**
@@ -136,10 +154,10 @@ export function drawFoldOut(drawing) {
   replace(aside, words, controls);
   const leaders = makeSvg('svg', { class: 'leaders', attrs: { 'aria-hidden': 'true' } });
   const fold = make('div', { class: lying ? 'fold lying' : stacked ? 'fold stacked' : 'fold' }, window_, aside, leaders);
-  const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [wordOf('damage', mark.kind), mark.hits_words || mark.where_], href: drawing.link?.(mark) ?? null })),
+  const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [wordOf('damage', mark.kind), shortly(mark)], href: drawing.link?.(mark) ?? null })),
     ...(seam && view.seam ? [{ box: onto.box(four([seam[0], seam[1], seam[2] - seam[0], seam[3] - seam[1]])), words: [view.seam.words], href: null }] : [])];
   const taken = () => (drawing.controls ? (lying ? controls.offsetWidth : controls.offsetHeight) + 8 : 0);
-  const place = () => stacked ? replace(words, labels.map(wordsOf)) : placeWords(labels, window_, words, leaders, lying, 11 * rem, (lying ? Math.max(window_.offsetWidth, aside.clientWidth) : window_.offsetHeight) - taken());
+  const place = () => stacked ? replace(words, labels.map(wordsOf)) : placeWords(labels, window_, words, leaders, lying, 9.5 * rem, (lying ? Math.max(window_.offsetWidth, aside.clientWidth) : window_.offsetHeight) - taken());
   window_.addEventListener('scroll', () => {
     place();
     drawing.onMove?.(onto.from(window_.scrollLeft + window_.clientWidth / 2, window_.scrollTop + window_.clientHeight / 2));

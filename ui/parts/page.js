@@ -188,7 +188,7 @@ function drawHeader(screen, view) {
   const given = typeof screen.title === 'function' ? screen.title(view) : screen.title;
   const title = knows(given) ? say(given) : given;
   document.title = head ? `${head.unit} · ${title}` : title;
-  parts.saved.textContent = head?.saved ? say(atOffice() ? 'page.saved_office' : 'page.saved', { at: when(head.saved) }) : '';
+  parts.saved.textContent = head?.saved ? say(atOffice() ? 'page.saved_office' : 'page.saved', { at: when(head.saved).replace(/\s/g, '\u00a0') }) : '';
   parts.saved.hidden = !head;
   const undo = head?.undo
     ? make('button', { class: 'small', key: 'undo', text: say('page.undo'), attrs: { type: 'button', title: head.undo, 'aria-label': say('page.undo_what', { what: head.undo }) }, on: { click: () => run(() => undone(head)) } })
@@ -221,7 +221,7 @@ function drawBanners(view) {
   const hold = head.hold && say('page.hold', { why: wordOf('hold', head.hold.why), note: head.hold.note });
   replace(parts.banners,
     make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), head.waits_for ? ` · ${head.waits_for}` : ''),
-    head.not_seen ? make('p', { class: 'banner', text: head.not_seen }) : null,
+    head.not_seen ? make('p', { class: 'banner', text: say('page.not_seen', { seal: head.not_seen }) }) : null,
     hold ? make('p', { class: 'banner', text: hold }) : null,
     head.clashes.map((clash) => make('p', { class: 'banner', text: clash })));
 }
