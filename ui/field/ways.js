@@ -41,6 +41,12 @@ async function choose(choice, way, hand) {
   localStorage.removeItem(draftKey(choice));
 }
 
+/** Chosen in the tray, the next group comes up at its beginning. @param {Choice} choice @param {string} way @param {ByHand | null} hand */
+async function use(choice, way, hand) {
+  await choose(choice, way, hand);
+  if (!param('group')) scrollTo(0, 0);
+}
+
 /** @param {Ways} view @param {Choice} choice */
 function handForm(view, choice) {
   const now = byHand(view, choice);
@@ -80,11 +86,11 @@ function wayCard(view, choice, way) {
   ].filter(Boolean).join(' · ');
   const inside = [
     make('span', { class: 'way-head' },
-      way.fits ? make('input', { key: 'way/' + way.key, attrs: { type: 'radio', name: 'way', value: way.key, checked: is }, on: { change: () => { picked.set(choice.group, way.key); redraw(); } } }) : null,
+      way.fits ? make('input', { key: 'way/' + way.key, attrs: { type: 'radio', name: 'way', value: way.key, checked: is, 'aria-label': [way.title, money(way.price)].filter(Boolean).join(' · '), 'aria-describedby': 'why-' + way.key }, on: { change: () => { picked.set(choice.group, way.key); redraw(); } } }) : null,
       make('b', { text: way.title }), way.price && way.fits ? make('span', { class: 'money', text: money(way.price) }) : null),
     way.best && way.fits ? make('span', { class: 'label', text: say('ways.best') }) : null, chosen ? make('span', { class: 'label', text: say('ways.chosen') }) : null,
     way.fits ? null : make('p', null, make('b', { text: say('ways.fits_not') })),
-    ...way.why.map((text) => make('p', { text })),
+    make('div', { attrs: { id: 'why-' + way.key } }, ...way.why.map((text) => make('p', { text }))),
     facts && way.fits ? make('p', { text: facts }) : null,
   ];
   return way.fits ? make('label', { class: is ? 'way picked' : 'way' }, ...inside) : make('div', { class: 'way shut' }, ...inside);
@@ -128,7 +134,7 @@ function tray(view) {
   const figures = { label: say('ways.figures'), href: link('figures.html', { job: job() }) };
   const pick = pickOf(view, choice);
   const chosen = chosenOf(view, choice)?.way.way;
-  if (pick && pick !== chosen) return [figures, { label: say('ways.use'), main: true, act: () => choose(choice, pick, pick === BY_HAND ? byHand(view, choice) : null) }];
+  if (pick && pick !== chosen) return [figures, { label: say('ways.use'), main: true, act: () => use(choice, pick, pick === BY_HAND ? byHand(view, choice) : null) }];
   const next = view.choices.find((one) => !chosenOf(view, one));
   const take = { label: say('ways.use_not'), act: () => choose(choice, null, null) };
   if (next && next !== choice) return [...(chosen ? [take] : []), { label: say('ways.next', { title: next.title }), main: true, act: () => show(next) }];
