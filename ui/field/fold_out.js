@@ -118,7 +118,7 @@ function drawing(view, body) {
     make('p', { class: 'says', key: 'says', text: says(view), attrs: { 'aria-live': 'polite' } }),
     drawFoldOut({
       view, inside: here.inside, zoom: here.zoom, centre: here.centre, point: here.first, picked: here.place && here.second ? /** @type {any} */ (here.place.rect.map(Number)) : null, unit: hello().unit,
-      width: Math.min(document.documentElement.clientWidth, 1400) - 16, height: room(),
+      width: Math.min(document.documentElement.clientWidth, 1400) - 24, height: room(),
       controls: [sheet, zoom(1 / CLOSER, '−', 'fold_out.farther'), zoom(CLOSER, '+', 'fold_out.closer')],
       onTap: tapped, link: markLink,
       onZoom: (zoomed, centre) => { here.centre = centre; here.zoom = Math.max(1, Math.min(CLOSEST, zoomed)); redraw(); },

@@ -3,7 +3,7 @@
  * (the kind), so that nothing is lost when the walk is cut short. Later it opens whole.
  */
 import { Refused, ask, askFor } from '../parts/ask.js';
-import { choice, foldedChoice, lengthField, textField } from '../parts/fields.js';
+import { choice, foldedChoice, lengthField, refuse, textField } from '../parts/fields.js';
 import { KINDS, runs, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
 import { hello, job, param, redraw, run, start } from '../parts/page.js';
@@ -19,6 +19,8 @@ import { say, when, wordOf } from '../parts/words.js';
 
 const SURFACES = /** @type {Surface[]} */ (['nose', 'curbside', 'rear', 'roadside', 'roof', 'inside_nose', 'inside_curbside', 'inside_roadside', 'floor']);
 const PARTS = /** @type {Part[]} */ (['nose_wall', 'nose_rail', 'corner_post', 'corner_cap', 'top_rail', 'bottom_rail', 'roof_sheet', 'roof_bow', 'front_roof_bow', 'rear_header', 'rear_frame', 'side_sheet', 'side_post', 'scuff_band', 'lining', 'floor', 'crossmember', 'kingpin', 'landing_gear', 'mud_flap', 'rear_guard', 'door', 'hinge', 'lamp', 'harness', 'reflective_sheeting', 'decal']);
+/** The sides of a place. */
+const SIDES = /** @type {const} */ (['from', 'to', 'low', 'high']);
 const AGES = /** @type {Age[]} */ (['new', 'old', 'not_known']);
 /** The part a mark is on when nothing under the taps says it, until the second question. @type {Record<Surface, Part>} */
 const USUAL = { nose: 'nose_wall', curbside: 'side_sheet', rear: 'door', roadside: 'side_sheet', roof: 'roof_sheet', inside_nose: 'lining', inside_curbside: 'lining', inside_roadside: 'lining', floor: 'floor' };
@@ -59,7 +61,7 @@ function placeFields(place, save, quiet) {
   const flat = ['roof', 'floor'].includes(place.surface);
   const names = { from: ends ? 'from_edge' : 'from_station', to: ends ? 'to_edge' : 'to_station', low: flat ? 'low_offset' : 'low_height', high: flat ? 'high_offset' : 'high_height' };
   const hint = say(`field.length_hint_${hello().unit}`);
-  return make('div', { key: 'place-fields' }, make('p', { class: 'hint', text: hint }), make('div', { class: 'pair', key: 'place-pair' }, /** @type {const} */ (['from', 'to', 'low', 'high']).map((name) => lengthField({
+  return make('div', { key: 'place-fields' }, make('p', { class: 'hint', text: hint }), make('div', { class: 'pair', key: 'place-pair' }, SIDES.map((name) => lengthField({
     key: `place-${name}`, label: say(`mark.${names[name]}`), value: place[name], quiet,     save: (text) => save({ ...place, [name]: text }),
   }))));
 }
@@ -76,7 +78,7 @@ function askPlace(_, body) {
 
 /** What is in the fields now, also the one that still has the focus. */
 function placeTyped() {
-  for (const name of /** @type {const} */ (['from', 'to', 'low', 'high'])) {
+  for (const name of SIDES) {
     const input = /** @type {HTMLInputElement | null} */ (document.querySelector(`[data-key=place-${name}] input`));
     if (input) here.place[name] = input.value;
   }
@@ -95,8 +97,10 @@ async function addMark(damage) {
     const saved = await ask({ kind: 'add_mark', job: job(), place: here.place, damage, part: here.parts[0] ?? USUAL[here.place.surface], age: 'not_known', note: '', found: param('found') || null });
     if (saved.kind === 'saved' && saved.id) here.mark = saved.id;
   } catch (error) {
-    if (error instanceof Refused && error.code !== 'sign_in') here.ask = 'place';
-    throw error;
+    const side = error instanceof Refused ? SIDES.find((name) => error.field?.endsWith(name)) : undefined;
+    if (!(error instanceof Refused) || !side) throw error;
+    refuse(`place-${side}`, here.place[side], error.sentence);
+    return askNext('place');
   }
   askNext('part');
 }

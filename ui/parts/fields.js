@@ -12,6 +12,10 @@ import { say } from './words.js';
 
 /** What was typed and refused, by field: it outlives a redraw. @type {Map<string, {text: string, sentence: string}>} */
 const refused = new Map();
+/**
+ * Puts a refusal beside a field that did not save itself. @param {string} key @param {string} text @param {string} sentence
+ */
+export const refuse = (key, text, sentence) => refused.set(key, { text, sentence });
 /** Forgets what was typed and refused: after Undo the fields show what holds. */
 export const forget = () => refused.clear();
 /** The length field that was last in use; the keys type into it. @type {HTMLInputElement | null} */

@@ -93,7 +93,7 @@ function large(photos, at, job) {
     photo.cannot_show
       ? make('p', { text: say('photos.cannot_show', { name: photo.name }) })
       : make('img', { class: 'large', attrs: { src: photoUrl(photo.sha256, 'large'), alt: say('photos.alt', { shows: photo.shows, at: sayWhen(photo.at), by: photo.by }) } }),
-    make('p', { text: say('photos.facts', { by: photo.by, at: sayWhen(photo.at), taken: photo.taken ? sayWhen(photo.taken) : say('photos.no_time'), size: bytes(Number(photo.bytes)) }) }),
+    make('p', { text: say('photos.facts', { by: photo.by, at: sayWhen(photo.at), taken: photo.taken ? say('photos.taken', { at: sayWhen(photo.taken) }) : say('photos.no_time'), size: bytes(Number(photo.bytes)) }) }),
     make('div', { class: 'over-acts' }, other(at - 1, 'photos.earlier'), other(at + 1, 'photos.later'),
       job ? make('button', { text: say('photos.take_off'), attrs: { type: 'button' }, on: { click: () => { dialog.close(); run(() => ask({ kind: 'remove_photo', job, sha256: photo.sha256 })); } } }) : null));
 }
