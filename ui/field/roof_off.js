@@ -58,8 +58,16 @@ const rowPart = (row) => make('details', { class: row.ok ? 'check-row ok' : 'che
   make('summary', null, make('span', { text: row.title }), make('span', { class: 'state', text: say(row.ok ? 'roof_off.row_ok' : row.have === false ? 'roof_off.have_not' : 'roof_off.row_lacks') })),
   row.wanted ? make('p', { class: 'quiet', text: say('roof_off.wanted', { wanted: row.wanted }) }) : null,
   ...inputs(row),
-  row.remark ? make('p', { text: row.remark }) : null,
+  row.remark && (row.have !== null || row.value || row.key === 'go_ahead') ? make('p', { text: row.remark }) : null,
   row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
+
+/** What is missing; a long list is folded, since its rows stand below. @param {RoofOff} view */
+function missing(view) {
+  if (!view.lacks.length || view.opened) return null;
+  const list = lacksList(say('roof_off.lacks'), view.lacks);
+  if (view.lacks.length <= 5) return list;
+  return make('details', { key: 'missing' }, make('summary', { text: say('roof_off.missing', { n: view.lacks.length, count: view.rows.length }) }), list);
+}
 
 /** Go or no-go, in words. @param {RoofOff} view */
 function verdict(view) {
@@ -67,7 +75,7 @@ function verdict(view) {
   return make('section', { class: view.go ? 'stand' : 'stand shut', attrs: { role: 'status' } },
     make('p', { class: 'verdict-words', text: words }),
     view.overruled ? make('p', { text: say('roof_off.overruled', { words: view.overruled }) }) : null,
-    view.lacks.length ? lacksList(say('roof_off.lacks'), view.lacks) : null);
+    missing(view));
 }
 
 /** @param {RoofOff} view */
