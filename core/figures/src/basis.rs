@@ -35,7 +35,7 @@ pub struct Basis {
 }
 
 /// One takeoff line: an item, how much of it, in which unit, and the working behind the number.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
 pub struct Line {
     /// Trade word of the item, as in `roof sheet`, `seam tape`.
     pub item: String,

@@ -271,6 +271,9 @@ const PRICE: &str = r#"{"lines":[{"item":"a","quantity":"3","unit_price":"12.345
 const VIN: &str = r#"{"vin":"1M8GDM9AXKP042788"}"#;
 const SHEETING: &str = r#"{"unit":"mm","length":16154,"built":"2019-05-01","side_pieces":[{"from":0,"to":300,"colour":"red","width":50,"centre_above_ground":1000}],"rear":{"width":2590,"pieces":[{"from":0,"to":300,"colour":"white","width":50,"centre_above_ground":1000}],"upper_corners":4,"guard_strip_width":38}}"#;
 
+const JOINT: &str = r#"{"unit":"in","table":"4-11","sheet":0.040,"diameter":0.125,"cut_length":10,"case":"single_lap_sheet","tensile_psi":31000}"#;
+const SIDE_PATCH: &str = r#"{"unit":"in","body":{"length":636,"side_height":110},"side":"curbside","damage":{"from":120,"to":131,"low":40,"high":52},"sheet":0.040,"diameter":0.1875,"table":"4-11","posts":[112,128,144],"sheet_joints":[96,144],"earlier_patches":[{"from":300,"to":310,"low":10,"high":20}],"shop":{"rows":2,"pitch":0.75,"edge_d":2,"joint_pitch":1.5}}"#;
+
 #[test]
 fn every_figure_that_is_built_answers_through_the_door() {
     for (what, input) in [
@@ -279,6 +282,8 @@ fn every_figure_that_is_built_answers_through_the_door() {
         ("price", PRICE),
         ("vin", VIN),
         ("sheeting", SHEETING),
+        ("joint", JOINT),
+        ("side-patch", SIDE_PATCH),
     ] {
         assert!(ask(what, input).is_object(), "{what}");
     }
@@ -289,7 +294,7 @@ proptest! {
 
     #[test]
     fn no_json_makes_the_door_panic(path in any::<usize>(), put in any_json(), whole in any_json()) {
-        for (what, text) in [("roof-section", WORKED), ("rivets", RIVETS), ("price", PRICE), ("vin", VIN), ("sheeting", SHEETING)] {
+        for (what, text) in [("roof-section", WORKED), ("rivets", RIVETS), ("price", PRICE), ("vin", VIN), ("sheeting", SHEETING), ("joint", JOINT), ("side-patch", SIDE_PATCH)] {
             for input in [broken(text, path, put.clone()), whole.to_string()] {
                 if let Err(refusal) = figure(what, &input) {
                     prop_assert!(refusal.body.contains("\"where\""), "{}", refusal.body);

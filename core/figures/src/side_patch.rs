@@ -1,0 +1,567 @@
+//! A side sheet patch between the posts: what is cut out, how far the patch laps, which edge is carried to a
+//! post, and when a whole sheet is the way instead.
+//!
+//! Rules are common practice with the shop's values ([`SideRules`]); spacing and edges come from the published
+//! handbooks that the working names. Strength is advice: see [`crate::joint`].
+
+use crate::basis::{Basis, Line, Standing};
+use crate::error::Error;
+use crate::fasten::{RivetKind, RivetLine, rivets};
+use crate::joint::{Printed, lap_rows, printed};
+use crate::measure::{Length, Unit};
+use crate::rules::RivetRules;
+use crate::side_patch_lines::{patch_lines, patch_rivets, sheet_lines, sheet_rivets};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+
+pub use crate::side_patch_figure::figure;
+pub use crate::side_patch_rules::SideRules;
+pub use crate::side_patch_ways::{fits, kind_fits, of_mark, side_needs};
+
+/// Most rows of rivets round a patch.
+pub(crate) const MOST_ROWS: u32 = 20;
+
+/// A rectangle on a side: stations, and heights above the bottom rail.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Rect {
+    /// Nearer end.
+    pub from: Length,
+    /// Farther end.
+    pub to: Length,
+    /// Lower edge.
+    pub low: Length,
+    /// Upper edge.
+    pub high: Length,
+}
+
+impl Rect {
+    /// Larger by `more` all round.
+    #[must_use]
+    pub const fn grown(self, more: Length) -> Self {
+        Self {
+            from: self.from.minus(more),
+            to: self.to.plus(more),
+            low: self.low.minus(more),
+            high: self.high.plus(more),
+        }
+    }
+
+    /// Length along the side.
+    #[must_use]
+    pub const fn along(self) -> Length {
+        self.to.minus(self.from)
+    }
+
+    /// Height.
+    #[must_use]
+    pub const fn up(self) -> Length {
+        self.high.minus(self.low)
+    }
+
+    fn touches(self, other: Self) -> bool {
+        self.from < other.to && other.from < self.to && self.low < other.high && other.low < self.high
+    }
+
+    fn in_order(self) -> bool {
+        Length::ZERO <= self.from && self.from < self.to && Length::ZERO <= self.low && self.low < self.high
+    }
+}
+
+/// The side that a patch lies on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SideBody {
+    /// Outside length, nose to rear.
+    pub length: Length,
+    /// Bottom rail to top rail.
+    pub side_height: Length,
+    /// Stations of the posts' rivet lines.
+    pub posts: Vec<Length>,
+    /// Stations where side sheets lap.
+    pub sheet_joints: Vec<Length>,
+    /// Earlier patches.
+    pub earlier_patches: Vec<Rect>,
+    /// Thickness of the sheet; the patch is cut from like material.
+    pub sheet: Length,
+}
+
+/// How a side sheet is mended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum SideWay {
+    /// A lapped patch.
+    Patch,
+    /// A whole side sheet, from joint to joint.
+    WholeSheet,
+}
+
+/// What mending a side sheet takes.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct SideTakeoff {
+    /// How.
+    pub way: SideWay,
+    /// What is cut out for a patch.
+    pub cut_out: Rect,
+    /// The patch as it would lie.
+    pub patch: Rect,
+    /// The sheet from joint to joint, that a whole sheet replaces.
+    pub sheet: Rect,
+    /// How many side sheets those are.
+    pub sheets: u32,
+    /// Lap of the patch all round.
+    pub overlap: Length,
+    /// Rows of rivets round it.
+    pub rows: u32,
+    /// Widest pitch.
+    pub pitch: Length,
+    /// Edge distance.
+    pub edge: Length,
+    /// Radius of the corners.
+    pub corner_radius: Length,
+    /// Rivet diameter.
+    pub diameter: Length,
+    /// Rivet length that is sold.
+    pub rivet_length: Option<Length>,
+    /// Posts, by number, that lie behind patch or sheet.
+    pub posts: Vec<u32>,
+    /// Rivets of the way.
+    pub rivets: u32,
+    /// Why this way, and why an edge was carried on.
+    pub why: Vec<String>,
+    /// The takeoff of the way.
+    pub lines: Vec<Line>,
+    /// What to look at.
+    pub warnings: Vec<String>,
+}
+
+/// Works out the patch of a damage, or the whole sheet where a patch may not lie; `whole` asks for the sheet
+/// anyway.
+///
+/// # Errors
+/// Measures that cannot be, damage outside the side, a joint that the table does not hold; with pointers as in
+/// `bowseam figure side-patch`.
+pub fn side_patch(
+    body: &SideBody,
+    damage: Rect,
+    rules: &SideRules,
+    whole: bool,
+    unit: Unit,
+) -> Result<SideTakeoff, Error> {
+    check(body, damage, rules)?;
+    let lap = Lap::of(body, rules, unit)?;
+    let cut_out = damage.grown(rules.clean_margin.value);
+    let mut why = vec![lap.why.clone()];
+    let plain = cut_out.grown(lap.overlap);
+    let patch = Rect {
+        to: lap.carried(cut_out.to, plain.to, &body.posts, unit, &mut why),
+        from: lap
+            .carried(
+                Length::ZERO.minus(cut_out.from),
+                Length::ZERO.minus(plain.from),
+                &body
+                    .posts
+                    .iter()
+                    .map(|post| Length::ZERO.minus(*post))
+                    .collect::<Vec<_>>(),
+                unit,
+                &mut why,
+            )
+            .times(-1),
+        ..plain
+    };
+    let (sheet, sheets) = sheet_of(body, cut_out);
+    let mut taken = SideTakeoff {
+        way: SideWay::Patch,
+        cut_out,
+        patch,
+        sheet,
+        sheets,
+        overlap: lap.overlap,
+        rows: lap.rows,
+        pitch: lap.pitch,
+        edge: lap.edge,
+        corner_radius: rules.corner_radius.value,
+        diameter: rules.diameter.value,
+        rivet_length: None,
+        posts: Vec::new(),
+        rivets: 0,
+        why,
+        lines: Vec::new(),
+        warnings: lap.warnings.clone(),
+    };
+    let shut = why_whole(body, patch, rules, unit);
+    if whole || !shut.is_empty() {
+        taken.way = SideWay::WholeSheet;
+        taken.why = shut;
+        if taken.why.is_empty() {
+            taken
+                .why
+                .push("A patch would fit as well; the whole sheet was asked for.".to_owned());
+        }
+    }
+    finish(body, rules, &lap, unit, &mut taken)?;
+    Ok(taken)
+}
+
+/// Rivets, posts and lines of the way that was found.
+fn finish(
+    body: &SideBody,
+    rules: &SideRules,
+    lap: &Lap,
+    unit: Unit,
+    taken: &mut SideTakeoff,
+) -> Result<(), Error> {
+    let reach = match taken.way {
+        SideWay::Patch => taken.patch,
+        SideWay::WholeSheet => taken.sheet,
+    };
+    taken.posts = (1_u32..)
+        .zip(&body.posts)
+        .filter(|(_, at)| **at >= reach.from && **at <= reach.to)
+        .map(|(number, _)| number)
+        .collect();
+    let cut_posts = body
+        .posts
+        .iter()
+        .any(|at| *at > taken.cut_out.from && *at < taken.cut_out.to);
+    if cut_posts && taken.way == SideWay::Patch {
+        taken.warnings.push(
+            "A post lies behind the cut-out: look at it from inside, leave it whole, and rivet the patch to it through its own holes."
+                .to_owned(),
+        );
+    }
+    let line = RivetLine {
+        layers: vec![body.sheet, body.sheet],
+        film: vec![rules.film.value],
+        diameter: rules.diameter.value,
+        kind: RivetKind::Solid,
+        line_length: lap.edge.times(2).plus(reach.along()),
+        existing_holes: Vec::new(),
+        edge: Some(lap.edge),
+        pitch: Some(lap.pitch),
+    };
+    let found = rivets(&line, &RivetRules::default(), unit)?;
+    taken.rivet_length = found.length;
+    taken.warnings.extend(found.warnings);
+    let many = match taken.way {
+        SideWay::Patch => patch_rivets(taken),
+        SideWay::WholeSheet => sheet_rivets(body, rules, taken),
+    };
+    taken.rivets = u32::try_from(many)
+        .map_err(|_| Error::new("side_rivets", "More rivets than can be; check the unit.").at("/diameter"))?;
+    taken.lines = match taken.way {
+        SideWay::Patch => patch_lines(taken, lap.basis.clone(), unit)?,
+        SideWay::WholeSheet => sheet_lines(rules, taken, unit)?,
+    };
+    Ok(())
+}
+
+/// The lap of a patch and the working behind it.
+struct Lap {
+    edge: Length,
+    pitch: Length,
+    spacing: Length,
+    rows: u32,
+    overlap: Length,
+    why: String,
+    basis: Vec<Basis>,
+    warnings: Vec<String>,
+}
+
+impl Lap {
+    fn of(body: &SideBody, rules: &SideRules, unit: Unit) -> Result<Self, Error> {
+        let d = rules.diameter.value;
+        let say = |length: Length| length.say_decimal(unit);
+        let mut warnings = Vec::new();
+        let edge = times(d, rules.edge_d.value.0);
+        let wanted = rules.pitch.value.unwrap_or(d.times(4));
+        let pitch = wanted.max(d.times(3));
+        if wanted < pitch {
+            warnings.push(format!(
+                "A pitch of {} is less than 3 D; {} is used.",
+                say(wanted),
+                say(pitch)
+            ));
+        }
+        spacing_warnings(d, pitch, edge, unit, &mut warnings);
+        let read = printed(rules.table.value, body.sheet, d);
+        let (rows, why) = rows(rules, read, pitch, &mut warnings)?;
+        // Rows stand 4 D apart, and the outer and the inner one keep their edge distance.
+        let spacing = d.times(4);
+        let overlap = spacing
+            .times(i64::from(rows).saturating_sub(1))
+            .plus(edge.times(2));
+        let source = |name: &str| Standing::Published(name.to_owned());
+        let rows_from = match rules.rows.value {
+            Some(_) => rules.rows.standing.clone(),
+            None => source("AC 43.13-1B tables 4-9 to 4-11"),
+        };
+        let basis = vec![
+            Basis::new(rows.to_string(), "rows", rows_from),
+            Basis::new(
+                format!("{} x {}", rows.saturating_sub(1), say(spacing)),
+                "between the rows, 4 D",
+                source("TM 9-2320-303-24-2"),
+            ),
+            Basis::new(
+                format!("+ 2 x {}", say(edge)),
+                "edge distance",
+                rules.edge_d.standing.clone(),
+            ),
+            Basis::new(say(overlap), "overlap all round", Standing::Worked),
+        ];
+        Ok(Self {
+            edge,
+            pitch,
+            spacing,
+            rows,
+            overlap,
+            why,
+            basis,
+            warnings,
+        })
+    }
+
+    /// Where an edge of the patch ends, seen so that it runs outwards with growing numbers: carried on past a
+    /// post's rivet line where it would end beside it, with no room for a lap between.
+    fn carried(
+        &self,
+        cut: Length,
+        end: Length,
+        posts: &[Length],
+        unit: Unit,
+        why: &mut Vec<String>,
+    ) -> Length {
+        let outer = end.minus(self.edge);
+        let beside =
+            |at: &&Length| **at > cut && **at > outer.minus(self.spacing) && **at < end.plus(self.overlap);
+        let Some(post) = posts.iter().filter(beside).min() else {
+            return end;
+        };
+        let line = if *post >= outer {
+            *post
+        } else {
+            post.plus(self.spacing)
+        };
+        let carried = line.plus(self.edge);
+        if carried != end {
+            let station = post.apart(Length::ZERO).say(unit);
+            why.push(if line == *post {
+                format!(
+                    "The edge is carried on to the post at {station} and uses its rivets: it would end between its rivet line and clear sheet."
+                )
+            } else {
+                format!(
+                    "The edge is carried on so that its outer row stands 4 D past the rivet line of the post at {station}, whose rivets it uses."
+                )
+            });
+        }
+        carried
+    }
+}
+
+/// Rows of a patch: the shop's, or as many as the single-lap joint needs at this pitch.
+fn rows(
+    rules: &SideRules,
+    read: Result<Printed, Error>,
+    pitch: Length,
+    warnings: &mut Vec<String>,
+) -> Result<(u32, String), Error> {
+    let needed = |found: &Printed| {
+        u32::try_from(lap_rows(found.tenths, pitch))
+            .unwrap_or(u32::MAX)
+            .min(MOST_ROWS)
+    };
+    let table = rules.table.value.name();
+    match (rules.rows.value, read) {
+        (None, read) => {
+            let rows = needed(&read?);
+            Ok((
+                rows,
+                format!(
+                    "{rows} row(s): as many as a single-lap joint needs at this pitch (AC 43.13-1B table {table}, advice)."
+                ),
+            ))
+        }
+        (Some(rows), Ok(found)) => {
+            let least = needed(&found);
+            if rows < least {
+                warnings.push(format!(
+                    "The shop's {rows} row(s) are fewer than the {least} of the handbook check (AC 43.13-1B table {table}, advice)."
+                ));
+            }
+            Ok((rows, format!("{rows} row(s), by the shop book.")))
+        }
+        (Some(rows), Err(error)) => {
+            warnings.push(format!("No handbook check: {}", error.sentence));
+            Ok((rows, format!("{rows} row(s), by the shop book.")))
+        }
+    }
+}
+
+/// Spacing against the published guides.
+fn spacing_warnings(d: Length, pitch: Length, edge: Length, unit: Unit, warnings: &mut Vec<String>) {
+    let say = |length: Length| length.say_decimal(unit);
+    let (least, most) = (Length::sixty_fourths(40), Length::sixty_fourths(96));
+    if pitch < least || pitch > most {
+        warnings.push(format!(
+            "A pitch of {} lies outside {} to {}, the practice of body repair (TM 9-2320-303-24-2).",
+            say(pitch),
+            say(least),
+            say(most)
+        ));
+    }
+    if pitch > d.times(8) {
+        warnings.push(format!("A pitch of {} is over 8 D (NAVEDTRA 14018).", say(pitch)));
+    }
+    let body_edge = Length::sixty_fourths(24);
+    if edge < d.times(2) {
+        warnings.push(format!(
+            "An edge of {} is less than 2 D ({}, AC 43.13-1B 4-57).",
+            say(edge),
+            say(d.times(2))
+        ));
+    } else if edge < body_edge {
+        warnings.push(format!(
+            "An edge of {} is less than {}, the practice of body repair (TM 9-2320-303-24-2).",
+            say(edge),
+            say(body_edge)
+        ));
+    }
+}
+
+/// Why a patch may not lie here; empty if it may.
+fn why_whole(body: &SideBody, patch: Rect, rules: &SideRules, unit: Unit) -> Vec<String> {
+    let say = |length: Length| length.say(unit);
+    let gap = rules.rail_gap.value;
+    let mut why = Vec::new();
+    let mut near = |hit: bool, what: &str| {
+        if hit {
+            why.push(format!(
+                "The patch would come nearer than {} to the {what} (shop rule).",
+                say(gap)
+            ));
+        }
+    };
+    near(patch.low < gap, "bottom rail");
+    near(patch.high > body.side_height.minus(gap), "top rail");
+    near(patch.from < gap, "corner post");
+    near(patch.to > body.length.minus(gap), "rear frame");
+    let apart = rules.patch_gap.value;
+    if body
+        .earlier_patches
+        .iter()
+        .any(|earlier| patch.touches(earlier.grown(apart)))
+    {
+        why.push(format!(
+            "The patch would come nearer than {} to an earlier patch (shop rule).",
+            say(apart)
+        ));
+    }
+    let joints = body.sheet_joints.iter();
+    for joint in joints.filter(|at| **at >= patch.from && **at <= patch.to) {
+        why.push(format!(
+            "The patch would cross the sheet joint at {}.",
+            say(*joint)
+        ));
+    }
+    why
+}
+
+/// The side sheets that a cut-out lies on, from joint to joint, and how many they are.
+fn sheet_of(body: &SideBody, cut_out: Rect) -> (Rect, u32) {
+    let joints = || body.sheet_joints.iter().copied();
+    let from = joints()
+        .filter(|at| *at <= cut_out.from)
+        .max()
+        .unwrap_or(Length::ZERO);
+    let to = joints()
+        .filter(|at| *at >= cut_out.to)
+        .min()
+        .unwrap_or(body.length);
+    let between = joints().filter(|at| *at > from && *at < to).count();
+    let sheet = Rect {
+        from,
+        to,
+        low: Length::ZERO,
+        high: body.side_height,
+    };
+    (
+        sheet,
+        u32::try_from(between).unwrap_or(u32::MAX).saturating_add(1),
+    )
+}
+
+fn check(body: &SideBody, damage: Rect, rules: &SideRules) -> Result<(), Error> {
+    let wrong = |at: &str, sentence: &str| Err(Error::new("side_body", sentence).at(at));
+    let some = |length: Length| length > Length::ZERO && length.is_sound();
+    for (at, length) in [
+        ("/body/length", body.length),
+        ("/body/side_height", body.side_height),
+        ("/sheet", body.sheet),
+        ("/diameter", rules.diameter.value),
+    ] {
+        if !some(length) {
+            return wrong(at, "This measure must be more than 0 and at most 100 m.");
+        }
+    }
+    if rules.diameter.value > Length::inches(2) {
+        return wrong("/diameter", "A rivet is at most 2 in in diameter.");
+    }
+    for (at, pitch) in [
+        ("joint_pitch", rules.joint_pitch.value),
+        ("post_pitch", rules.post_pitch.value),
+    ] {
+        if pitch < Length::sixty_fourths(8) {
+            return wrong(
+                &format!("/shop/{at}"),
+                "A pitch of at least 1/8 in is expected here.",
+            );
+        }
+    }
+    if rules.rows.value.is_some_and(|rows| rows == 0 || rows > MOST_ROWS) {
+        return wrong("/shop/rows", "A patch has 1 to 20 rows of rivets.");
+    }
+    if !damage.in_order() {
+        return wrong(
+            "/damage",
+            "Damage has from < to and low < high, none of them below 0.",
+        );
+    }
+    if damage.to > body.length || damage.high > body.side_height {
+        return wrong(
+            "/damage",
+            "The damage lies outside the side: check length and side height.",
+        );
+    }
+    for (name, stations) in [("/posts", &body.posts), ("/sheet_joints", &body.sheet_joints)] {
+        let rising = stations.iter().zip(stations.iter().skip(1)).all(|(a, b)| a < b);
+        let inside = stations
+            .iter()
+            .all(|at| *at >= Length::ZERO && *at <= body.length);
+        if !rising || !inside {
+            return wrong(
+                name,
+                "Stations rise from the nose to the rear, none twice, none behind the body's end.",
+            );
+        }
+    }
+    match body.earlier_patches.iter().position(|patch| !patch.in_order()) {
+        Some(i) => wrong(
+            &format!("/earlier_patches/{i}"),
+            "A patch has from < to and low < high, none of them below 0.",
+        ),
+        None => Ok(()),
+    }
+}
+
+/// A length times a decimal, up to the next nanometre: an edge is never short.
+fn times(length: Length, by: Decimal) -> Length {
+    let nm = Decimal::from(length.nm()).checked_mul(by).map(|nm| nm.ceil());
+    Length::from_nm(nm.and_then(|nm| nm.to_i64()).unwrap_or(i64::MAX))
+}
+
+#[cfg(test)]
+#[path = "side_patch_tests.rs"]
+mod tests;

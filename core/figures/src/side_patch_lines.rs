@@ -1,0 +1,173 @@
+//! The takeoff lines of a side patch and of a whole side sheet, each with its working.
+
+use crate::basis::{Basis, Line, Standing};
+use crate::error::Error;
+use crate::measure::{Length, Unit};
+use crate::side_patch::{SideBody, SideRules, SideTakeoff};
+use crate::takeoff_lines::area;
+use rust_decimal::Decimal;
+
+/// Spaces no wider than `pitch` in a span.
+fn spaces(span: Length, pitch: Length) -> i64 {
+    let span = span.max(Length::ZERO);
+    span.plus(pitch)
+        .minus(Length::from_nm(1))
+        .holds(pitch)
+        .unwrap_or_default()
+        .max(1)
+}
+
+/// Rivets of all rows: closed rings, each 4 D inside the one before.
+pub(crate) fn patch_rivets(taken: &SideTakeoff) -> i64 {
+    let ring = |row: u32| {
+        let inset = taken
+            .edge
+            .plus(taken.diameter.times(4).times(row.into()))
+            .times(2);
+        let side = |length: Length| spaces(length.minus(inset), taken.pitch);
+        side(taken.patch.along())
+            .saturating_add(side(taken.patch.up()))
+            .saturating_mul(2)
+    };
+    (0..taken.rows).fold(0_i64, |sum, row| sum.saturating_add(ring(row)))
+}
+
+/// Rivets of whole sheets: each joint and both rails at the joint pitch, each post between at its own.
+pub(crate) fn sheet_rivets(body: &SideBody, rules: &SideRules, taken: &SideTakeoff) -> i64 {
+    let sheet = taken.sheet;
+    let joint = spaces(sheet.up(), rules.joint_pitch.value).saturating_add(1);
+    let rail = spaces(sheet.along(), rules.joint_pitch.value).saturating_sub(1);
+    let post = spaces(sheet.up(), rules.post_pitch.value).saturating_sub(1);
+    let between = |at: &&Length| **at > sheet.from && **at < sheet.to && !body.sheet_joints.contains(at);
+    let posts = i64::try_from(body.posts.iter().filter(between).count()).unwrap_or(i64::MAX);
+    let joints = i64::from(taken.sheets).saturating_add(1);
+    joint
+        .saturating_mul(joints)
+        .saturating_add(rail.saturating_mul(2))
+        .saturating_add(post.saturating_mul(posts))
+}
+
+/// Length and height to cut for one whole side sheet, the widest if there are several: its width, and its lap.
+pub(crate) fn sheet_size(taken: &SideTakeoff, rules: &SideRules) -> [Length; 2] {
+    let one = taken.sheet.along().part(taken.sheets.into()).unwrap_or_default();
+    [one.plus(rules.sheet_lap.value), taken.sheet.up()]
+}
+
+/// Lines of a patch.
+pub(crate) fn patch_lines(taken: &SideTakeoff, lap: Vec<Basis>, unit: Unit) -> Result<Vec<Line>, Error> {
+    let (along, up) = (taken.patch.along(), taken.patch.up());
+    let by = |a: Length, b: Length| format!("{} x {}", a.say(unit), b.say(unit));
+    let cut = Basis::new(
+        by(taken.cut_out.along(), taken.cut_out.up()),
+        "cut-out, damage and margin",
+        Standing::Shop,
+    );
+    let size = Basis::new(by(along, up), "patch", Standing::Worked);
+    let mut sheet = vec![cut];
+    sheet.extend(lap);
+    sheet.push(size.clone());
+    let round = along.plus(up).times(2);
+    let sealant = vec![
+        size.clone(),
+        Basis::new(round.say(unit), "once round", Standing::Worked),
+        Basis::new(
+            "x 2",
+            "under the lap, and round the edge",
+            Standing::CommonPractice,
+        ),
+    ];
+    let rivets = vec![
+        size,
+        Basis::new(taken.rows.to_string(), "rows, all round", Standing::Shop),
+        Basis::new(
+            taken.pitch.say_decimal(unit),
+            "widest pitch",
+            Standing::Published("NAVEDTRA 14018".to_owned()),
+        ),
+    ];
+    Ok(vec![
+        squares("side sheet", area(along, up, unit)?, unit, sheet),
+        line(
+            "patch sealant",
+            round.times(2).to_decimal(unit),
+            unit.word(),
+            sealant,
+        ),
+        rivet_line("patch rivets", taken, unit, rivets),
+    ])
+}
+
+/// Lines of whole sheets.
+pub(crate) fn sheet_lines(rules: &SideRules, taken: &SideTakeoff, unit: Unit) -> Result<Vec<Line>, Error> {
+    let (along, up) = (taken.sheet.along(), taken.sheet.up());
+    let lap = &rules.sheet_lap;
+    let wide = along.plus(lap.value.times(taken.sheets.into()));
+    let sheet = vec![
+        Basis::new(along.say(unit), "from joint to joint", Standing::Unit),
+        Basis::new(
+            format!("+ {} x {}", taken.sheets, lap.value.say(unit)),
+            "lap",
+            lap.standing.clone(),
+        ),
+        Basis::new(format!("x {}", up.say(unit)), "side height", Standing::Unit),
+    ];
+    let joints = i64::from(taken.sheets).saturating_add(1);
+    let beads = up.times(joints).plus(along.times(2));
+    let sealant = vec![
+        Basis::new(format!("{joints} x {}", up.say(unit)), "joints", Standing::Unit),
+        Basis::new(format!("+ 2 x {}", along.say(unit)), "rails", Standing::Unit),
+    ];
+    let (joint, post) = (&rules.joint_pitch, &rules.post_pitch);
+    let rivets = vec![
+        Basis::new(
+            joint.value.say(unit),
+            "pitch at joints and rails",
+            joint.standing.clone(),
+        ),
+        Basis::new(
+            post.value.say(unit),
+            "pitch on the posts between",
+            post.standing.clone(),
+        ),
+    ];
+    let mut count = rivet_line("sheet rivets", taken, unit, rivets);
+    count.more = Some(format!(
+        "{} Existing holes of joints, posts and rails are located and reused: count them.",
+        count.more.unwrap_or_default()
+    ));
+    Ok(vec![
+        squares("side sheet", area(wide, up, unit)?, unit, sheet),
+        line("sheet sealant", beads.to_decimal(unit), unit.word(), sealant),
+        count,
+    ])
+}
+
+fn squares(item: &str, area: Decimal, unit: Unit, basis: Vec<Basis>) -> Line {
+    line(item, area, &format!("{}²", unit.word()), basis)
+}
+
+fn rivet_line(item: &str, taken: &SideTakeoff, unit: Unit, basis: Vec<Basis>) -> Line {
+    let mut line = line(item, Decimal::from(taken.rivets), "each", basis);
+    line.more = taken.rivet_length.map(|length| {
+        format!(
+            "{} x {} where two sheets meet; longer on posts and rails, by their grip.",
+            taken.diameter.say_decimal(unit),
+            length.say(Unit::In)
+        )
+    });
+    line
+}
+
+fn line(item: &str, quantity: Decimal, unit: &str, mut basis: Vec<Basis>) -> Line {
+    let standing = Standing::weakest(basis.iter().map(|step| &step.standing));
+    let quantity = quantity.normalize();
+    basis.push(Basis::new(format!("{quantity} {unit}"), item, Standing::Worked));
+    Line {
+        item: item.to_owned(),
+        quantity: quantity.to_string(),
+        unit: unit.to_owned(),
+        basis,
+        standing,
+        more: None,
+    }
+}
