@@ -70,7 +70,7 @@ pub struct App {
     salvage: Option<String>,
     photo_files: AtomicBool,
     outside: OnceLock<Box<dyn Outside>>,
-    /// Rows of Yard by the job's last change, so that a long list is figured once.
+    /// Rows of Yard, so that a long list is not figured anew at every look.
     pub(crate) rows: Mutex<HashMap<Uuid, view::yard::KeptRow>>,
 }
 
@@ -121,6 +121,12 @@ impl App {
     /// Puts in what reaches out of this program; only the first one counts.
     pub fn reach_out(&self, outside: Box<dyn Outside>) {
         let _first_counts = self.outside.set(outside);
+    }
+
+    /// A job was changed here: its row is figured anew, and what is new is sent.
+    pub(crate) fn saved(&self, job: Uuid) {
+        self.kept_rows().remove(&job);
+        self.send_now();
     }
 
     /// Something new waits: tries to send now, where this program sends at all.
@@ -203,7 +209,7 @@ impl App {
         Ok(change::nothing_made(None))
     }
 
-    /// The photos of rows and rows themselves are kept behind one lock; a panic elsewhere does not spoil them.
+    /// Rows of Yard; a panic elsewhere does not spoil them.
     pub(crate) fn kept_rows(&self) -> std::sync::MutexGuard<'_, HashMap<Uuid, view::yard::KeptRow>> {
         self.rows.lock().unwrap_or_else(PoisonError::into_inner)
     }

@@ -61,7 +61,7 @@ impl<'a> Change<'a> {
         if let Some(marker) = crate::view::proof::marker(&after)? {
             app.store().append(job, self.person.id, self.act, vec![marker])?;
         }
-        app.send_now();
+        app.saved(job);
         Ok(Answer::Saved {
             act: Some(self.act),
             id,

@@ -56,7 +56,7 @@ pub fn undo(app: &App, person: &Person, job: Uuid) -> Result<Answer, Refusal> {
             undone: true,
         }],
     )?;
-    app.send_now();
+    app.saved(job);
     Ok(Answer::Saved {
         act: Some(act),
         id: Some(taken),

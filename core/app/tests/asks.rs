@@ -10,6 +10,8 @@
     clippy::cast_possible_truncation
 )]
 
+#[path = "door/bay.rs"]
+mod bay;
 #[path = "door/mod.rs"]
 mod door;
 #[path = "door/journey.rs"]

@@ -25,7 +25,7 @@ pub fn open_job(app: &App, person: &Person, unit: &str) -> Result<Answer, Refusa
     let (job, act) = (Uuid::now_v7(), Uuid::now_v7());
     app.store()
         .append(job, person.id, act, vec![What::Opened { unit }])?;
-    app.send_now();
+    app.saved(job);
     Ok(Answer::Saved {
         act: Some(act),
         id: Some(job),

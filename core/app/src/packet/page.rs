@@ -89,7 +89,7 @@ pub fn page(now: &Now, packet: &Packet) -> String {
     page.raw("<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>");
     page.raw(&escape(&format!("Packet of unit {}", packet.unit)));
     page.raw(&format!(
-        "</title><style>{STYLE}</style></head><body class=\"packet\"><main>"
+        "</title><style>{STYLE}</style></head><body><main class=\"packet\">"
     ));
     page.text("h1", "", &format!("Unit {}", packet.unit));
     page.line(NOTE);

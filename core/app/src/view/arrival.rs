@@ -54,11 +54,8 @@ const NEEDED: [(ArrivalField, &str); 9] = [
         ArrivalField::Built,
         "for Proof: the rule for reflective sheeting depends on the date",
     ),
-    (
-        ArrivalField::Inspected,
-        "for Proof: the annual inspection (49 CFR 396.17)",
-    ),
-    (ArrivalField::Payer, "for the go-ahead: who pays"),
+    (ArrivalField::Inspected, "for Proof (49 CFR 396.17)"),
+    (ArrivalField::Payer, "for the go-ahead"),
 ];
 
 /// Parts that rule out *May roll, with limits* (vocabulary of this project).

@@ -1,5 +1,5 @@
 //! Yard: the jobs on this phone, newest first, with what each waits for. What a row says is figured once and
-//! kept until the job changes, so that a long yard opens as fast as a short one.
+//! kept for a while unless the job changes, so that looking something up in a long yard is fast.
 
 use crate::{
     answer::{Refusal, Yard, YardRow},
@@ -11,15 +11,20 @@ use bowseam_jobs::{
     Summary,
     entry::{ArrivalField, PhotoOf, PhotoWhen},
 };
-use chrono::{DateTime, Utc};
+use std::time::{Duration, Instant};
 
 /// Most rows in one answer; the others are found by typing.
 const MOST_ROWS: usize = 60;
 
-/// A row with the change after which it was figured, and how many items of its job then waited.
+/// How long a row is kept at most: shop book and people change beside the jobs, and an older entry of another
+/// phone may arrive without changing what the store's own list shows.
+const KEEP: Duration = Duration::from_secs(30);
+
+/// A row as it was figured, with what the store's list then said of its job.
 #[derive(Debug, Clone)]
 pub struct KeptRow {
-    last: Option<DateTime<Utc>>,
+    said: Summary,
+    at: Instant,
     row: YardRow,
 }
 
@@ -46,22 +51,26 @@ pub fn yard(app: &App, asker: &Asker, find: &str) -> Result<Yard, Refusal> {
 
 fn row(app: &App, asker: &Asker, summary: &Summary) -> Result<YardRow, Refusal> {
     let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
+    let said = Summary {
+        unsent: 0,
+        stuck: 0,
+        ..summary.clone()
+    };
     let kept = app
         .kept_rows()
         .get(&summary.id)
-        .filter(|kept| kept.last == summary.last)
+        .filter(|kept| kept.said == said && kept.at.elapsed() < KEEP)
         .map(|kept| kept.row.clone());
     if let Some(row) = kept {
         return Ok(YardRow { waiting, ..row });
     }
     let row = of(&Now::of(app, asker, summary.id)?, waiting)?;
-    app.kept_rows().insert(
-        summary.id,
-        KeptRow {
-            last: summary.last,
-            row: row.clone(),
-        },
-    );
+    let kept = KeptRow {
+        said,
+        at: Instant::now(),
+        row: row.clone(),
+    };
+    app.kept_rows().insert(summary.id, kept);
     Ok(row)
 }
 
