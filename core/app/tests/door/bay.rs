@@ -1,6 +1,6 @@
 //! The second half of the journey: from the Roof-off check to the packet that both sides hold.
 
-use crate::door::{SUPERVISOR, id, words};
+use crate::door::{id, words};
 use crate::journey::Job;
 use bowseam_figures::{
     basis::Amount,
