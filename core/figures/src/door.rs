@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 /// Longest input, in bytes.
 const LONGEST_INPUT: usize = 4_000_000;
 /// What will come and is refused until it is there, rather than answered by a guess.
-const NOT_BUILT: &[&str] = &["cut-bars", "cut-sheets", "crew", "photo-scale"];
+const NOT_BUILT: &[&str] = &["cut-bars", "cut-sheets", "crew"];
 
 type Figure = fn(&Value) -> Result<Value, Error>;
 
@@ -15,6 +15,7 @@ const BUILT: &[(&str, Figure)] = &[
     ("rivets", crate::fasten::figure),
     ("joint", crate::joint::figure),
     ("side-patch", crate::side_patch::figure),
+    ("photo-scale", crate::photo_scale::figure),
     ("price", crate::price::figure),
     ("vin", crate::proof::vin),
     ("sheeting", crate::proof::sheeting),

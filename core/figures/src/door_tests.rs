@@ -273,6 +273,7 @@ const SHEETING: &str = r#"{"unit":"mm","length":16154,"built":"2019-05-01","side
 
 const JOINT: &str = r#"{"unit":"in","table":"4-11","sheet":0.040,"diameter":0.125,"cut_length":10,"case":"single_lap_sheet","tensile_psi":31000}"#;
 const SIDE_PATCH: &str = r#"{"unit":"in","body":{"length":636,"side_height":110},"side":"curbside","damage":{"from":120,"to":131,"low":40,"high":52},"sheet":0.040,"diameter":0.1875,"table":"4-11","posts":[112,128,144],"sheet_joints":[96,144],"earlier_patches":[{"from":300,"to":310,"low":10,"high":20}],"shop":{"rows":2,"pitch":0.75,"edge_d":2,"joint_pitch":1.5}}"#;
+const PHOTO_SCALE: &str = r#"{"unit":"mm","reference":{"size":[85.60,53.98],"corners_px":[[1012,740],[1630,801],[1598,1215],[968,1122]]},"more_reference":[{"at":[40,20],"px":[1276,911]}],"measure_px":[[[1080,1010],[1790,1105]]],"tap_sd_px":2.0,"lens":null}"#;
 
 #[test]
 fn every_figure_that_is_built_answers_through_the_door() {
@@ -284,6 +285,7 @@ fn every_figure_that_is_built_answers_through_the_door() {
         ("sheeting", SHEETING),
         ("joint", JOINT),
         ("side-patch", SIDE_PATCH),
+        ("photo-scale", PHOTO_SCALE),
     ] {
         assert!(ask(what, input).is_object(), "{what}");
     }
@@ -294,7 +296,7 @@ proptest! {
 
     #[test]
     fn no_json_makes_the_door_panic(path in any::<usize>(), put in any_json(), whole in any_json()) {
-        for (what, text) in [("roof-section", WORKED), ("rivets", RIVETS), ("price", PRICE), ("vin", VIN), ("sheeting", SHEETING), ("joint", JOINT), ("side-patch", SIDE_PATCH)] {
+        for (what, text) in [("roof-section", WORKED), ("rivets", RIVETS), ("price", PRICE), ("vin", VIN), ("sheeting", SHEETING), ("joint", JOINT), ("side-patch", SIDE_PATCH), ("photo-scale", PHOTO_SCALE)] {
             for input in [broken(text, path, put.clone()), whole.to_string()] {
                 if let Err(refusal) = figure(what, &input) {
                     prop_assert!(refusal.body.contains("\"where\""), "{}", refusal.body);
