@@ -1,12 +1,13 @@
 //! The door of `bowseam figure WHAT`: text in, text out, and refusals as the command documents them.
 
 use crate::error::Error;
+use crate::search::Stop;
 use serde_json::{Value, json};
 
 /// Longest input, in bytes.
 const LONGEST_INPUT: usize = 4_000_000;
 /// What will come and is refused until it is there, rather than answered by a guess.
-const NOT_BUILT: &[&str] = &["cut-bars", "cut-sheets", "crew"];
+const NOT_BUILT: &[&str] = &["cut-sheets", "crew"];
 
 type Figure = fn(&Value) -> Result<Value, Error>;
 
@@ -20,6 +21,17 @@ const BUILT: &[(&str, Figure)] = &[
     ("vin", crate::proof::vin),
     ("sheeting", crate::proof::sheeting),
 ];
+
+type Search = fn(&Value, Stop<'_>) -> Result<Value, Refusal>;
+
+/// Figures that search, and so take a stop signal.
+const SEARCHES: &[(&str, Search)] = &[("cut-bars", crate::bars::figure)];
+/// Longest `time_limit_s`, in seconds.
+pub(crate) const LONGEST_SEARCH_S: u32 = 3_600;
+/// Seconds that a search gets if its input does not say.
+const USUAL_SEARCH_S: f64 = 10.0;
+/// How often a search without a clock looks at its stop signal before it ends.
+const STEPS_WITHOUT_CLOCK: u32 = 200_000;
 
 /// Why nothing was worked out: the exit code of the command (2: the input, 3: not enough material), and the
 /// JSON object for standard error, `{"error": ..., "where": ...}`.
@@ -41,24 +53,54 @@ impl From<Error> for Refusal {
     }
 }
 
-/// Works out `what` from the JSON text `input`, as `bowseam figure WHAT` does.
+/// Works out `what` from the JSON text `input`, as `bowseam figure WHAT` does. A search ends after a number
+/// of steps, since this crate has no clock; a caller with one uses [`figure_until`].
 ///
 /// # Errors
 /// Unknown or not yet built `what`, text that is no JSON, or input that the figure refuses.
 pub fn figure(what: &str, input: &str) -> Result<String, Refusal> {
+    let mut left = STEPS_WITHOUT_CLOCK;
+    figure_until(what, input, &mut || {
+        left = left.saturating_sub(1);
+        left == 0
+    })
+}
+
+/// Seconds that the input allows a search, 10 if it does not say: for the caller's clock.
+#[must_use]
+pub fn time_limit_s(input: &str) -> f64 {
+    let value: Option<Value> = serde_json::from_str(input.trim_start_matches('\u{feff}')).ok();
+    let given = value.and_then(|value| value.get("time_limit_s").and_then(Value::as_f64));
+    given.map_or(USUAL_SEARCH_S, |s| s.clamp(0.0, f64::from(LONGEST_SEARCH_S)))
+}
+
+/// As [`figure`]; a search ends soon after `stop` says true, with the best that it has by then and `proven`
+/// as it stands.
+///
+/// # Errors
+/// As [`figure`].
+pub fn figure_until(what: &str, input: &str, stop: Stop<'_>) -> Result<String, Refusal> {
+    let search = SEARCHES.iter().find(|(name, _)| *name == what);
     let found = BUILT.iter().find(|(name, _)| *name == what);
-    let (_, work_out) = found.ok_or_else(|| unknown(what))?;
+    if search.is_none() && found.is_none() {
+        return Err(unknown(what).into());
+    }
     if input.len() > LONGEST_INPUT {
         return Err(Error::new("input_long", "The input is over 4 MB.").into());
     }
     let input = input.trim_start_matches('\u{feff}');
     let value: Value = serde_json::from_str(input)
         .map_err(|e| Error::new("input_json", format!("The input is not one JSON object: {e}.")))?;
+    if let Some((_, search)) = search {
+        return Ok(search(&value, stop)?.to_string());
+    }
+    let (_, work_out) = found.ok_or_else(|| unknown(what))?;
     Ok(work_out(&value)?.to_string())
 }
 
 fn unknown(what: &str) -> Error {
-    let names: Vec<&str> = BUILT.iter().map(|(name, _)| *name).collect();
+    let searches = SEARCHES.iter().map(|(name, _)| *name);
+    let names: Vec<&str> = BUILT.iter().map(|(name, _)| *name).chain(searches).collect();
     let names = names.join(", ");
     if NOT_BUILT.contains(&what) {
         return Error::new(

@@ -4,6 +4,7 @@
 //! understood comes back as an [`Error`] that says what is accepted. Every number carries its working
 //! ([`basis::Line`]) and where its values come from ([`basis::Standing`]).
 
+mod bars;
 pub mod basis;
 pub mod bill;
 pub mod body;
@@ -26,6 +27,7 @@ mod photo_scale_solve;
 pub mod price;
 pub mod proof;
 pub mod rules;
+mod search;
 pub mod shop;
 pub mod side_patch;
 mod side_patch_figure;
