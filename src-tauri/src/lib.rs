@@ -42,6 +42,7 @@ pub fn run() -> ExitCode {
                 None => shell.path().app_local_data_dir()?,
             };
             let app = App::open(&folder, Kind::Phone)?;
+            app.show_photo_files();
             shell.asset_protocol_scope().allow_directory(app.photos().root(), true)?;
             sending::start_phone(&app);
             shell.manage(Arc::new(app));
