@@ -4,11 +4,12 @@
 use crate::{answer::Refusal, now::Now};
 use bowseam_figures::{
     basis::Line,
-    cut::RoofFacts,
+    cut::{Need, RoofFacts},
     group::{RoofJob, Together, WayKey, groups},
     mark::Mark,
     measure::Length,
     patch,
+    side_patch::{SideTakeoff, side_need, side_way},
     steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
     takeoff::RoofTakeoff,
 };
@@ -52,7 +53,7 @@ fn roof(now: &Now, marks: &[Mark]) -> Option<Roof> {
         WayKey::Patch => RoofMethod::Patch,
         WayKey::FrontSection => RoofMethod::FrontSection,
         WayKey::WholeRoof => RoofMethod::WholeRoof,
-        WayKey::ByHand | WayKey::AskTheMaker => return None,
+        WayKey::SidePatch | WayKey::WholeSideSheet | WayKey::ByHand | WayKey::AskTheMaker => return None,
     };
     let job = RoofJob::of(&now.plan, &group.marks);
     let takeoff = match way {
@@ -185,11 +186,13 @@ pub fn all_work(now: &Now) -> Work {
     }
 }
 
-/// Marks that are not fixed by a roof way: each by hand or as the maker says.
+/// Marks that are not fixed by a roof way: each by a side way, by hand or as the maker says.
 fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
     let method = match way(now, group) {
         Some(WayKey::ByHand) => OtherMethod::ByHand,
         Some(WayKey::AskTheMaker) => OtherMethod::AskTheMaker,
+        Some(WayKey::SidePatch) => OtherMethod::SidePatch,
+        Some(WayKey::WholeSideSheet) => OtherMethod::SideSheet,
         _ => return Vec::new(),
     };
     let note = now
@@ -207,8 +210,29 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
         part: mark.part,
         title: title.clone(),
         way: method,
+        side: side(now, mark, method),
     };
     group.marks.iter().map(one).collect()
+}
+
+/// What a side way takes on a mark; none for other ways, and where it does not fit any more.
+fn side(now: &Now, mark: &Mark, method: OtherMethod) -> Option<SideTakeoff> {
+    let whole = match method {
+        OtherMethod::SidePatch => false,
+        OtherMethod::SideSheet => true,
+        OtherMethod::ByHand | OtherMethod::AskTheMaker => return None,
+    };
+    side_way(&now.plan, mark, &now.book.side, whole, now.unit).ok()
+}
+
+/// Side sheet to cut, for each mark that is mended by a side way.
+pub fn side_needs(now: &Now) -> Vec<Need> {
+    let marks = now.work_marks();
+    groups(&marks)
+        .iter()
+        .flat_map(|group| others(now, group))
+        .filter_map(|other| Some(side_need(&other.side?, &now.plan, &now.book.side)))
+        .collect()
 }
 
 /// The label lines of the shop book, in words.

@@ -7,6 +7,7 @@ use crate::group::RoofJob;
 use crate::measure::{Length, Unit};
 use crate::patch::PatchTakeoff;
 use crate::shop::Book;
+use crate::side_patch::{SideTakeoff, SideWay};
 use crate::takeoff::RoofTakeoff;
 use crate::takeoff_lines::{area, cartridges, too_much};
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -320,8 +321,51 @@ pub(crate) fn patches(book: &Book, patches: &[PatchTakeoff]) -> Result<Bought, E
     Ok(buying.bought)
 }
 
-/// Hours that a job has once, whatever is fixed on it.
-pub(crate) fn once(book: &Book, roof: bool, open: bool) -> Result<Bought, Error> {
+/// Material and hours of a side patch, or of whole side sheets.
+pub(crate) fn side(book: &Book, taken: &SideTakeoff) -> Result<Bought, Error> {
+    let mut buying = Buying {
+        book,
+        bought: Bought::default(),
+    };
+    let (prices, hours) = (&book.prices, &book.hours);
+    let [length, width] = taken.all_pieces(&book.side);
+    let (sheet, pieces) = (square_feet(length, width)?, Decimal::from(taken.pieces()));
+    buying.goods("side sheet", sheet, "sq ft", &prices.side_sheet_sq_ft);
+    let (tubes, _) = cartridges(taken.beads, &book.roof)?;
+    buying.goods(
+        "sealant cartridges",
+        Decimal::from(tubes),
+        "each",
+        &prices.sealant_cartridge,
+    );
+    let rivets = Decimal::from(taken.rivets);
+    buying.goods("rivets", rivets, "each", &prices.rivet);
+    match taken.way {
+        SideWay::Patch => buying.hours("side_patch", "Side patch", pieces, "patch", &hours.side_patch)?,
+        SideWay::WholeSheet => {
+            buying.hours(
+                "side_sheet",
+                "Side sheet off and on",
+                pieces,
+                "sheets",
+                &hours.side_sheet,
+            )?;
+        }
+    }
+    let hundreds = rivets.checked_div(Decimal::ONE_HUNDRED).unwrap_or_default();
+    buying.hours(
+        "side_rivets",
+        "Rivets of the side sheet",
+        hundreds,
+        "hundreds of rivets",
+        &hours.side_rivets,
+    )?;
+    Ok(buying.bought)
+}
+
+/// Hours that a job has once, whatever is fixed on it: with a leak test if sheet that keeps water out is `wet`
+/// work, and the lining out of the way if the body is `open`.
+pub(crate) fn once(book: &Book, wet: bool, open: bool) -> Result<Bought, Error> {
     let mut buying = Buying {
         book,
         bought: Bought::default(),
@@ -337,7 +381,7 @@ pub(crate) fn once(book: &Book, roof: bool, open: bool) -> Result<Bought, Error>
         &hours.clean_up,
     )?;
     buying.hours("lights", "Lights and ABS", Decimal::ONE, "job", &hours.lights)?;
-    buying.hours("leak_test", "Leak test", one(roof), "job", &hours.leak_test)?;
+    buying.hours("leak_test", "Leak test", one(wet), "job", &hours.leak_test)?;
     buying.hours(
         "lining",
         "Lining out of the way and back",

@@ -5,15 +5,16 @@
 //! Every number that may have a fraction is a decimal as text, so that the hash is the same everywhere.
 
 use crate::basis::{Amount, Basis, Line, Standing};
-use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches};
+use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches, side};
 use crate::body::Plan;
 use crate::error::Error;
-use crate::group::{RoofJob, Together, WayKey, asks_the_maker, groups};
+use crate::group::{RoofJob, Together, WayKey, asks_the_maker, composite_side, groups};
 use crate::mark::Mark;
 use crate::measure::Unit;
 use crate::patch::{PatchTakeoff, patch, why_not};
 use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
 use crate::shop::Book;
+use crate::side_patch::{SideTakeoff, SideWay, side_way};
 use crate::takeoff::{RoofTakeoff, RoofWay};
 use crate::takeoff_lines::too_much;
 use rust_decimal::prelude::{FromStr, ToPrimitive};
@@ -92,6 +93,9 @@ pub struct Group {
     pub roof: Option<RoofTakeoff>,
     /// The patches' facts.
     pub patches: Vec<PatchTakeoff>,
+    /// The side sheet's facts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<SideTakeoff>,
     /// A new nose rail goes in.
     pub nose_rail: bool,
     /// A new front bow goes in.
@@ -200,6 +204,8 @@ fn warnings(groups: &[Group], not_measured: &[String]) -> Vec<String> {
         .collect();
     for group in groups {
         warnings.extend(group.roof.iter().flat_map(|roof| roof.warnings.clone()));
+        let side = group.side.iter().flat_map(|side| &side.warnings);
+        warnings.extend(side.map(|warning| format!("{}: {warning}", group.title)));
         match group.way {
             WayKey::AskTheMaker => warnings.push(format!(
                 "{}: not in the price before the maker's instruction is there.",
@@ -232,13 +238,16 @@ impl Worker<'_> {
             WayKey::FrontSection | WayKey::WholeRoof if together.is_roof() => {
                 return self.opened(together, way);
             }
+            WayKey::SidePatch | WayKey::WholeSideSheet if !together.is_roof() => {
+                return self.side(together, way);
+            }
+            WayKey::SidePatch | WayKey::WholeSideSheet => {
+                return Ok(Err("It is a way for a side sheet only.".to_owned()));
+            }
             WayKey::ByHand => self.by_hand(together, choice)?,
             WayKey::AskTheMaker => {
-                let note = together
-                    .marks
-                    .iter()
-                    .find_map(|mark| asks_the_maker(mark))
-                    .unwrap_or_default();
+                let asked = |mark: &&Mark| asks_the_maker(mark).or(composite_side(self.plan, mark));
+                let note = together.marks.iter().find_map(asked).unwrap_or_default();
                 Group {
                     note: note.to_owned(),
                     ..self.empty(together, way, "Ask the maker")
@@ -264,6 +273,7 @@ impl Worker<'_> {
             days: "0".to_owned(),
             roof: None,
             patches: Vec::new(),
+            side: None,
             nose_rail: false,
             front_bow: false,
             note: String::new(),
@@ -346,6 +356,28 @@ impl Worker<'_> {
         self.filled(group, bought, people).map(Ok)
     }
 
+    fn side(&self, together: &Together<'_>, way: WayKey) -> Result<Result<Group, String>, Error> {
+        let whole = way == WayKey::WholeSideSheet;
+        let Some(mark) = together.marks.first() else {
+            return Ok(Err("There is no mark.".to_owned()));
+        };
+        let taken = match side_way(self.plan, mark, &self.book.side, whole, self.unit) {
+            Ok(taken) => taken,
+            Err(why) => return Ok(Err(why.join(" "))),
+        };
+        let planning = &self.book.planning;
+        let (title, people) = match (taken.way, taken.sheets) {
+            (SideWay::Patch, _) => ("Side patch".to_owned(), &planning.people_patch),
+            (SideWay::WholeSheet, 1) => ("Whole side sheet".to_owned(), &planning.people_side_sheet),
+            (SideWay::WholeSheet, many) => (format!("{many} whole side sheets"), &planning.people_side_sheet),
+        };
+        let bought = side(self.book, &taken)?;
+        let mut group = self.empty(together, way, &title);
+        group.lines = taken.lines.clone();
+        group.side = Some(taken);
+        self.filled(group, bought, people.value).map(Ok)
+    }
+
     fn by_hand(&self, together: &Together<'_>, choice: &Chosen) -> Result<Group, Error> {
         let group = self.empty(together, WayKey::ByHand, "By hand");
         let Some(hand) = &choice.by_hand else {
@@ -404,12 +436,13 @@ impl Worker<'_> {
         warnings: Vec<String>,
     ) -> Result<Estimate, Error> {
         let worked = groups.iter().any(|group| group.way != WayKey::AskTheMaker);
-        let roof = groups
+        // A side is looked at from inside, so its lining comes out of the way as under an open roof.
+        let open = groups
             .iter()
-            .any(|group| group.roof.is_some() || !group.patches.is_empty());
-        let open = groups.iter().any(|group| group.roof.is_some());
+            .any(|group| group.roof.is_some() || group.side.is_some());
+        let wet = open || groups.iter().any(|group| !group.patches.is_empty());
         let mut job_hours = if worked {
-            once(self.book, roof, open)?.hours
+            once(self.book, wet, open)?.hours
         } else {
             Vec::new()
         };

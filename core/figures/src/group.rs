@@ -23,6 +23,10 @@ pub enum WayKey {
     FrontSection,
     /// The whole roof.
     WholeRoof,
+    /// A lapped patch on a side sheet.
+    SidePatch,
+    /// Whole side sheets, from joint to joint.
+    WholeSideSheet,
     /// Hours and material that a technician enters.
     ByHand,
     /// Nothing is figured before the maker's instruction is there.
@@ -31,10 +35,12 @@ pub enum WayKey {
 
 impl WayKey {
     /// All of them.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 7] = [
         Self::Patch,
         Self::FrontSection,
         Self::WholeRoof,
+        Self::SidePatch,
+        Self::WholeSideSheet,
         Self::ByHand,
         Self::AskTheMaker,
     ];
@@ -46,6 +52,8 @@ impl WayKey {
             Self::Patch => "patch",
             Self::FrontSection => "front_section",
             Self::WholeRoof => "whole_roof",
+            Self::SidePatch => "side_patch",
+            Self::WholeSideSheet => "whole_side_sheet",
             Self::ByHand => "by_hand",
             Self::AskTheMaker => "ask_the_maker",
         }
@@ -216,4 +224,12 @@ pub const fn asks_the_maker(mark: &Mark) -> Option<&'static str> {
         }
         _ => None,
     }
+}
+
+/// Why no joint is figured on a side sheet of this body; none if it is.
+#[must_use]
+pub fn composite_side(plan: &Plan, mark: &Mark) -> Option<&'static str> {
+    (plan.composite_sides && mark.part == Part::SideSheet).then_some(
+        "The sides are composite plate: no solid-rivet joint is figured there, the maker's data decide.",
+    )
 }

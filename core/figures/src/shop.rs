@@ -5,6 +5,7 @@ use crate::basis::{Amount, Given};
 use crate::measure::{Length, Unit};
 use crate::price::TaxRounding;
 use crate::rules::{PatchRules, RivetRules, RoofRules, Row, Show, values};
+use crate::side_patch::SideRules;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -91,6 +92,12 @@ values! {
         edge: Amount = shop((3, 2));
         /// Roof patch, each.
         patch: Amount = shop((25, 1));
+        /// Side patch, each, without its rivets.
+        side_patch: Amount = shop((15, 1));
+        /// Whole side sheet off and on, each, without its rivets.
+        side_sheet: Amount = shop((60, 1));
+        /// Rivets of a side sheet, a hundred.
+        side_rivets: Amount = shop((18, 1));
         /// Swarf and tools out, a job.
         clean_up: Amount = shop((5, 1));
         /// Lights and ABS, a job.
@@ -137,6 +144,8 @@ values! {
         people_section: u32 = Given::shop(2);
         /// People on a whole roof, without a hoist.
         people_whole_roof: u32 = Given::memory(4);
+        /// People on a whole side sheet.
+        people_side_sheet: u32 = Given::shop(2);
         /// Allowance for hidden damage, as a share of the total.
         hidden_damage_share: Amount = shop((15, 2));
         /// Lower end of the range below the total, as a share.
@@ -188,6 +197,8 @@ pub struct Book {
     pub roof: RoofRules,
     /// Rules of a roof patch.
     pub patch: PatchRules,
+    /// Rules of side sheet work.
+    pub side: SideRules,
     /// Rules of riveting.
     pub rivets: RivetRules,
     /// Tolerances.
@@ -207,6 +218,7 @@ impl Book {
         rows.extend(self.hours.rows("hours", unit));
         rows.extend(self.roof.rows("roof", unit));
         rows.extend(self.patch.rows("patch", unit));
+        rows.extend(self.side.rows("side", unit));
         rows.extend(self.limits.rows("limits", unit));
         rows.extend(self.planning.rows("planning", unit));
         rows.extend(self.cure.iter().map(|cure| Row {

@@ -10,7 +10,7 @@ use crate::fasten::{RivetKind, RivetLine, rivets};
 use crate::joint::{Printed, lap_rows, printed};
 use crate::measure::{Length, Unit};
 use crate::rules::RivetRules;
-use crate::side_patch_lines::{patch_lines, patch_rivets, sheet_lines, sheet_rivets};
+use crate::side_patch_lines::{beads, patch_lines, patch_rivets, sheet_lines, sheet_rivets};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
@@ -18,7 +18,7 @@ use ts_rs::TS;
 
 pub use crate::side_patch_figure::figure;
 pub use crate::side_patch_rules::SideRules;
-pub use crate::side_patch_ways::{fits, kind_fits, of_mark, side_needs};
+pub use crate::side_patch_ways::{is_side_sheet, side_need, side_way};
 
 /// Most rows of rivets round a patch.
 pub(crate) const MOST_ROWS: u32 = 20;
@@ -60,12 +60,14 @@ impl Rect {
         self.high.minus(self.low)
     }
 
-    fn touches(self, other: Self) -> bool {
+    /// Whether the two overlap.
+    #[must_use]
+    pub fn touches(self, other: Self) -> bool {
         self.from < other.to && other.from < self.to && self.low < other.high && other.low < self.high
     }
 
     fn in_order(self) -> bool {
-        Length::ZERO <= self.from && self.from < self.to && Length::ZERO <= self.low && self.low < self.high
+        Length::ZERO <= self.from && self.from <= self.to && Length::ZERO <= self.low && self.low <= self.high
     }
 }
 
@@ -109,6 +111,10 @@ pub struct SideTakeoff {
     pub sheet: Rect,
     /// How many side sheets those are.
     pub sheets: u32,
+    /// Width of the widest of them, joint to joint.
+    pub widest: Length,
+    /// Cut back to sound sheet all round the damage.
+    pub margin: Length,
     /// Lap of the patch all round.
     pub overlap: Length,
     /// Rows of rivets round it.
@@ -127,6 +133,8 @@ pub struct SideTakeoff {
     pub posts: Vec<u32>,
     /// Rivets of the way.
     pub rivets: u32,
+    /// All beads of sealant together.
+    pub beads: Length,
     /// Why this way, and why an edge was carried on.
     pub why: Vec<String>,
     /// The takeoff of the way.
@@ -170,13 +178,15 @@ pub fn side_patch(
             .times(-1),
         ..plain
     };
-    let (sheet, sheets) = sheet_of(body, cut_out);
+    let (sheet, sheets, widest) = sheet_of(body, cut_out);
     let mut taken = SideTakeoff {
         way: SideWay::Patch,
         cut_out,
         patch,
         sheet,
         sheets,
+        widest,
+        margin: rules.clean_margin.value,
         overlap: lap.overlap,
         rows: lap.rows,
         pitch: lap.pitch,
@@ -186,6 +196,7 @@ pub fn side_patch(
         rivet_length: None,
         posts: Vec::new(),
         rivets: 0,
+        beads: Length::ZERO,
         why,
         lines: Vec::new(),
         warnings: lap.warnings.clone(),
@@ -250,6 +261,7 @@ fn finish(
     };
     taken.rivets = u32::try_from(many)
         .map_err(|_| Error::new("side_rivets", "More rivets than can be; check the unit.").at("/diameter"))?;
+    taken.beads = beads(taken);
     taken.lines = match taken.way {
         SideWay::Patch => patch_lines(taken, lap.basis.clone(), unit)?,
         SideWay::WholeSheet => sheet_lines(rules, taken, unit)?,
@@ -469,28 +481,27 @@ fn why_whole(body: &SideBody, patch: Rect, rules: &SideRules, unit: Unit) -> Vec
     why
 }
 
-/// The side sheets that a cut-out lies on, from joint to joint, and how many they are.
-fn sheet_of(body: &SideBody, cut_out: Rect) -> (Rect, u32) {
+/// The side sheets that a cut-out lies on, from joint to joint, how many they are, and the widest of them.
+fn sheet_of(body: &SideBody, cut_out: Rect) -> (Rect, u32, Length) {
     let joints = || body.sheet_joints.iter().copied();
-    let from = joints()
-        .filter(|at| *at <= cut_out.from)
-        .max()
-        .unwrap_or(Length::ZERO);
+    let from = joints().filter(|at| *at <= cut_out.from).max();
+    let from = from.unwrap_or(Length::ZERO);
     let to = joints()
         .filter(|at| *at >= cut_out.to)
         .min()
         .unwrap_or(body.length);
-    let between = joints().filter(|at| *at > from && *at < to).count();
+    let inner: Vec<Length> = joints().filter(|at| *at > from && *at < to).collect();
+    let starts = [from].into_iter().chain(inner.iter().copied());
+    let ends = inner.iter().copied().chain([to]);
+    let widest = starts.zip(ends).map(|(a, b)| b.minus(a)).max();
+    let sheets = u32::try_from(inner.len()).unwrap_or(u32::MAX);
     let sheet = Rect {
         from,
         to,
         low: Length::ZERO,
         high: body.side_height,
     };
-    (
-        sheet,
-        u32::try_from(between).unwrap_or(u32::MAX).saturating_add(1),
-    )
+    (sheet, sheets.saturating_add(1), widest.unwrap_or_default())
 }
 
 fn check(body: &SideBody, damage: Rect, rules: &SideRules) -> Result<(), Error> {
@@ -526,7 +537,7 @@ fn check(body: &SideBody, damage: Rect, rules: &SideRules) -> Result<(), Error> 
     if !damage.in_order() {
         return wrong(
             "/damage",
-            "Damage has from < to and low < high, none of them below 0.",
+            "Damage has from up to to and low up to high, none of them below 0.",
         );
     }
     if damage.to > body.length || damage.high > body.side_height {
@@ -550,7 +561,7 @@ fn check(body: &SideBody, damage: Rect, rules: &SideRules) -> Result<(), Error> 
     match body.earlier_patches.iter().position(|patch| !patch.in_order()) {
         Some(i) => wrong(
             &format!("/earlier_patches/{i}"),
-            "A patch has from < to and low < high, none of them below 0.",
+            "A patch has from up to to and low up to high, none of them below 0.",
         ),
         None => Ok(()),
     }

@@ -3,7 +3,7 @@
 use crate::basis::{Basis, Line, Standing};
 use crate::error::Error;
 use crate::measure::{Length, Unit};
-use crate::side_patch::{SideBody, SideRules, SideTakeoff};
+use crate::side_patch::{SideBody, SideRules, SideTakeoff, SideWay};
 use crate::takeoff_lines::area;
 use rust_decimal::Decimal;
 
@@ -47,10 +47,52 @@ pub(crate) fn sheet_rivets(body: &SideBody, rules: &SideRules, taken: &SideTakeo
         .saturating_add(post.saturating_mul(posts))
 }
 
-/// Length and height to cut for one whole side sheet, the widest if there are several: its width, and its lap.
-pub(crate) fn sheet_size(taken: &SideTakeoff, rules: &SideRules) -> [Length; 2] {
-    let one = taken.sheet.along().part(taken.sheets.into()).unwrap_or_default();
-    [one.plus(rules.sheet_lap.value), taken.sheet.up()]
+impl SideTakeoff {
+    /// One piece to cut, along the side and up: the patch, or a whole sheet (the widest) with its lap.
+    #[must_use]
+    pub fn piece(&self, rules: &SideRules) -> [Length; 2] {
+        match self.way {
+            SideWay::Patch => [self.patch.along(), self.patch.up()],
+            SideWay::WholeSheet => [self.widest.plus(rules.sheet_lap.value), self.sheet.up()],
+        }
+    }
+
+    /// All pieces side by side, along the side and up.
+    #[must_use]
+    pub fn all_pieces(&self, rules: &SideRules) -> [Length; 2] {
+        match self.way {
+            SideWay::Patch => self.piece(rules),
+            SideWay::WholeSheet => {
+                let laps = rules.sheet_lap.value.times(self.sheets.into());
+                [self.sheet.along().plus(laps), self.sheet.up()]
+            }
+        }
+    }
+
+    /// How far a patch of this joint reaches past its damage, all round.
+    pub(crate) const fn patch_margin(&self) -> Length {
+        self.margin.plus(self.overlap)
+    }
+
+    /// How many such pieces.
+    #[must_use]
+    pub const fn pieces(&self) -> u32 {
+        match self.way {
+            SideWay::Patch => 1,
+            SideWay::WholeSheet => self.sheets,
+        }
+    }
+}
+
+/// Beads of sealant: under the lap of a patch and round its edge; along the joints and rails of a sheet.
+pub(crate) fn beads(taken: &SideTakeoff) -> Length {
+    match taken.way {
+        SideWay::Patch => taken.patch.along().plus(taken.patch.up()).times(4),
+        SideWay::WholeSheet => {
+            let joints = i64::from(taken.sheets).saturating_add(1);
+            taken.sheet.up().times(joints).plus(taken.sheet.along().times(2))
+        }
+    }
 }
 
 /// Lines of a patch.
@@ -89,7 +131,7 @@ pub(crate) fn patch_lines(taken: &SideTakeoff, lap: Vec<Basis>, unit: Unit) -> R
         squares("side sheet", area(along, up, unit)?, unit, sheet),
         line(
             "patch sealant",
-            round.times(2).to_decimal(unit),
+            taken.beads.to_decimal(unit),
             unit.word(),
             sealant,
         ),
@@ -101,7 +143,7 @@ pub(crate) fn patch_lines(taken: &SideTakeoff, lap: Vec<Basis>, unit: Unit) -> R
 pub(crate) fn sheet_lines(rules: &SideRules, taken: &SideTakeoff, unit: Unit) -> Result<Vec<Line>, Error> {
     let (along, up) = (taken.sheet.along(), taken.sheet.up());
     let lap = &rules.sheet_lap;
-    let wide = along.plus(lap.value.times(taken.sheets.into()));
+    let [wide, _] = taken.all_pieces(rules);
     let sheet = vec![
         Basis::new(along.say(unit), "from joint to joint", Standing::Unit),
         Basis::new(
@@ -112,7 +154,6 @@ pub(crate) fn sheet_lines(rules: &SideRules, taken: &SideTakeoff, unit: Unit) ->
         Basis::new(format!("x {}", up.say(unit)), "side height", Standing::Unit),
     ];
     let joints = i64::from(taken.sheets).saturating_add(1);
-    let beads = up.times(joints).plus(along.times(2));
     let sealant = vec![
         Basis::new(format!("{joints} x {}", up.say(unit)), "joints", Standing::Unit),
         Basis::new(format!("+ 2 x {}", along.say(unit)), "rails", Standing::Unit),
@@ -137,7 +178,12 @@ pub(crate) fn sheet_lines(rules: &SideRules, taken: &SideTakeoff, unit: Unit) ->
     ));
     Ok(vec![
         squares("side sheet", area(wide, up, unit)?, unit, sheet),
-        line("sheet sealant", beads.to_decimal(unit), unit.word(), sealant),
+        line(
+            "sheet sealant",
+            taken.beads.to_decimal(unit),
+            unit.word(),
+            sealant,
+        ),
         count,
     ])
 }

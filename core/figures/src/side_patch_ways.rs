@@ -3,35 +3,50 @@
 use crate::body::Plan;
 use crate::cut::Need;
 use crate::error::Error;
+use crate::group::composite_side;
 use crate::mark::{DamageKind, Mark, Part, Surface};
 use crate::measure::Unit;
 use crate::side_patch::{Rect, SideBody, SideRules, SideTakeoff, SideWay, side_patch};
-use crate::side_patch_lines::sheet_size;
 
 /// Whether side ways are figured for this mark at all: a side sheet of solid plate, seen from outside.
 #[must_use]
-pub fn fits(plan: &Plan, mark: &Mark) -> bool {
+pub fn is_side_sheet(plan: &Plan, mark: &Mark) -> bool {
     let side = matches!(mark.place.surface, Surface::Curbside | Surface::Roadside);
     side && mark.part == Part::SideSheet && !plan.composite_sides
 }
 
-/// Why new sheet does not mend this kind of damage; none if it does.
-#[must_use]
-pub fn kind_fits(kind: DamageKind) -> Option<&'static str> {
-    match kind {
-        DamageKind::LooseFasteners | DamageKind::Leak | DamageKind::WaterStained => {
-            Some("New sheet does not mend this by itself: find the cause, then mend what is found.")
-        }
-        _ => None,
+/// What a side way takes on a mark.
+///
+/// # Errors
+/// Why it does not fit, in sentences.
+pub fn side_way(
+    plan: &Plan,
+    mark: &Mark,
+    rules: &SideRules,
+    whole: bool,
+    unit: Unit,
+) -> Result<SideTakeoff, Vec<String>> {
+    let no = |why: &str| Err(vec![why.to_owned()]);
+    if let Some(why) = composite_side(plan, mark) {
+        return no(why);
+    }
+    if !is_side_sheet(plan, mark) {
+        return no("It is a way for a side sheet only.");
+    }
+    if matches!(
+        mark.kind,
+        DamageKind::LooseFasteners | DamageKind::Leak | DamageKind::WaterStained
+    ) {
+        return no("New sheet does not mend this by itself: find the cause, then mend what is found.");
+    }
+    match of_mark(plan, mark, rules, whole, unit) {
+        Ok(taken) if !whole && taken.way == SideWay::WholeSheet => Err(taken.why),
+        Ok(taken) => Ok(taken),
+        Err(error) => Err(vec![error.sentence]),
     }
 }
 
-/// What mending the side sheet of a mark takes: by a patch if it may lie there and `whole` does not ask for
-/// the sheet.
-///
-/// # Errors
-/// A mark or plan that cannot be worked with, a joint outside the table.
-pub fn of_mark(
+fn of_mark(
     plan: &Plan,
     mark: &Mark,
     rules: &SideRules,
@@ -56,23 +71,21 @@ pub fn of_mark(
     side_patch(&body, damage, rules, whole, unit)
 }
 
-/// The pieces that mending a side takes: the patch, or the sheets.
+/// What mending a side takes from the stock: the patch, or the sheets.
 #[must_use]
-pub fn side_needs(taken: &SideTakeoff, plan: &Plan, rules: &SideRules) -> Need {
-    let ([length, width], count) = match taken.way {
-        SideWay::Patch => ([taken.patch.along(), taken.patch.up()], 1),
-        // Side sheet is stocked by its length, which stands upright on the body.
-        SideWay::WholeSheet => {
-            let [wide, high] = sheet_size(taken, rules);
-            ([high, wide], taken.sheets)
-        }
+pub fn side_need(taken: &SideTakeoff, plan: &Plan, rules: &SideRules) -> Need {
+    let [along, up] = taken.piece(rules);
+    // A whole sheet stands upright on the body: its length runs up.
+    let (length, width) = match taken.way {
+        SideWay::Patch => (along, up),
+        SideWay::WholeSheet => (up, along),
     };
     Need {
         item: "side sheet".to_owned(),
         length,
         width: Some(width),
         thickness: Some(plan.side_sheet),
-        count,
+        count: taken.pieces(),
         turn: true,
     }
 }

@@ -9,6 +9,7 @@ mod other;
 mod patch;
 mod roof;
 mod roof_off;
+mod side;
 
 pub use cautions::Hazard;
 pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
@@ -17,6 +18,7 @@ use crate::basis::{Basis, Standing};
 use crate::mark::Part;
 use crate::measure::{Length, Unit};
 use crate::rules::RoofRules;
+use crate::side_patch::SideTakeoff;
 use crate::takeoff::{RoofTakeoff, RoofWay};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
@@ -101,7 +103,7 @@ impl RoofWork {
     }
 }
 
-/// How something that is not figured is done.
+/// How work outside the roof group is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
 #[serde(rename_all = "snake_case")]
 pub enum OtherMethod {
@@ -109,6 +111,10 @@ pub enum OtherMethod {
     ByHand,
     /// Nothing is done before the maker's instruction is there.
     AskTheMaker,
+    /// By a lapped patch on the side sheet.
+    SidePatch,
+    /// By whole side sheets.
+    SideSheet,
 }
 
 /// Work on one mark outside the roof group.
@@ -122,6 +128,9 @@ pub struct OtherWork {
     pub title: String,
     /// How.
     pub way: OtherMethod,
+    /// The side sheet's facts, for the two ways that mend one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<SideTakeoff>,
 }
 
 /// Tolerances of the shop.
@@ -290,16 +299,22 @@ pub fn steps(work: &Work) -> Vec<Step> {
     match &work.roof {
         Some(roof) if roof.way == RoofMethod::Patch => {
             steps.extend(patch::steps(work, roof));
+            steps.extend(side::steps(work, OtherMethod::SidePatch));
             steps.extend(other::by_hand(work, |_| true));
         }
         Some(roof) => {
             steps.extend(roof::open(work, roof));
+            steps.extend(side::steps(work, OtherMethod::SidePatch));
             steps.extend(other::by_hand(work, other::while_roof_is_off));
             steps.extend(roof::close(work, roof));
             steps.extend(other::by_hand(work, |part| !other::while_roof_is_off(part)));
         }
-        None => steps.extend(other::by_hand(work, |_| true)),
+        None => {
+            steps.extend(side::steps(work, OtherMethod::SidePatch));
+            steps.extend(other::by_hand(work, |_| true));
+        }
     }
+    steps.extend(side::steps(work, OtherMethod::SideSheet));
     steps.extend(other::finish(work));
     steps
 }

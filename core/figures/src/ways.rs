@@ -3,11 +3,12 @@
 use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, estimate};
-use crate::group::{RoofJob, Together, WayKey, asks_the_maker, groups};
-use crate::mark::{Mark, Part, PartHit, parts_hit};
+use crate::group::{RoofJob, Together, WayKey, asks_the_maker, composite_side, groups};
+use crate::mark::{Mark, PartHit, parts_hit};
 use crate::measure::Unit;
 use crate::patch::why_not;
 use crate::shop::Book;
+use crate::side_patch::{Rect, SideTakeoff, SideWay, is_side_sheet, side_way};
 use crate::takeoff::RoofWay;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromStr;
@@ -58,7 +59,12 @@ pub struct Choice {
 /// A plan that cannot be worked with, or prices that are none.
 pub fn ways(plan: &Plan, marks: &[Mark], book: &Book, unit: Unit) -> Result<Vec<Choice>, Error> {
     plan.check()?;
-    let comparer = Comparer { plan, book, unit };
+    let comparer = Comparer {
+        plan,
+        marks,
+        book,
+        unit,
+    };
     groups(marks)
         .iter()
         .map(|together| comparer.choice(together))
@@ -67,6 +73,7 @@ pub fn ways(plan: &Plan, marks: &[Mark], book: &Book, unit: Unit) -> Result<Vec<
 
 struct Comparer<'a> {
     plan: &'a Plan,
+    marks: &'a [Mark],
     book: &'a Book,
     unit: Unit,
 }
@@ -76,7 +83,7 @@ impl Comparer<'_> {
         let mut ways = if together.is_roof() {
             self.roof(together)?
         } else {
-            vec![self.other(together)]
+            self.other(together)?
         };
         let price = |way: &Way| way.price.as_deref().and_then(|text| Decimal::from_str(text).ok());
         let least = ways.iter().filter(|way| way.fits).filter_map(price).min();
@@ -177,19 +184,82 @@ impl Comparer<'_> {
         })
     }
 
-    fn other(&self, together: &Together<'_>) -> Way {
+    fn other(&self, together: &Together<'_>) -> Result<Vec<Way>, Error> {
+        let ask = |reason: &str| Way {
+            why: vec![reason.to_owned()],
+            ..open(WayKey::AskTheMaker, "Ask the maker")
+        };
         if let Some(reason) = together.marks.iter().find_map(|mark| asks_the_maker(mark)) {
-            return Way {
-                why: vec![reason.to_owned()],
-                ..open(WayKey::AskTheMaker, "Ask the maker")
-            };
+            return Ok(vec![ask(reason)]);
         }
-        let composite =
-            self.plan.composite_sides && together.marks.iter().any(|mark| mark.part == Part::SideSheet);
-        by_hand(if composite {
-            "The sides are composite plate: no solid-rivet joint is figured there, the maker's data decide."
+        let composite = |mark: &&Mark| composite_side(self.plan, mark);
+        if let Some(reason) = together.marks.iter().find_map(composite) {
+            return Ok(vec![ask(reason), by_hand(reason)]);
+        }
+        match together.marks.as_slice() {
+            [mark] if is_side_sheet(self.plan, mark) => Ok(vec![
+                self.side(together, mark, false)?,
+                self.side(together, mark, true)?,
+                by_hand(""),
+            ]),
+            _ => Ok(vec![by_hand("")]),
+        }
+    }
+
+    fn side(&self, together: &Together<'_>, mark: &Mark, whole: bool) -> Result<Way, Error> {
+        let (key, title) = if whole {
+            (WayKey::WholeSideSheet, "Whole side sheet")
         } else {
-            ""
+            (WayKey::SidePatch, "Side patch")
+        };
+        let taken = match side_way(self.plan, mark, &self.book.side, whole, self.unit) {
+            Ok(taken) => taken,
+            Err(why) => return Ok(shut(key, title, why)),
+        };
+        let mut why = taken.why.clone();
+        why.push(self.size(&taken));
+        why.extend(self.beside(mark, &taken));
+        self.priced(together, key, why)
+    }
+
+    fn size(&self, taken: &SideTakeoff) -> String {
+        let [along, up] = taken.piece(&self.book.side).map(|side| side.say(self.unit));
+        match taken.way {
+            SideWay::Patch => format!(
+                "{along} x {up} of sheet, {} lap all round, {} rivets.",
+                taken.overlap.say(self.unit),
+                taken.rivets
+            ),
+            SideWay::WholeSheet => {
+                let count = taken.pieces();
+                format!("{count} sheet(s) of {along} x {up}, {} rivets.", taken.rivets)
+            }
+        }
+    }
+
+    /// Another damage so near that its patch would not keep the shop's distance from this one.
+    fn beside(&self, mark: &Mark, taken: &SideTakeoff) -> Option<String> {
+        let gap = self.book.side.patch_gap.value;
+        let reach = match taken.way {
+            SideWay::Patch => taken.patch.grown(gap),
+            SideWay::WholeSheet => return None,
+        };
+        let near = |other: &&Mark| {
+            let place = other.place;
+            let damage = Rect {
+                from: place.from,
+                to: place.to,
+                low: place.low,
+                high: place.high,
+            };
+            let same = place.surface == mark.place.surface && other.part == mark.part;
+            other.id != mark.id && same && reach.touches(damage.grown(taken.patch_margin()))
+        };
+        self.marks.iter().find(near).map(|_| {
+            format!(
+                "Another damage lies so near that its patch would not keep {} from this one (shop rule): one mark over both, or a whole sheet, may be the way.",
+                gap.say(self.unit)
+            )
         })
     }
 

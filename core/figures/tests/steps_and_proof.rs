@@ -43,6 +43,7 @@ fn other(mark: &str, part: Part, way: OtherMethod) -> OtherWork {
         part,
         title: format!("work on {mark}"),
         way,
+        side: None,
     }
 }
 

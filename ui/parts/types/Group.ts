@@ -4,6 +4,7 @@ import type { Mark } from "./Mark.ts";
 import type { MoneyLine } from "./MoneyLine.ts";
 import type { PatchTakeoff } from "./PatchTakeoff.ts";
 import type { RoofTakeoff } from "./RoofTakeoff.ts";
+import type { SideTakeoff } from "./SideTakeoff.ts";
 import type { TaskHours } from "./TaskHours.ts";
 import type { WayKey } from "./WayKey.ts";
 
@@ -63,6 +64,10 @@ roof: RoofTakeoff | null,
  * The patches' facts.
  */
 patches: Array<PatchTakeoff>, 
+/**
+ * The side sheet's facts.
+ */
+side?: SideTakeoff | null, 
 /**
  * A new nose rail goes in.
  */

@@ -20,21 +20,24 @@ const KEEP_FROM: Length = Length::inches(24);
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
     let head = head::head(now)?;
-    let Some(facts) = roof::facts(now) else {
-        let why = "No roof section or whole roof is chosen: there is nothing to cut from stock that the program figures.";
+    let roof = roof::facts(now);
+    let mut needs = roof.as_ref().map(roof_needs).unwrap_or_default();
+    needs.extend(roof::side_needs(now));
+    if needs.is_empty() {
+        let why = "No roof section, whole roof or side way is chosen: there is nothing to cut from stock that the program figures.";
         return Ok(Answer::CutList(CutListView {
             head,
             list: None,
             why_not: Some(why.to_owned()),
         }));
-    };
-    // Roof sheet is sheared; a saw's width would be a shop value.
+    }
+    // Sheet is sheared; a saw's width would be a shop value.
     let cutting = Cutting {
         unit: now.unit,
         kerf: Length::ZERO,
         keep_from: KEEP_FROM,
     };
-    let list = cut(&roof_needs(&facts), &now.stock, &cutting)?;
+    let list = cut(&needs, &now.stock, &cutting)?;
     Ok(Answer::CutList(CutListView {
         head,
         list: Some(list),

@@ -172,7 +172,7 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
         || work
             .others
             .iter()
-            .any(|other| other.way == OtherMethod::ByHand && keeps_water_out(other.part));
+            .any(|other| other.way != OtherMethod::AskTheMaker && keeps_water_out(other.part));
     let mut steps = vec![
         Step::new(
             "swarf",
