@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 /// Longest input, in bytes.
 const LONGEST_INPUT: usize = 4_000_000;
 /// What will come and is refused until it is there, rather than answered by a guess.
-const NOT_BUILT: &[&str] = &["cut-sheets", "crew"];
+const NOT_BUILT: &[&str] = &["cut-sheets"];
 
 type Figure = fn(&Value) -> Result<Value, Error>;
 
@@ -25,7 +25,7 @@ const BUILT: &[(&str, Figure)] = &[
 type Search = fn(&Value, Stop<'_>) -> Result<Value, Refusal>;
 
 /// Figures that search, and so take a stop signal.
-const SEARCHES: &[(&str, Search)] = &[("cut-bars", crate::bars::figure)];
+const SEARCHES: &[(&str, Search)] = &[("cut-bars", crate::bars::figure), ("crew", crate::crew::figure)];
 /// Longest `time_limit_s`, in seconds.
 pub(crate) const LONGEST_SEARCH_S: u32 = 3_600;
 /// Seconds that a search gets if its input does not say.

@@ -210,7 +210,7 @@ fn what_is_not_understood_is_refused_with_its_place() {
         assert!(!refused("roof-section", bad)["error"].as_str().unwrap().is_empty());
     }
     assert!(
-        refused("crew", "{}")["error"]
+        refused("cut-sheets", "{}")["error"]
             .as_str()
             .unwrap()
             .contains("not built yet")
