@@ -10,9 +10,18 @@ const LANGUAGES = ['en'];
 let table = {};
 /** @type {Promise<void> | null} */
 let loading = null;
-const locale = navigator.language || 'en';
+const locale = tag(navigator.language);
 const language = (navigator.languages ?? [locale]).map((l) => l.slice(0, 2)).find((l) => LANGUAGES.includes(l)) ?? 'en';
 const plural = new Intl.PluralRules(language);
+
+/** A language tag that can be used: a web view on a machine without a language names one that is none. @param {string} named */
+function tag(named) {
+  try {
+    return Intl.getCanonicalLocales(named)[0] ?? 'en';
+  } catch {
+    return 'en';
+  }
+}
 
 /** Loads the words; to be awaited before the first {@link say}. */
 export function words() {
