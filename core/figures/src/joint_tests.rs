@@ -201,4 +201,19 @@ proptest! {
             }
         }
     }
+
+    /// The count against decimals, exact for lengths in thousandths of an inch.
+    #[test]
+    fn the_count_is_the_exact_product_up_to_a_whole_rivet(thousandths in 1_i64..300_000, row in 0_usize..12, size in 0_usize..5) {
+        let (t, cells) = T4_11[row];
+        let (_, d, _) = SIZES[size];
+        prop_assume!(cells[size] > 0);
+        for case in [JointCase::Full, JointCase::SingleLapSheet, JointCase::IntermediateFrame, JointCase::Stringer] {
+            let found = joint(JointTable::T4x11, Length::thousandths(t), Length::sixty_fourths(d), Length::thousandths(thousandths), case, Unit::In).unwrap();
+            let share = match case { JointCase::Full => "1", JointCase::SingleLapSheet => "0.75", JointCase::IntermediateFrame => "0.6", JointCase::Stringer => "0.8" };
+            let exact = Decimal::new(cells[size].into(), 1) * share.parse::<Decimal>().unwrap() * Decimal::new(thousandths, 3);
+            prop_assert_eq!(Decimal::from(found.count), exact.ceil());
+            prop_assert!(found.rows >= 1 && found.rows <= found.count);
+        }
+    }
 }

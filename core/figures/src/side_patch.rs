@@ -4,15 +4,13 @@
 //! Rules are common practice with the shop's values ([`SideRules`]); spacing and edges come from the published
 //! handbooks that the working names. Strength is advice: see [`crate::joint`].
 
-use crate::basis::{Basis, Line, Standing};
+use crate::basis::Line;
 use crate::error::Error;
 use crate::fasten::{RivetKind, RivetLine, rivets};
-use crate::joint::{Printed, lap_rows, printed};
 use crate::measure::{Length, Unit};
 use crate::rules::RivetRules;
+use crate::side_patch_lap::{Lap, Notes};
 use crate::side_patch_lines::{beads, patch_lines, patch_rivets, sheet_lines, sheet_rivets};
-use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -159,23 +157,19 @@ pub fn side_patch(
     check(body, damage, rules)?;
     let lap = Lap::of(body, rules, unit)?;
     let cut_out = damage.grown(rules.clean_margin.value);
-    let mut why = vec![lap.why.clone()];
+    let (mut why, mut warnings) = (vec![lap.why.clone()], lap.warnings.clone());
+    let mut notes = Notes {
+        why: &mut why,
+        warnings: &mut warnings,
+    };
     let plain = cut_out.grown(lap.overlap);
+    // The nearer end is seen from behind, so that it runs outwards as well.
+    let behind = |at: Length| Length::ZERO.minus(at);
+    let posts: Vec<Length> = body.posts.iter().copied().map(behind).collect();
+    let from = lap.carried(behind(cut_out.from), behind(plain.from), &posts, unit, &mut notes);
     let patch = Rect {
-        to: lap.carried(cut_out.to, plain.to, &body.posts, unit, &mut why),
-        from: lap
-            .carried(
-                Length::ZERO.minus(cut_out.from),
-                Length::ZERO.minus(plain.from),
-                &body
-                    .posts
-                    .iter()
-                    .map(|post| Length::ZERO.minus(*post))
-                    .collect::<Vec<_>>(),
-                unit,
-                &mut why,
-            )
-            .times(-1),
+        from: behind(from),
+        to: lap.carried(cut_out.to, plain.to, &body.posts, unit, &mut notes),
         ..plain
     };
     let (sheet, sheets, widest) = sheet_of(body, cut_out);
@@ -199,12 +193,14 @@ pub fn side_patch(
         beads: Length::ZERO,
         why,
         lines: Vec::new(),
-        warnings: lap.warnings.clone(),
+        warnings,
     };
     let shut = why_whole(body, patch, rules, unit);
     if whole || !shut.is_empty() {
         taken.way = SideWay::WholeSheet;
         taken.why = shut;
+        // They speak of the patch's lap.
+        taken.warnings.clear();
         if taken.why.is_empty() {
             taken
                 .why
@@ -267,180 +263,6 @@ fn finish(
         SideWay::WholeSheet => sheet_lines(rules, taken, unit)?,
     };
     Ok(())
-}
-
-/// The lap of a patch and the working behind it.
-struct Lap {
-    edge: Length,
-    pitch: Length,
-    spacing: Length,
-    rows: u32,
-    overlap: Length,
-    why: String,
-    basis: Vec<Basis>,
-    warnings: Vec<String>,
-}
-
-impl Lap {
-    fn of(body: &SideBody, rules: &SideRules, unit: Unit) -> Result<Self, Error> {
-        let d = rules.diameter.value;
-        let say = |length: Length| length.say_decimal(unit);
-        let mut warnings = Vec::new();
-        let edge = times(d, rules.edge_d.value.0);
-        let wanted = rules.pitch.value.unwrap_or(d.times(4));
-        let pitch = wanted.max(d.times(3));
-        if wanted < pitch {
-            warnings.push(format!(
-                "A pitch of {} is less than 3 D; {} is used.",
-                say(wanted),
-                say(pitch)
-            ));
-        }
-        spacing_warnings(d, pitch, edge, unit, &mut warnings);
-        let read = printed(rules.table.value, body.sheet, d);
-        let (rows, why) = rows(rules, read, pitch, &mut warnings)?;
-        // Rows stand 4 D apart, and the outer and the inner one keep their edge distance.
-        let spacing = d.times(4);
-        let overlap = spacing
-            .times(i64::from(rows).saturating_sub(1))
-            .plus(edge.times(2));
-        let source = |name: &str| Standing::Published(name.to_owned());
-        let rows_from = match rules.rows.value {
-            Some(_) => rules.rows.standing.clone(),
-            None => source("AC 43.13-1B tables 4-9 to 4-11"),
-        };
-        let basis = vec![
-            Basis::new(rows.to_string(), "rows", rows_from),
-            Basis::new(
-                format!("{} x {}", rows.saturating_sub(1), say(spacing)),
-                "between the rows, 4 D",
-                source("TM 9-2320-303-24-2"),
-            ),
-            Basis::new(
-                format!("+ 2 x {}", say(edge)),
-                "edge distance",
-                rules.edge_d.standing.clone(),
-            ),
-            Basis::new(say(overlap), "overlap all round", Standing::Worked),
-        ];
-        Ok(Self {
-            edge,
-            pitch,
-            spacing,
-            rows,
-            overlap,
-            why,
-            basis,
-            warnings,
-        })
-    }
-
-    /// Where an edge of the patch ends, seen so that it runs outwards with growing numbers: carried on past a
-    /// post's rivet line where it would end beside it, with no room for a lap between.
-    fn carried(
-        &self,
-        cut: Length,
-        end: Length,
-        posts: &[Length],
-        unit: Unit,
-        why: &mut Vec<String>,
-    ) -> Length {
-        let outer = end.minus(self.edge);
-        let beside =
-            |at: &&Length| **at > cut && **at > outer.minus(self.spacing) && **at < end.plus(self.overlap);
-        let Some(post) = posts.iter().filter(beside).min() else {
-            return end;
-        };
-        let line = if *post >= outer {
-            *post
-        } else {
-            post.plus(self.spacing)
-        };
-        let carried = line.plus(self.edge);
-        if carried != end {
-            let station = post.apart(Length::ZERO).say(unit);
-            why.push(if line == *post {
-                format!(
-                    "The edge is carried on to the post at {station} and uses its rivets: it would end between its rivet line and clear sheet."
-                )
-            } else {
-                format!(
-                    "The edge is carried on so that its outer row stands 4 D past the rivet line of the post at {station}, whose rivets it uses."
-                )
-            });
-        }
-        carried
-    }
-}
-
-/// Rows of a patch: the shop's, or as many as the single-lap joint needs at this pitch.
-fn rows(
-    rules: &SideRules,
-    read: Result<Printed, Error>,
-    pitch: Length,
-    warnings: &mut Vec<String>,
-) -> Result<(u32, String), Error> {
-    let needed = |found: &Printed| {
-        u32::try_from(lap_rows(found.tenths, pitch))
-            .unwrap_or(u32::MAX)
-            .min(MOST_ROWS)
-    };
-    let table = rules.table.value.name();
-    match (rules.rows.value, read) {
-        (None, read) => {
-            let rows = needed(&read?);
-            Ok((
-                rows,
-                format!(
-                    "{rows} row(s): as many as a single-lap joint needs at this pitch (AC 43.13-1B table {table}, advice)."
-                ),
-            ))
-        }
-        (Some(rows), Ok(found)) => {
-            let least = needed(&found);
-            if rows < least {
-                warnings.push(format!(
-                    "The shop's {rows} row(s) are fewer than the {least} of the handbook check (AC 43.13-1B table {table}, advice)."
-                ));
-            }
-            Ok((rows, format!("{rows} row(s), by the shop book.")))
-        }
-        (Some(rows), Err(error)) => {
-            warnings.push(format!("No handbook check: {}", error.sentence));
-            Ok((rows, format!("{rows} row(s), by the shop book.")))
-        }
-    }
-}
-
-/// Spacing against the published guides.
-fn spacing_warnings(d: Length, pitch: Length, edge: Length, unit: Unit, warnings: &mut Vec<String>) {
-    let say = |length: Length| length.say_decimal(unit);
-    let (least, most) = (Length::sixty_fourths(40), Length::sixty_fourths(96));
-    if pitch < least || pitch > most {
-        warnings.push(format!(
-            "A pitch of {} lies outside {} to {}, the practice of body repair (TM 9-2320-303-24-2).",
-            say(pitch),
-            say(least),
-            say(most)
-        ));
-    }
-    if pitch > d.times(8) {
-        warnings.push(format!("A pitch of {} is over 8 D (NAVEDTRA 14018).", say(pitch)));
-    }
-    let body_edge = Length::sixty_fourths(24);
-    if edge < d.times(2) {
-        warnings.push(format!(
-            "An edge of {} is less than 2 D ({}, AC 43.13-1B 4-57).",
-            say(edge),
-            say(d.times(2))
-        ));
-    } else if edge < body_edge {
-        warnings.push(format!(
-            "An edge of {} is less than {}, the practice of body repair (TM 9-2320-303-24-2).",
-            say(edge),
-            say(body_edge)
-        ));
-    }
 }
 
 /// Why a patch may not lie here; empty if it may.
@@ -565,12 +387,6 @@ fn check(body: &SideBody, damage: Rect, rules: &SideRules) -> Result<(), Error> 
         ),
         None => Ok(()),
     }
-}
-
-/// A length times a decimal, up to the next nanometre: an edge is never short.
-fn times(length: Length, by: Decimal) -> Length {
-    let nm = Decimal::from(length.nm()).checked_mul(by).map(|nm| nm.ceil());
-    Length::from_nm(nm.and_then(|nm| nm.to_i64()).unwrap_or(i64::MAX))
 }
 
 #[cfg(test)]

@@ -7,14 +7,12 @@ use crate::side_patch::{SideBody, SideRules, SideTakeoff, SideWay};
 use crate::takeoff_lines::area;
 use rust_decimal::Decimal;
 
-/// Spaces no wider than `pitch` in a span.
-fn spaces(span: Length, pitch: Length) -> i64 {
+/// Spaces no wider than `pitch` in a span, or fewer where those would be closer than `least`.
+fn spaces(span: Length, pitch: Length, least: Length) -> i64 {
     let span = span.max(Length::ZERO);
-    span.plus(pitch)
-        .minus(Length::from_nm(1))
-        .holds(pitch)
-        .unwrap_or_default()
-        .max(1)
+    let wanted = span.plus(pitch).minus(Length::from_nm(1)).holds(pitch);
+    let most = span.holds(least).unwrap_or(i64::MAX).max(1);
+    wanted.unwrap_or_default().clamp(1, most)
 }
 
 /// Rivets of all rows: closed rings, each 4 D inside the one before.
@@ -24,7 +22,7 @@ pub(crate) fn patch_rivets(taken: &SideTakeoff) -> i64 {
             .edge
             .plus(taken.diameter.times(4).times(row.into()))
             .times(2);
-        let side = |length: Length| spaces(length.minus(inset), taken.pitch);
+        let side = |length: Length| spaces(length.minus(inset), taken.pitch, taken.diameter.times(3));
         side(taken.patch.along())
             .saturating_add(side(taken.patch.up()))
             .saturating_mul(2)
@@ -34,10 +32,10 @@ pub(crate) fn patch_rivets(taken: &SideTakeoff) -> i64 {
 
 /// Rivets of whole sheets: each joint and both rails at the joint pitch, each post between at its own.
 pub(crate) fn sheet_rivets(body: &SideBody, rules: &SideRules, taken: &SideTakeoff) -> i64 {
-    let sheet = taken.sheet;
-    let joint = spaces(sheet.up(), rules.joint_pitch.value).saturating_add(1);
-    let rail = spaces(sheet.along(), rules.joint_pitch.value).saturating_sub(1);
-    let post = spaces(sheet.up(), rules.post_pitch.value).saturating_sub(1);
+    let (sheet, least) = (taken.sheet, taken.diameter.times(3));
+    let joint = spaces(sheet.up(), rules.joint_pitch.value, least).saturating_add(1);
+    let rail = spaces(sheet.along(), rules.joint_pitch.value, least).saturating_sub(1);
+    let post = spaces(sheet.up(), rules.post_pitch.value, least).saturating_sub(1);
     let between = |at: &&Length| **at > sheet.from && **at < sheet.to && !body.sheet_joints.contains(at);
     let posts = i64::try_from(body.posts.iter().filter(between).count()).unwrap_or(i64::MAX);
     let joints = i64::from(taken.sheets).saturating_add(1);

@@ -94,6 +94,16 @@ fn an_edge_beside_a_post_is_carried_to_it() {
     assert!((ends(&to(125.7)).1 - 128.375).abs() < 1e-9);
     // Edge 128.9: the post's line lies within the lap, .525 in inside the outer row: 4 D past the post.
     assert!((ends(&to(126.4)).1 - 129.125).abs() < 1e-9);
+    // Edge 129.4: the post's line lies between two rows, 1 in inside the outer one: 8 D past it where there are three.
+    let three = work(&[
+        ("/damage/to", json!(126.1)),
+        ("/damage/from", json!(118.5)),
+        ("/shop/rows", json!(3)),
+    ]);
+    assert!((ends(&three).1 - (128.0 + 1.5 + 0.375)).abs() < 1e-9, "{three}");
+    // A cut that ends on the post's rivets is warned of.
+    assert!(to(126.8)["warnings"].to_string().contains("The cut ends within"));
+    assert!(!to(125.0)["warnings"].to_string().contains("cut ends within"));
     // Clear sheet: more than one overlap ahead of the post.
     assert!((ends(&to(122.0)).1 - 124.5).abs() < 1e-9);
     // The nearer end runs the other way: 112.5 would end beside post 112.
@@ -217,7 +227,11 @@ proptest! {
         prop_assert!(found.patch.to >= found.cut_out.to.plus(found.overlap));
         for post in &body.posts {
             for (outer, inside) in [(found.patch.to.minus(found.edge), *post > found.cut_out.to), (found.patch.from.plus(found.edge), *post < found.cut_out.from)] {
-                prop_assert!(!inside || outer == *post || outer.apart(*post) >= Length::sixty_fourths(48), "{post:?} {found:?}");
+                // A post in the lap holds one of the rows, 4 D from the next; a post ahead of it keeps its distance.
+                let on_a_row = outer.apart(*post).nm() % Length::sixty_fourths(48).nm() == 0;
+                let in_lap = *post >= found.cut_out.from.minus(found.overlap) && *post <= found.cut_out.to.plus(found.overlap);
+                let at_the_cut = [found.cut_out.from, found.cut_out.to].iter().any(|cut| cut.apart(*post) < found.edge);
+                prop_assert!(!inside || at_the_cut || on_a_row || (!in_lap && outer.apart(*post) >= Length::sixty_fourths(48)), "{post:?} {found:?}");
             }
         }
     }

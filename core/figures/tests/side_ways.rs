@@ -15,7 +15,9 @@ use bowseam_figures::mark::{Age, DamageKind, Mark, Part, Place, Surface};
 use bowseam_figures::measure::{Length, Unit};
 use bowseam_figures::shop::Book;
 use bowseam_figures::side_patch::{SideTakeoff, side_need, side_way};
-use bowseam_figures::steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Step, Tolerances, Work, steps};
+use bowseam_figures::steps::{
+    OtherMethod, OtherWork, RoofMethod, RoofWork, Step, Tolerances, Work, roof_off_rows, steps,
+};
 use bowseam_figures::ways::{Choice, Way, ways};
 use proptest::prelude::*;
 
@@ -311,6 +313,42 @@ fn patches_are_made_while_the_roof_is_off_and_whole_sheets_after_it() {
     assert!(at("side_hold:b") < at("side_off:b") && at("side_off:b") < at("side_on:b"));
     let keys: std::collections::HashSet<&str> = found.iter().map(|step| step.key.as_str()).collect();
     assert_eq!(keys.len(), found.len());
+}
+
+#[test]
+fn the_roof_off_check_asks_for_the_side_s_material_too() {
+    let mut work = Work {
+        unit: Unit::In,
+        roof: Some(roof_work()),
+        others: vec![OtherWork {
+            mark: "a".to_owned(),
+            part: Part::SideSheet,
+            title: "side sheet (curbside), hole".to_owned(),
+            way: OtherMethod::SidePatch,
+            side: Some(taken(false)),
+        }],
+        sealed: false,
+        wiring_seen: true,
+        cure: None,
+        wind_limit: None,
+        tolerances: Tolerances::default(),
+    };
+    let wanted = |work: &Work| -> Vec<(String, String)> {
+        let rows = roof_off_rows(work, &[]).into_iter();
+        rows.filter(|row| row.key.ends_with(":a"))
+            .map(|row| (row.title, row.wanted))
+            .collect()
+    };
+    let pair = |title: &str, wanted: &str| (title.to_owned(), wanted.to_owned());
+    assert_eq!(
+        wanted(&work),
+        vec![
+            pair("side sheet", "272 in², with its shelf place"),
+            pair("patch rivets", "164 each, with its shelf place")
+        ]
+    );
+    work.roof = None;
+    assert!(wanted(&work).is_empty(), "nothing is opened above");
 }
 
 #[test]

@@ -96,6 +96,25 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
             RoofOffKind::OnHand,
         ));
     }
+    // Sides are patched while the roof is off, so their material has to be there as well.
+    for (other, taken) in work
+        .others
+        .iter()
+        .filter_map(|other| Some((other, other.side.as_ref()?)))
+    {
+        let material = ["side sheet", "patch rivets", "sheet rivets"];
+        rows.extend(
+            taken
+                .lines
+                .iter()
+                .filter(|line| material.contains(&line.item.as_str()))
+                .map(|line| {
+                    let key = format!("on_hand:{}:{}", line.item.replace(' ', "_"), other.mark);
+                    let wanted = format!("{} {}, with its shelf place", line.quantity, line.unit);
+                    row(&key, &line.item, wanted, RoofOffKind::OnHand)
+                }),
+        );
+    }
     let people = if roof.way == RoofMethod::Patch {
         "two, one of them inside"
     } else {
