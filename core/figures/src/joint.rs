@@ -111,8 +111,8 @@ impl JointTable {
         }
     }
 
-    /// Allowable rivet shear and sheet bearing as shares of the sheet's tensile strength. They give every
-    /// printed entry again but one, within a tenth (worked back from the table).
+    /// Rivet shear and sheet bearing that are counted on, as shares of the sheet's tensile strength. They give
+    /// every printed entry again but one, within a tenth (worked back from the table).
     const fn shares(self) -> (f64, f64) {
         match self {
             Self::T4x9 => (0.40, 1.60),

@@ -259,7 +259,7 @@ fn finish(
         .map_err(|_| Error::new("side_rivets", "More rivets than can be; check the unit.").at("/diameter"))?;
     taken.beads = beads(taken);
     taken.lines = match taken.way {
-        SideWay::Patch => patch_lines(taken, lap.basis.clone(), unit)?,
+        SideWay::Patch => patch_lines(taken, lap, unit)?,
         SideWay::WholeSheet => sheet_lines(rules, taken, unit)?,
     };
     Ok(())

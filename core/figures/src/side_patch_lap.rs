@@ -15,6 +15,10 @@ pub(crate) struct Lap {
     /// Between the rows.
     spacing: Length,
     pub rows: u32,
+    /// Where the rows come from.
+    pub rows_from: Standing,
+    /// Where the pitch comes from.
+    pub pitch_from: Standing,
     pub overlap: Length,
     pub why: String,
     pub basis: Vec<Basis>,
@@ -56,7 +60,7 @@ impl Lap {
             None => source("AC 43.13-1B tables 4-9 to 4-11"),
         };
         let basis = vec![
-            Basis::new(rows.to_string(), "rows", rows_from),
+            Basis::new(rows.to_string(), "rows", rows_from.clone()),
             Basis::new(
                 format!("{} x {}", rows.saturating_sub(1), say(spacing)),
                 "between the rows, 4 D",
@@ -74,6 +78,11 @@ impl Lap {
             pitch,
             spacing,
             rows,
+            rows_from,
+            pitch_from: match rules.pitch.value {
+                Some(_) => rules.pitch.standing.clone(),
+                None => source("NAVEDTRA 14018"),
+            },
             overlap,
             why,
             basis,
@@ -136,13 +145,18 @@ fn rows(
             .min(MOST_ROWS)
     };
     let table = rules.table.value.name();
+    let by_shop = |rows: u32| {
+        format!(
+            "{rows} row(s), by the shop book. No weaker than the factory seam beside it (size, rows, pitch), and as the maker says."
+        )
+    };
     match (rules.rows.value, read) {
         (None, read) => {
             let rows = needed(&read?);
             Ok((
                 rows,
                 format!(
-                    "{rows} row(s): as many as a single-lap joint needs at this pitch (AC 43.13-1B table {table}, advice)."
+                    "{rows} row(s): as many as a single-lap joint needs at this pitch (AC 43.13-1B table {table}, advice). No weaker than the factory seam beside it (size, rows, pitch), and as the maker says."
                 ),
             ))
         }
@@ -153,11 +167,11 @@ fn rows(
                     "The shop's {rows} row(s) are fewer than the {least} of the handbook check (AC 43.13-1B table {table}, advice)."
                 ));
             }
-            Ok((rows, format!("{rows} row(s), by the shop book.")))
+            Ok((rows, by_shop(rows)))
         }
         (Some(rows), Err(error)) => {
             warnings.push(format!("No handbook check: {}", error.sentence));
-            Ok((rows, format!("{rows} row(s), by the shop book.")))
+            Ok((rows, by_shop(rows)))
         }
     }
 }

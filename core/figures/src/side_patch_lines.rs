@@ -4,6 +4,7 @@ use crate::basis::{Basis, Line, Standing};
 use crate::error::Error;
 use crate::measure::{Length, Unit};
 use crate::side_patch::{SideBody, SideRules, SideTakeoff, SideWay};
+use crate::side_patch_lap::Lap;
 use crate::takeoff_lines::area;
 use rust_decimal::Decimal;
 
@@ -94,7 +95,7 @@ pub(crate) fn beads(taken: &SideTakeoff) -> Length {
 }
 
 /// Lines of a patch.
-pub(crate) fn patch_lines(taken: &SideTakeoff, lap: Vec<Basis>, unit: Unit) -> Result<Vec<Line>, Error> {
+pub(crate) fn patch_lines(taken: &SideTakeoff, lap: &Lap, unit: Unit) -> Result<Vec<Line>, Error> {
     let (along, up) = (taken.patch.along(), taken.patch.up());
     let by = |a: Length, b: Length| format!("{} x {}", a.say(unit), b.say(unit));
     let cut = Basis::new(
@@ -104,7 +105,7 @@ pub(crate) fn patch_lines(taken: &SideTakeoff, lap: Vec<Basis>, unit: Unit) -> R
     );
     let size = Basis::new(by(along, up), "patch", Standing::Worked);
     let mut sheet = vec![cut];
-    sheet.extend(lap);
+    sheet.extend(lap.basis.iter().cloned());
     sheet.push(size.clone());
     let round = along.plus(up).times(2);
     let sealant = vec![
@@ -118,11 +119,11 @@ pub(crate) fn patch_lines(taken: &SideTakeoff, lap: Vec<Basis>, unit: Unit) -> R
     ];
     let rivets = vec![
         size,
-        Basis::new(taken.rows.to_string(), "rows, all round", Standing::Shop),
+        Basis::new(taken.rows.to_string(), "rows, all round", lap.rows_from.clone()),
         Basis::new(
             taken.pitch.say_decimal(unit),
             "widest pitch",
-            Standing::Published("NAVEDTRA 14018".to_owned()),
+            lap.pitch_from.clone(),
         ),
     ];
     Ok(vec![

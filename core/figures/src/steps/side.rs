@@ -116,7 +116,9 @@ impl Side<'_> {
         let text = format!(
             "Like material and thickness, {} x {}, corners rounded. Lay it over, dry and square; transfer the \
              holes from the panel, existing holes are reused. Then {} row(s) all round, {} apart, pitch up to \
-             {}, {} from every edge. Drill through both, edges of holes broken, steel and aluminium kept apart.",
+             {}, {} from every edge. Drill through both, edges of holes broken, steel and \
+             aluminium kept apart. No weaker than the factory seam beside it (size, rows, pitch), and as the \
+             maker says.",
             self.say(taken.patch.along()),
             self.say(taken.patch.up()),
             taken.rows,
