@@ -52,7 +52,7 @@ fn every_screen_opens_on_every_unit_and_keeps_the_rules_of_the_house() {
         for screen in SCREENS {
             let address = format!("{}field/{screen}.html?job={job}", program.base);
             page.open(&address);
-            page.until(&format!("{screen} is drawn"), || page.run("return document.querySelector('main') && document.querySelector('main').innerText.trim().length > 0") == true);
+            page.until(&format!("{screen} is drawn"), || page.run("const main = document.querySelector('main'); return !!main && main.innerText.trim().length > 0") == true);
             for fault in page.run(HOUSE).as_array().unwrap() {
                 bad.push(format!("{screen} {job}: {fault}"));
             }
@@ -61,7 +61,7 @@ fn every_screen_opens_on_every_unit_and_keeps_the_rules_of_the_house() {
     for screen in ["yard", "outbox", "shop_book"] {
         page.open(&format!("{}field/{screen}.html", program.base));
         page.until(&format!("{screen} is drawn"), || {
-            page.run("return document.querySelector('main').innerText.trim().length > 0") == true
+            page.run("const main = document.querySelector('main'); return !!main && main.innerText.trim().length > 0") == true
         });
         for fault in page.run(HOUSE).as_array().unwrap() {
             bad.push(format!("{screen}: {fault}"));

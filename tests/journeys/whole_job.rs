@@ -58,7 +58,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     page.open(&field("figures", &job));
     page.see("seam rivets");
     page.tap("Ask for go-ahead");
-    page.see("Asked");
+    page.see("asked the office");
 
     // The office gives its go-ahead.
     let office = Page::phone();
@@ -236,7 +236,7 @@ fn found_more(page: &Page, office: &Page, program: &Program, job: &str) {
     page.see("Photos of it");
     page.open(&found);
     page.tap("Ask");
-    page.see("Asked");
+    page.see("asked the office");
     office.until("the found more has come in, before all others", || {
         office.open(&format!("{}office/list.html", program.base));
         office.words().contains("Found more, units open")

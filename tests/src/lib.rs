@@ -404,20 +404,24 @@ impl Page {
             .map(|f| f.to_str().unwrap())
             .collect::<Vec<_>>()
             .join("\n");
-        self.until(css, || {
-            self.runtime
-                .block_on(self.client().find(Locator::Css(css)))
-                .is_ok()
-        });
-        self.runtime
-            .block_on(async {
+        let start = Instant::now();
+        loop {
+            let given = self.runtime.block_on(async {
                 self.client()
                     .find(Locator::Css(css))
                     .await?
                     .send_keys(&paths)
                     .await
-            })
-            .unwrap_or_else(|e| panic!("cannot give files to {css}: {e}"));
+            });
+            match given {
+                Ok(()) => return,
+                // The page was drawn anew between finding the input and giving it the files.
+                Err(CmdError::Standard(_)) if start.elapsed() < PATIENCE => {
+                    std::thread::sleep(Duration::from_millis(80))
+                }
+                Err(e) => panic!("cannot give files to {css}: {e}"),
+            }
+        }
     }
 
     /// A picture of the page, PNG.
