@@ -139,11 +139,7 @@ fn rows(
     pitch: Length,
     warnings: &mut Vec<String>,
 ) -> Result<(u32, String), Error> {
-    let needed = |found: &Printed| {
-        u32::try_from(lap_rows(found.tenths, pitch))
-            .unwrap_or(u32::MAX)
-            .min(MOST_ROWS)
-    };
+    let needed = |found: &Printed| u32::try_from(lap_rows(found.tenths, pitch)).unwrap_or(u32::MAX);
     let table = rules.table.value.name();
     let by_shop = |rows: u32| {
         format!(
@@ -153,6 +149,12 @@ fn rows(
     match (rules.rows.value, read) {
         (None, read) => {
             let rows = needed(&read?);
+            if rows > MOST_ROWS {
+                let sentence = format!(
+                    "At this pitch the handbook check asks for {rows} rows; at most {MOST_ROWS} are laid out. Take a smaller pitch."
+                );
+                return Err(Error::new("side_rows", sentence).at("/shop/pitch"));
+            }
             Ok((
                 rows,
                 format!(

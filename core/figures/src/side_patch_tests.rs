@@ -170,6 +170,11 @@ fn rows_are_the_shop_s_or_as_many_as_the_joint_needs() {
     assert_eq!(figure(&outside).unwrap_err().code, "joint_sheet");
     let by_shop = work(&[("/sheet", json!(0.2)), ("/shop/rows", json!(2))]);
     assert!(by_shop["warnings"].to_string().contains("No handbook check"));
+    let wide = figure(&with(&[("/shop/pitch", json!(20))])).unwrap_err();
+    assert_eq!(
+        (wide.code.as_str(), wide.where_.as_deref()),
+        ("side_rows", Some("/shop/pitch"))
+    );
 }
 
 #[test]
@@ -234,6 +239,25 @@ proptest! {
                 prop_assert!(!inside || at_the_cut || on_a_row || (!in_lap && outer.apart(*post) >= Length::sixty_fourths(48)), "{post:?} {found:?}");
             }
         }
+    }
+
+    /// AC 43.13-1B, single-lap sheet: each side of the cut has at least the joint's rivets, in all its rows.
+    #[test]
+    fn every_side_has_the_rivets_of_its_joint(length in 1_i64..2_000, size in 1_usize..4, pitch in 40_i64..97, wide in any::<bool>()) {
+        let diameter = Length::sixty_fourths([8, 8, 10, 12][size]);
+        let mut rules = SideRules::default();
+        rules.diameter.set(Some(diameter));
+        if wide { rules.pitch.set(Some(Some(Length::sixty_fourths(pitch)))); }
+        let body = SideBody { length: Length::inches(636), side_height: Length::inches(110), posts: vec![], sheet_joints: vec![], earlier_patches: vec![], sheet: Length::thousandths(40) };
+        let damage = Rect { from: Length::inches(100), to: Length::inches(100).plus(Length::sixty_fourths(length)), low: Length::inches(40), high: Length::inches(50) };
+        let found = side_patch(&body, damage, &rules, false, Unit::In).unwrap();
+        let cut = found.cut_out.along();
+        let wanted = crate::joint::joint(rules.table.value, body.sheet, diameter, cut, crate::joint::JointCase::SingleLapSheet, Unit::In).unwrap().count;
+        let in_row = |row: u32| {
+            let span = found.patch.along().minus(found.edge.plus(diameter.times(4).times(row.into())).times(2));
+            (span.nm() as f64 / found.pitch.nm() as f64).ceil() as i64 + 1
+        };
+        prop_assert!((0..found.rows).map(in_row).sum::<i64>() >= wanted, "{found:?}");
     }
 
     #[test]
