@@ -3,7 +3,7 @@
 use crate::{job_in, signed_in};
 use bowseam_tests::{Page, Program};
 
-const SCREENS: [&str; 11] = [
+const SCREENS: [&str; 10] = [
     "arrival",
     "fold_out",
     "ways",

@@ -115,6 +115,8 @@ function asRefused(error) {
  */
 export function photoUrl(sha256, size) {
   const bridge = shell();
-  if (bridge && photosFolder) return bridge.core.convertFileSrc(`${photosFolder}/${size}/${sha256}${size === 'original' ? '' : '.jpg'}`);
+  // The shell shows files: copies lie in copies/SIZE, originals in folders by the first two letters of their name.
+  const file = size === 'original' ? `originals/${sha256.slice(0, 2)}/${sha256}` : `copies/${size}/${sha256}.jpg`;
+  if (bridge && photosFolder) return bridge.core.convertFileSrc(`${photosFolder}/${file}`);
   return `${atOffice() ? '/office' : ''}/photo/${sha256}/${size}`;
 }

@@ -21,6 +21,8 @@ use tokio::net::TcpListener;
 
 /// What the demo's office calls itself.
 const OFFICE_NAME: &str = "Demo yard office";
+/// Where the office's pages begin.
+const OFFICE_LIST: &str = "/office/list.html";
 
 /// The demo yard: a phone's screens at `/field/`, an office at `/office/`.
 pub fn demo(serve: &Serve) -> Result<(), Ended> {
@@ -37,7 +39,7 @@ pub fn demo(serve: &Serve) -> Result<(), Ended> {
     }
     sending::start_phone(&phone);
     sending::start_office(&office);
-    let router = pages::phone(Arc::clone(&phone)).nest("/office", office_pages(&office));
+    let router = pages::phone(Arc::clone(&phone)).merge(office_pages(&office));
     run(serve, router, move |address| {
         // The demo's phone is known to the demo's office; on a kept folder the port may be another one than last time.
         let url = format!("http://{address}/office");
@@ -111,8 +113,12 @@ pub fn packet(job: &str, data: &Path, form: &str) -> Result<(), Ended> {
 }
 
 fn office_pages(app: &Arc<App>) -> Router {
-    bowseam_office::router(Office::new(Arc::clone(app), OFFICE_NAME))
-        .route("/", get(|| async { Redirect::temporary("/office/list.html") }))
+    let office = bowseam_office::router(Office::new(Arc::clone(app), OFFICE_NAME));
+    let to_list = || get(|| async { Redirect::temporary(OFFICE_LIST) });
+    Router::new()
+        .nest("/office", office)
+        .route("/office", to_list())
+        .route("/office/", to_list())
 }
 
 fn folder(serve: &Serve) -> Result<(PathBuf, Option<TempDir>), Ended> {
