@@ -6,8 +6,6 @@ use serde_json::{Value, json};
 
 /// Longest input, in bytes.
 const LONGEST_INPUT: usize = 4_000_000;
-/// What will come and is refused until it is there, rather than answered by a guess.
-const NOT_BUILT: &[&str] = &["cut-sheets"];
 
 type Figure = fn(&Value) -> Result<Value, Error>;
 
@@ -25,7 +23,11 @@ const BUILT: &[(&str, Figure)] = &[
 type Search = fn(&Value, Stop<'_>) -> Result<Value, Refusal>;
 
 /// Figures that search, and so take a stop signal.
-const SEARCHES: &[(&str, Search)] = &[("cut-bars", crate::bars::figure), ("crew", crate::crew::figure)];
+const SEARCHES: &[(&str, Search)] = &[
+    ("cut-bars", crate::bars::figure),
+    ("cut-sheets", crate::sheets::figure),
+    ("crew", crate::crew::figure),
+];
 /// Longest `time_limit_s`, in seconds.
 pub(crate) const LONGEST_SEARCH_S: u32 = 3_600;
 /// Seconds that a search gets if its input does not say.
@@ -102,17 +104,10 @@ fn unknown(what: &str) -> Error {
     let searches = SEARCHES.iter().map(|(name, _)| *name);
     let names: Vec<&str> = BUILT.iter().map(|(name, _)| *name).chain(searches).collect();
     let names = names.join(", ");
-    if NOT_BUILT.contains(&what) {
-        return Error::new(
-            "figure_not_built",
-            format!("“{what}” is not built yet. Built are: {names}."),
-        );
-    }
     let what: String = what.chars().take(40).collect();
-    let later = NOT_BUILT.join(", ");
     Error::new(
         "figure_unknown",
-        format!("“{what}” is nothing that is figured here. Built are: {names}. Not built yet: {later}."),
+        format!("“{what}” is nothing that is figured here. Accepted are: {names}."),
     )
 }
 

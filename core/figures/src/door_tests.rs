@@ -210,12 +210,6 @@ fn what_is_not_understood_is_refused_with_its_place() {
         assert!(!refused("roof-section", bad)["error"].as_str().unwrap().is_empty());
     }
     assert!(
-        refused("cut-sheets", "{}")["error"]
-            .as_str()
-            .unwrap()
-            .contains("not built yet")
-    );
-    assert!(
         refused("no-such", "{}")["error"]
             .as_str()
             .unwrap()

@@ -29,6 +29,7 @@ pub mod price;
 pub mod proof;
 pub mod rules;
 mod search;
+mod sheets;
 pub mod shop;
 pub mod side_patch;
 mod side_patch_figure;

@@ -223,7 +223,6 @@ impl Search<'_> {
             let same = |(p, _): &&mut (Plan, u32)| {
                 p.counts == plan.counts
                     && at(&self.problem.stock_of, p.group) == at(&self.problem.stock_of, plan.group)
-                    && p.tag == plan.tag
             };
             match merged.iter_mut().find(same) {
                 Some((_, n)) => *n = n.saturating_add(times),

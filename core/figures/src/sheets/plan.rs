@@ -1,0 +1,98 @@
+//! Least cost over many sheets: each plan is one filled sheet, the search over plans is the one of the bars.
+//! A coil is cut off at lengths that its pieces add up to; each such length is a stock of its own here.
+
+use super::fill::{Ask, Shape, Tree, fill};
+use crate::bars::master::{Offer, Plan, Pricer};
+use crate::search::{Stop, at};
+
+/// Rectangles that may be built for one plan.
+const MOST_BUILT: usize = 3_000;
+/// Lengths at which one coil may be cut off.
+const MOST_CUTS: usize = 14;
+
+/// A sheet as the search sees it; lengths in nanometres, one kerf included.
+pub struct Sheet {
+    /// Place of its stock in the input.
+    pub stock: usize,
+    pub length: f64,
+    pub width: f64,
+    pub price: f64,
+    pub count: Option<u32>,
+}
+
+/// Lengths worth cutting off a coil: singles and pairs of the pieces' lengths, thinned out.
+pub fn cut_offs(shapes: &[Shape], width: f64) -> Vec<f64> {
+    let fits = shapes.iter().filter(|s| s.width <= width);
+    let mut singles: Vec<f64> = fits.map(|s| s.length).collect();
+    singles.sort_by(f64::total_cmp);
+    singles.dedup();
+    let mut lengths: Vec<f64> = singles.clone();
+    lengths.extend(singles.iter().flat_map(|a| singles.iter().map(move |b| a + b)));
+    lengths.sort_by(f64::total_cmp);
+    lengths.dedup();
+    let every = lengths.len().div_ceil(MOST_CUTS).max(1);
+    let longest = singles.last().copied();
+    let mut kept: Vec<f64> = lengths.into_iter().rev().step_by(every).chain(longest).collect();
+    kept.sort_by(f64::total_cmp);
+    kept.dedup();
+    kept
+}
+
+/// Makes plans of sheets.
+pub struct Sheets<'a> {
+    pub sheets: &'a [Sheet],
+    pub shapes: &'a [Shape],
+    pub stages: Option<u32>,
+    pub trees: Vec<Tree>,
+}
+
+impl Sheets<'_> {
+    fn plan(&mut self, group: usize, tree: Tree, kinds: usize) -> Option<Plan> {
+        let mut counts = vec![0; kinds];
+        tree.count(self.shapes, &mut counts);
+        let counts = counts.into_iter().enumerate().filter(|(_, n)| *n > 0).collect();
+        let tag = self.trees.len();
+        self.trees.push(tree);
+        Some(Plan {
+            group,
+            counts,
+            cost: self.sheets.get(group)?.price,
+            tag,
+        })
+    }
+}
+
+impl Pricer for Sheets<'_> {
+    fn best(&mut self, group: usize, worth: &[f64], limit: &[u32], stop: Stop<'_>) -> Option<Offer> {
+        let sheet = self.sheets.get(group)?;
+        let ask = Ask {
+            sheet: (sheet.length, sheet.width),
+            shapes: self.shapes,
+            worth,
+            limit,
+            stages: self.stages,
+            most_built: MOST_BUILT,
+        };
+        let price = sheet.price;
+        let filled = fill(&ask, stop);
+        let plan = self.plan(group, filled.tree?, limit.len())?;
+        Some(Offer {
+            plan,
+            most: filled.upper - price,
+        })
+    }
+
+    fn cut_down(&mut self, plan: &Plan, limit: &[u32]) -> Option<Plan> {
+        let mut open: Vec<u32> = limit.to_vec();
+        for (kind, open) in open.iter_mut().enumerate() {
+            let own = plan
+                .counts
+                .iter()
+                .find(|(k, _)| *k == kind)
+                .map_or(0, |(_, n)| *n);
+            *open = own.min(at(limit, kind));
+        }
+        let tree = self.trees.get(plan.tag)?.pruned(self.shapes, &mut open)?;
+        self.plan(plan.group, tree, limit.len())
+    }
+}
