@@ -67,8 +67,9 @@ fn one_job_from_the_first_photo_to_the_packet() {
     office.fill("PIN", "1234");
     office.tap("Sign in");
     office.until("the job has come in", || {
-        office.open(&format!("{}office/list.html", program.base));
-        office.words().contains("8801")
+        office
+            .look(&format!("{}office/list.html", program.base))
+            .contains("8801")
     });
     office.tap("8801");
     office.see("Give go-ahead");
@@ -78,8 +79,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
 
     // Back on the phone it is there without anybody doing anything but looking.
     page.until("the go-ahead has come", || {
-        page.open(&field("figures", &job));
-        page.words().contains("Go on, keep it dry.")
+        page.look(&field("figures", &job)).contains("Go on, keep it dry.")
     });
 
     // Roof-off check: a no-go says what is missing and does not open.
@@ -123,8 +123,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     }
     // And the office has it all.
     office.until("the office has the handover", || {
-        office.open(&format!("{}office/list.html", program.base));
-        let words = office.words();
+        let words = office.look(&format!("{}office/list.html", program.base));
         words
             .split("8801")
             .nth(1)
@@ -238,17 +237,15 @@ fn found_more(page: &Page, office: &Page, program: &Program, job: &str) {
     page.tap("Ask");
     page.see("asked the office");
     office.until("the found more has come in, before all others", || {
-        office.open(&format!("{}office/list.html", program.base));
-        office.words().contains("Found more, units open")
+        office
+            .look(&format!("{}office/list.html", program.base))
+            .contains("Found more, units open")
     });
     office.tap("8801");
     office.see("bow 8 is cracked");
     office.tap("Go-ahead for this");
     office.see_no("Go-ahead for this");
-    page.until("the answer has come", || {
-        page.open(&found);
-        page.words().contains("Go-ahead")
-    });
+    page.until("the answer has come", || page.look(&found).contains("Go-ahead"));
 }
 
 fn prove(page: &Page, address: &str) {

@@ -242,6 +242,16 @@ impl Page {
         self.runtime.block_on(self.client().goto(address)).unwrap();
     }
 
+    /// Goes to an address and waits until the page is drawn; the words on it then.
+    #[must_use]
+    pub fn look(&self, address: &str) -> String {
+        self.open(address);
+        self.until("the page is drawn", || {
+            self.run("const main = document.querySelector('main'); return !!main && main.innerText.trim().length > 0") == true
+        });
+        self.words()
+    }
+
     /// Where it is.
     #[must_use]
     pub fn address(&self) -> String {
