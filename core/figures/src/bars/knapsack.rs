@@ -1,7 +1,7 @@
 //! The best cut plan of one bar for given worths of the pieces: a bounded knapsack, depth first with the
 //! fractional bound, so that its time does not grow with the fineness of the lengths.
 
-use super::master::{Offer, Plan, Pricer};
+use super::master::{Bonus, Offer, Plan, Pricer};
 use crate::search::{Stop, at};
 
 /// Steps after which a knapsack gives the best it has and the fractional bound.
@@ -67,7 +67,14 @@ impl Bars {
 }
 
 impl Pricer for Bars {
-    fn best(&mut self, group: usize, worth: &[f64], limit: &[u32], _: Stop<'_>) -> Option<Offer> {
+    fn best(
+        &mut self,
+        group: usize,
+        worth: &[f64],
+        bonus: &[Bonus],
+        limit: &[u32],
+        _: Stop<'_>,
+    ) -> Option<Offer> {
         let stock = group.checked_div(2)?;
         let with_drop = group & 1 == 1;
         let bar = self.bars.get(stock)?;
@@ -87,36 +94,40 @@ impl Pricer for Bars {
             width: *width,
             profit: at(worth, kind) - share * width,
             most: at(limit, kind),
+            bonus: bonus
+                .iter()
+                .filter(|b| b.kind == kind)
+                .map(|b| (b.count, b.worth))
+                .collect(),
         };
-        let items = self.widths.iter().enumerate().map(item);
-        let mut items: Vec<Item> = items
-            .filter(|i| i.most > 0 && i.profit > 0.0 && i.width <= room)
-            .collect();
-        if items.is_empty() {
-            return None;
-        }
-        items.sort_by(|a, b| b.rate().total_cmp(&a.rate()).then(b.width.total_cmp(&a.width)));
-        let mut sack = Sack {
-            items: &items,
-            now: vec![0; items.len()],
-            best: 0.0,
-            kept: Vec::new(),
-            steps: 0,
-        };
+        let mut items: Vec<Item> = self.widths.iter().enumerate().map(item).collect();
+        items.retain(|i| i.most > 0 && i.width <= room);
+        // No bar is empty: where every piece costs more than it is worth, the one that loses least is cut.
+        let one = |i: &Item| i.profit + i.extra(1);
+        let least = items.iter().max_by(|a, b| one(a).total_cmp(&one(b)))?;
+        let alone = (one(least), vec![(least.kind, 1)]);
+        items.retain(|i| i.profit > 0.0 || !i.bonus.is_empty());
+        let mut sack = Sack::new(items, room);
         sack.go(0, room, 0.0);
-        let counts = sack
-            .kept
-            .iter()
-            .zip(&items)
+        let most = if sack.steps < MOST_STEPS {
+            sack.best
+        } else {
+            sack.fractional(room)
+        };
+        if sack.best <= 0.0 {
+            // Nothing gains; the loss of one piece is the bound where neither bonus nor a cut search blurs it.
+            let plain = bonus.is_empty() && most <= 0.0;
+            let most = if plain { alone.0 } else { most };
+            return Some(Offer {
+                plan: self.plan(stock, alone.1)?,
+                most: most - base,
+            });
+        }
+        let kept = sack.kept.iter().zip(&sack.items);
+        let counts = kept
             .filter(|(n, _)| **n > 0)
             .map(|(n, item)| (item.kind, *n))
             .collect();
-        let whole = sack.steps < MOST_STEPS;
-        let most = if whole {
-            sack.best
-        } else {
-            fractional(&items, room)
-        };
         Some(Offer {
             plan: self.plan(stock, counts)?,
             most: most - base,
@@ -138,56 +149,97 @@ struct Item {
     width: f64,
     profit: f64,
     most: u32,
+    /// What a bar gains with at least so many of it.
+    bonus: Vec<(u32, f64)>,
 }
 
 impl Item {
     fn rate(&self) -> f64 {
         self.profit / self.width
     }
-}
 
-/// What the items can be worth at most if the last may be cut anywhere.
-fn fractional(items: &[Item], room: f64) -> f64 {
-    let (mut room, mut sum) = (room, 0.0);
-    for item in items {
-        let some = (room / item.width).min(f64::from(item.most));
-        sum += some * item.profit;
-        room -= some * item.width;
+    fn extra(&self, count: u32) -> f64 {
+        self.bonus
+            .iter()
+            .filter(|(from, _)| count >= *from)
+            .map(|(_, worth)| worth)
+            .sum()
     }
-    sum
 }
 
-struct Sack<'a> {
-    items: &'a [Item],
+struct Sack {
+    items: Vec<Item>,
+    /// From each item on: the best worth for width, and all bonuses that could come.
+    ahead: Vec<(f64, f64)>,
     now: Vec<u32>,
     best: f64,
     kept: Vec<u32>,
     steps: u32,
 }
 
-impl Sack<'_> {
+impl Sack {
+    /// Items with a bonus first, then by worth for their width.
+    fn new(mut items: Vec<Item>, room: f64) -> Self {
+        let order = |i: &Item| (i.bonus.is_empty(), -i.rate(), room - i.width);
+        items.sort_by(|a, b| {
+            let (a, b) = (order(a), order(b));
+            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2))
+        });
+        let mut ahead = vec![(0.0_f64, 0.0)];
+        for item in items.iter().rev() {
+            let (rate, bonus) = ahead.last().copied().unwrap_or_default();
+            let own: f64 = item.bonus.iter().map(|(_, worth)| worth.max(0.0)).sum();
+            ahead.push((rate.max(item.rate()), bonus + own));
+        }
+        ahead.reverse();
+        Self {
+            now: vec![0; items.len()],
+            ahead,
+            items,
+            best: 0.0,
+            kept: Vec::new(),
+            steps: 0,
+        }
+    }
+
+    /// What the items can be worth at most if the last may be cut anywhere.
+    fn fractional(&self, room: f64) -> f64 {
+        let mut items: Vec<&Item> = self.items.iter().filter(|i| i.profit > 0.0).collect();
+        items.sort_by(|a, b| b.rate().total_cmp(&a.rate()));
+        let (mut room, mut sum) = (room, at(&self.ahead, 0).1);
+        for item in items {
+            let some = (room / item.width).min(f64::from(item.most));
+            sum += some * item.profit;
+            room -= some * item.width;
+        }
+        sum
+    }
+
     fn go(&mut self, place: usize, room: f64, worth: f64) {
         self.steps = self.steps.saturating_add(1);
-        if worth > self.best + 1e-12 {
+        if worth > self.best + 1e-12 && self.now.iter().any(|n| *n > 0) {
             self.best = worth;
             self.kept.clone_from(&self.now);
         }
         let Some(item) = self.items.get(place) else { return };
+        let (width, profit, plain) = (item.width, item.profit, item.bonus.is_empty());
         let next = place.saturating_add(1);
-        let after = self.items.get(next).map_or(0.0, Item::rate);
-        let mut count = (room / item.width).floor().min(f64::from(item.most)) as u32;
+        let (rate, bonus) = at(&self.ahead, next);
+        let mut count = (room / width).floor().min(f64::from(item.most)) as u32;
         loop {
             if self.steps >= MOST_STEPS {
                 break;
             }
-            let taken = f64::from(count) * item.width;
-            let now = worth + f64::from(count) * item.profit;
-            // Fewer of this item only lowers the bound, since the items behind it are worth less for their width.
-            if now + (room - taken) * after <= self.best + 1e-12 && (count > 0 || now <= self.best) {
+            let taken = f64::from(count) * width;
+            let extra = self.items.get(place).map_or(0.0, |item| item.extra(count));
+            let now = worth + f64::from(count) * profit + extra;
+            if now + (room - taken) * rate + bonus > self.best + 1e-12 {
+                self.set(place, count);
+                self.go(next, room - taken, now);
+            } else if plain && profit / width >= rate {
+                // Fewer of this item only lowers the bound, since the items behind it are worth less for their width.
                 break;
             }
-            self.set(place, count);
-            self.go(next, room - taken, now);
             if count == 0 {
                 break;
             }

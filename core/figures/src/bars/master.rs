@@ -29,10 +29,25 @@ pub struct Offer {
     pub most: f64,
 }
 
+/// What a plan gains with at least `count` of a kind, from a branch on such plans; may be negative.
+pub struct Bonus {
+    pub kind: usize,
+    pub count: u32,
+    pub worth: f64,
+}
+
 /// Makes plans.
 pub trait Pricer {
-    /// A plan of the group that gains most, with at most `limit` of each kind; none if no piece fits.
-    fn best(&mut self, group: usize, worth: &[f64], limit: &[u32], stop: Stop<'_>) -> Option<Offer>;
+    /// A plan of the group that gains most, with at most `limit` of each kind; none if no piece fits. A pricer
+    /// that cannot weigh bonuses adds the positive ones to its bound.
+    fn best(
+        &mut self,
+        group: usize,
+        worth: &[f64],
+        bonus: &[Bonus],
+        limit: &[u32],
+        stop: Stop<'_>,
+    ) -> Option<Offer>;
     /// The plan with at most `limit` of each kind; none if nothing is left of it.
     fn cut_down(&mut self, plan: &Plan, limit: &[u32]) -> Option<Plan>;
 }
@@ -72,11 +87,12 @@ pub struct Best {
     pub proven: bool,
 }
 
-/// A bound on how many bars are used.
+/// A bound on how many bars are used, of a stock or group, or only of those with at least so many of a kind.
 #[derive(Debug, Clone, Copy)]
 struct Bound {
     stock: Option<usize>,
     group: Option<usize>,
+    has: Option<(usize, u32)>,
     at_most: bool,
     bars: f64,
 }
@@ -133,11 +149,17 @@ impl Search<'_> {
             && bound.stock.is_none_or(|s| s == at(&self.problem.stock_of, group))
     }
 
+    fn covers_plan(&self, bound: &Bound, plan: &Plan) -> bool {
+        let has = |(kind, least): (usize, u32)| plan.counts.iter().any(|(k, n)| *k == kind && *n >= least);
+        self.covers(bound, plan.group) && bound.has.is_none_or(has)
+    }
+
     fn stock_bounds(&self) -> Vec<Bound> {
         let bound = |(stock, most): (usize, &Option<u32>)| {
             most.map(|bars| Bound {
                 stock: Some(stock),
                 group: None,
+                has: None,
                 at_most: true,
                 bars: f64::from(bars),
             })
@@ -170,12 +192,13 @@ impl Search<'_> {
         while left.iter().any(|n| *n > 0) {
             let mut best: Option<(f64, Plan)> = None;
             for group in 0..self.problem.stock_of.len() {
-                let open = |b: &Bound| !b.at_most || b.bars >= 1.0 || !self.covers(b, group);
+                let open =
+                    |b: &Bound| !b.at_most || b.bars >= 1.0 || b.has.is_some() || !self.covers(b, group);
                 if !bounds.iter().all(open) {
                     continue;
                 }
                 let worth = &self.problem.size;
-                if let Some(offer) = self.pricer.best(group, worth, left, self.stop) {
+                if let Some(offer) = self.pricer.best(group, worth, &[], left, self.stop) {
                     let size: f64 = offer
                         .plan
                         .counts
@@ -201,7 +224,7 @@ impl Search<'_> {
     fn take(&self, plan: &Plan, times: u32, left: &mut [u32], bounds: &mut [Bound]) -> u32 {
         let fits = |(kind, n): &(usize, u32)| at(left, *kind).checked_div(*n).unwrap_or(u32::MAX);
         let mut times = plan.counts.iter().map(fits).min().unwrap_or(0).min(times);
-        for bound in bounds.iter().filter(|b| b.at_most && self.covers(b, plan.group)) {
+        for bound in bounds.iter().filter(|b| b.at_most && self.covers_plan(b, plan)) {
             times = times.min(bound.bars.max(0.0) as u32);
         }
         for (kind, n) in &plan.counts {
@@ -209,7 +232,7 @@ impl Search<'_> {
                 *open = open.saturating_sub(n.saturating_mul(times));
             }
         }
-        for bound in bounds.iter_mut().filter(|b| self.covers(b, plan.group)) {
+        for bound in bounds.iter_mut().filter(|b| self.covers_plan(b, plan)) {
             bound.bars = (bound.bars - f64::from(times)).max(0.0);
         }
         times
@@ -330,26 +353,37 @@ impl Search<'_> {
             .collect();
         let mut most_of_stock = vec![0.0_f64; self.problem.price.len()];
         for group in 0..self.problem.stock_of.len() {
-            let Some(offer) = self.pricer.best(group, &worth, demand, self.stop) else {
+            let (mut rest, mut bonus) = (0.0, Vec::new());
+            for (i, bound) in bounds.iter().enumerate().filter(|(_, b)| self.covers(b, group)) {
+                let dual = at(duals, kinds.saturating_add(i));
+                let sound = if bound.at_most {
+                    dual.min(0.0)
+                } else {
+                    dual.clamp(0.0, self.missing_cost)
+                };
+                match bound.has {
+                    None => rest += sound,
+                    Some((kind, count)) => bonus.push(Bonus {
+                        kind,
+                        count,
+                        worth: sound,
+                    }),
+                }
+            }
+            let Some(offer) = self.pricer.best(group, &worth, &bonus, demand, self.stop) else {
                 continue;
             };
-            let mut rest = 0.0;
             let mut coefficients: Vec<(usize, f64)> = offer
                 .plan
                 .counts
                 .iter()
                 .map(|(k, n)| (*k, f64::from(*n)))
                 .collect();
-            for (i, bound) in bounds.iter().enumerate().filter(|(_, b)| self.covers(b, group)) {
-                let row = kinds.saturating_add(i);
-                let dual = at(duals, row);
-                rest += if bound.at_most {
-                    dual.min(0.0)
-                } else {
-                    dual.clamp(0.0, self.missing_cost)
-                };
-                coefficients.push((row, 1.0));
-            }
+            let rows = bounds
+                .iter()
+                .enumerate()
+                .filter(|(_, b)| self.covers_plan(b, &offer.plan));
+            coefficients.extend(rows.map(|(i, _)| (kinds.saturating_add(i), 1.0)));
             let stock = at(&self.problem.stock_of, group);
             if let Some(most) = most_of_stock.get_mut(stock) {
                 *most = most.max(offer.most + rest);
@@ -434,31 +468,54 @@ impl Search<'_> {
             .find_map(|(_, plan)| self.pricer.cut_down(plan, left))
     }
 
-    /// What a node branches on: a number of bars that is not whole, as two bounds.
+    /// What a node branches on: a number of bars that is not whole, as two bounds. First all bars, those of a
+    /// stock and of a group; then the bars with at least so many of a kind, the number nearest to a half.
     fn branch(&self, plans: &[(Plan, f64)]) -> Option<[Bound; 2]> {
-        let stocks = self.problem.price.len();
-        let groups = self.problem.stock_of.len();
-        let all = std::iter::once((None, None));
-        let each_stock = (0..stocks).map(|s| (Some(s), None));
-        let each_group = (0..groups).map(|g| (None, Some(g)));
-        for (stock, group) in all.chain(each_stock).chain(each_group) {
+        let stocks = (0..self.problem.price.len()).map(|s| (Some(s), None));
+        let groups = (0..self.problem.stock_of.len()).map(|g| (None, Some(g)));
+        let places: Vec<_> = std::iter::once((None, None))
+            .chain(stocks)
+            .chain(groups)
+            .collect();
+        let split = |stock, group, has| {
             let bound = |at_most, bars| Bound {
                 stock,
                 group,
+                has,
                 at_most,
                 bars,
             };
             let probe = bound(true, 0.0);
             let sum: f64 = plans
                 .iter()
-                .filter(|(p, _)| self.covers(&probe, p.group))
+                .filter(|(p, _)| self.covers_plan(&probe, p))
                 .map(|(_, a)| a)
                 .sum();
-            if (sum - sum.round()).abs() > 1e-6 {
-                return Some([bound(true, sum.floor()), bound(false, sum.ceil())]);
+            let off = (sum - sum.round()).abs();
+            (off, [bound(true, sum.floor()), bound(false, sum.ceil())])
+        };
+        for (stock, group) in &places {
+            let (off, sides) = split(*stock, *group, None);
+            if off > 1e-6 {
+                return Some(sides);
             }
         }
-        None
+        let mut has: Vec<(usize, u32)> = plans.iter().flat_map(|(p, _)| p.counts.iter().copied()).collect();
+        has.sort_unstable();
+        has.dedup();
+        let mut best: Option<(f64, [Bound; 2])> = None;
+        for (stock, group) in &places {
+            for own in &has {
+                let (off, sides) = split(*stock, *group, Some(*own));
+                if off > 1e-6 && best.as_ref().is_none_or(|(top, _)| off > *top) {
+                    best = Some((off, sides));
+                }
+            }
+            if best.is_some() {
+                break;
+            }
+        }
+        best.map(|(_, sides)| sides)
     }
 
     fn tree(mut self) -> Best {

@@ -2,7 +2,7 @@
 //! A coil is cut off at lengths that its pieces add up to; each such length is a stock of its own here.
 
 use super::fill::{Ask, Shape, Tree, fill};
-use crate::bars::master::{Offer, Plan, Pricer};
+use crate::bars::master::{Bonus, Offer, Plan, Pricer};
 use crate::search::{Stop, at};
 
 /// Rectangles that may be built for one plan.
@@ -63,7 +63,14 @@ impl Sheets<'_> {
 }
 
 impl Pricer for Sheets<'_> {
-    fn best(&mut self, group: usize, worth: &[f64], limit: &[u32], stop: Stop<'_>) -> Option<Offer> {
+    fn best(
+        &mut self,
+        group: usize,
+        worth: &[f64],
+        bonus: &[Bonus],
+        limit: &[u32],
+        stop: Stop<'_>,
+    ) -> Option<Offer> {
         let sheet = self.sheets.get(group)?;
         let ask = Ask {
             sheet: (sheet.length, sheet.width),
@@ -74,11 +81,16 @@ impl Pricer for Sheets<'_> {
             most_built: MOST_BUILT,
         };
         let price = sheet.price;
+        let extra: f64 = bonus.iter().map(|b| b.worth.max(0.0)).sum();
         let filled = fill(&ask, stop);
-        let plan = self.plan(group, filled.tree?, limit.len())?;
+        // No sheet is empty: where nothing is worth anything, any piece that fits is cut.
+        let fits = |s: &Shape| at(limit, s.kind) > 0 && s.length <= ask.sheet.0 && s.width <= ask.sheet.1;
+        let any = || self.shapes.iter().position(fits).map(Tree::Piece);
+        let tree = filled.tree.or_else(any)?;
+        let plan = self.plan(group, tree, limit.len())?;
         Some(Offer {
             plan,
-            most: filled.upper - price,
+            most: filled.upper + extra - price,
         })
     }
 
