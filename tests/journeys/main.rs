@@ -13,11 +13,26 @@ mod whole_job;
 mod window;
 
 use bowseam_tests::{Page, Program, root};
-use std::path::PathBuf;
+use std::{
+    path::PathBuf,
+    sync::atomic::{AtomicU16, Ordering},
+};
 
 /// A photo of the demo yard.
 fn photo(name: &str) -> PathBuf {
     root().join("demo-data/photos").join(name)
+}
+
+/// A photo that was not taken before: the picture of another one with a comment of its own in it, since the same
+/// photo cannot stand at two places of a job.
+fn new_photo() -> PathBuf {
+    static TAKEN: AtomicU16 = AtomicU16::new(0);
+    let n = TAKEN.fetch_add(1, Ordering::Relaxed);
+    let whole = std::fs::read(photo("5026-side-after.jpg")).unwrap();
+    let made = [&whole[..2], &[0xff, 0xfe, 0, 4], &n.to_be_bytes(), &whole[2..]].concat();
+    let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(format!("{}-{n}.jpg", std::process::id()));
+    std::fs::write(&path, made).unwrap();
+    path
 }
 
 /// The yard of the field screens, signed in.

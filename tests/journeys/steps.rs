@@ -1,6 +1,6 @@
 //! Working through steps as a person does: each value as wanted, each photo, then done.
 
-use crate::photo;
+use crate::new_photo;
 use bowseam_tests::Page;
 
 /// Fills what the step on the page wants, gives it a photo if it wants one, and says done. False when all are done.
@@ -15,26 +15,19 @@ pub fn do_step(page: &Page) -> bool {
     let title = heading(page);
     let wanted = page.run(
         "return [...document.querySelectorAll('.value')].map(v => [v.querySelector('label').innerText.trim(), \
-         (/Wanted (.+?)(, fits| · from)/.exec(v.querySelector('.hint').innerText) || [])[1] || '', v.querySelector('input, textarea').value])",
+         (/Wanted (.+?)(, fits| · from)/.exec(v.querySelector('.hint').innerText) || [])[1] || '', v.querySelector('input, textarea').value, v.querySelector('input, textarea').inputMode])",
     );
     for row in wanted.as_array().unwrap() {
         let cell = |i: usize| row[i].as_str().unwrap_or_default();
         if cell(2).is_empty() {
-            page.fill(
-                cell(0),
-                if cell(1).is_empty() {
-                    "as it should be"
-                } else {
-                    cell(1)
-                },
-            );
+            page.fill(cell(0), &typed(cell(1), cell(3) == "decimal"));
         }
     }
-    let lacking = "const h = document.querySelector('.photos-part h3'); if (!h) return 0; \
-                   const n = /: (\\d+) of (\\d+)/.exec(h.innerText); return n ? Math.max(0, n[2] - n[1]) : 0";
+    let lacking = "const h = document.querySelector('.photos-part'); if (!h) return 0; \
+                   const n = /Photos: (\\d+) of (\\d+)/.exec(h.innerText); return n ? Math.max(0, n[2] - n[1]) : 0";
     while page.run(lacking).as_u64().unwrap() > 0 {
         let before = page.run(lacking);
-        page.give_files(".photos-part input[type=file]", &[photo("5026-side-after.jpg")]);
+        page.give_files(".photos-part input[type=file]", &[new_photo()]);
         page.until("the photo is kept", || page.run(lacking) != before);
     }
     let main = page
@@ -43,11 +36,31 @@ pub fn do_step(page: &Page) -> bool {
         .unwrap()
         .trim()
         .to_owned();
-    page.tap(&main);
+    // A tap while the step before is still being saved is not taken, so that nothing is done twice: tap again.
     page.until("the next step", || {
-        heading(page) != title || page.words().contains("All steps are done.")
+        let moved = || heading(page) != title || page.words().contains("All steps are done.");
+        if !moved() {
+            page.tap(&main);
+            std::thread::sleep(std::time::Duration::from_millis(700));
+        }
+        moved()
     });
     true
+}
+
+/// What a person writes where this is wanted: a length without the words behind it, a diagonal of a 53 ft body where
+/// it is only recorded.
+fn typed(wanted: &str, length: bool) -> String {
+    match wanted
+        .split(',')
+        .next()
+        .filter(|w| !length || w.starts_with(|c: char| c.is_ascii_digit()))
+    {
+        Some(number) if length => number.to_owned(),
+        None => "27' 3-1/2".to_owned(),
+        Some(_) if wanted.is_empty() => "as it should be".to_owned(),
+        Some(_) => wanted.to_owned(),
+    }
 }
 
 fn heading(page: &Page) -> String {
