@@ -22,14 +22,24 @@ async fn ask(app: tauri::State<'_, Arc<App>>, request: Request<'_>) -> Result<An
             (door::from_json(ask.as_bytes())?, None)
         }
         InvokeBody::Raw(bytes) => {
-            let header = request.headers().get("bowseam-ask").map(|h| h.as_bytes().to_vec()).unwrap_or_default();
+            let header = request
+                .headers()
+                .get("bowseam-ask")
+                .map(|h| h.as_bytes().to_vec())
+                .unwrap_or_default();
             (door::from_header(&header)?, Some(bytes.clone()))
         }
     };
     // Off the window's thread: a photo of 12 MP takes a moment.
     tauri::async_runtime::spawn_blocking(move || app.ask(&Asker::default(), ask, bytes.as_deref()))
         .await
-        .unwrap_or_else(|e| Err(Refusal { code: "stopped".into(), sentence: format!("The program was stopped: {e}."), field: None }))
+        .unwrap_or_else(|e| {
+            Err(Refusal {
+                code: "stopped".into(),
+                sentence: format!("The program was stopped: {e}."),
+                field: None,
+            })
+        })
 }
 
 /// Opens the window on the data of this device; `BOWSEAM_DATA` names another folder (tests use it).
@@ -43,7 +53,9 @@ pub fn run() -> ExitCode {
             };
             let app = App::open(&folder, Kind::Phone)?;
             app.show_photo_files();
-            shell.asset_protocol_scope().allow_directory(app.photos().root(), true)?;
+            shell
+                .asset_protocol_scope()
+                .allow_directory(app.photos().root(), true)?;
             sending::start_phone(&app);
             shell.manage(Arc::new(app));
             Ok(())
