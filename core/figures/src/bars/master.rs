@@ -182,7 +182,9 @@ impl Search<'_> {
         let mut bounds = self.stock_bounds();
         self.fill(&mut plans, &mut left, &mut bounds);
         if left.iter().all(|n| *n == 0) {
-            self.missing_cost = plans.iter().map(|(p, n)| p.cost * f64::from(*n)).sum::<f64>() + 1.0;
+            // All find a place, so that even a small part of a missing piece must not pay in the relaxation.
+            let cost: f64 = plans.iter().map(|(p, n)| p.cost * f64::from(*n)).sum();
+            self.missing_cost = 1_000.0 * (cost + 1.0);
         }
         self.offer(plans, left);
     }

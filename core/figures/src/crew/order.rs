@@ -12,7 +12,9 @@ use crate::search::{Stop, at};
 /// Above this many tasks there is no search by order: its nets would take too much memory.
 const MOST_TASKS: usize = 120;
 /// Plans by priority that are tried first.
-const TRIES: u32 = 400;
+const TRIES: u32 = 4_000;
+/// Of these, so many are shakes of “latest start first”; the others shake the best plan so far.
+const FRESH: u32 = 400;
 
 /// The plan found.
 pub struct Shortest {
@@ -80,10 +82,15 @@ fn by_priority(project: &Project, late: &[f64], lower: f64, stop: Stop<'_>) -> S
         } else {
             spread * f64::from((turn & 7).saturating_add(1)) / 8.0
         };
-        let priority: Vec<f64> = late.iter().map(|l| l + size * shake()).collect();
+        let (from, size) = if turn < FRESH {
+            (late, size)
+        } else {
+            (best.starts.as_slice(), size / 2.0)
+        };
+        let priority: Vec<f64> = from.iter().map(|l| l + size * shake()).collect();
         let starts = swung(project, &turned, placed(project, &project.after, &priority));
         let ends = finish(project, &starts);
-        if ends < best.finish {
+        if ends < best.finish || (ends <= best.finish && turn >= FRESH) {
             best = Shortest {
                 starts,
                 finish: ends,
