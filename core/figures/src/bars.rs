@@ -71,7 +71,7 @@ pub fn figure(input: &Value, stop: Stop<'_>) -> Result<Value, Refusal> {
         price: prices().map(float).collect(),
         step: if shares { 0.0 } else { step_of(prices()) },
         close: if shares { 0.004 } else { 0.0 },
-        floor: 0.0,
+        floor: by_length(&asked),
     };
     let mut pricer = bars;
     let best = master::least(&problem, &mut pricer, stop);
@@ -166,6 +166,18 @@ fn bar(stock: &Stock, asked: &Asked) -> Bar {
         price: float(stock.price),
         keep_from: asked.keep_from.map(nm),
     }
+}
+
+/// What the pieces' length alone costs at least: each takes its share of the bar with most length for its price.
+fn by_length(asked: &Asked) -> f64 {
+    let rate = |stock: &Stock| {
+        let whole = nm(stock.length);
+        float(stock.price) / whole.max(whole - nm(asked.end_trim) + nm(asked.kerf))
+    };
+    let rate = asked.stock.iter().map(rate).fold(f64::INFINITY, f64::min);
+    let length = |p: &Piece| (nm(p.length) + nm(asked.kerf)) * f64::from(p.count);
+    let length: f64 = asked.pieces.iter().map(length).sum();
+    if rate.is_finite() { length * rate } else { 0.0 }
 }
 
 fn kinds(pieces: &[Piece]) -> Vec<Kind> {

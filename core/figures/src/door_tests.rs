@@ -269,6 +269,11 @@ const JOINT: &str = r#"{"unit":"in","table":"4-11","sheet":0.040,"diameter":0.12
 const SIDE_PATCH: &str = r#"{"unit":"in","body":{"length":636,"side_height":110},"side":"curbside","damage":{"from":120,"to":131,"low":40,"high":52},"sheet":0.040,"diameter":0.1875,"table":"4-11","posts":[112,128,144],"sheet_joints":[96,144],"earlier_patches":[{"from":300,"to":310,"low":10,"high":20}],"shop":{"rows":2,"pitch":0.75,"edge_d":2,"joint_pitch":1.5}}"#;
 const PHOTO_SCALE: &str = r#"{"unit":"mm","reference":{"size":[85.60,53.98],"corners_px":[[1012,740],[1630,801],[1598,1215],[968,1122]]},"more_reference":[{"at":[40,20],"px":[1276,911]}],"measure_px":[[[1080,1010],[1790,1105]]],"tap_sd_px":2.0,"lens":null}"#;
 
+const BARS: &str = r#"{"unit":"in","kerf":0.125,"end_trim":1,"stock":[{"name":"b","length":240,"count":3,"price":"1.50"}],"pieces":[{"name":"a","length":30,"count":5}],"keep_from":20,"time_limit_s":1}"#;
+const SHEETS: &str = r#"{"unit":"in","kerf":0.125,"stock":[{"name":"s","length":96,"width":48,"count":null,"price":"31.50"},{"name":"c","length":null,"width":49,"count":null,"price_per_length":"0.5"}],"pieces":[{"name":"a","length":30,"width":20,"count":4,"turn":true}],"goal":"least_cost","stages":3}"#;
+const SHEET: &str = r#"{"stock":[{"name":"s","length":96,"width":48,"count":1}],"pieces":[{"name":"a","length":30,"width":20,"count":null,"turn":true,"value":3}],"goal":"most_value"}"#;
+const CREW: &str = r#"{"time":"h","resources":{"tech":2},"tasks":[{"id":"x","takes":0},{"id":"a","takes":1.5,"needs":{"tech":1},"after":["x"]}],"time_limit_s":1}"#;
+
 #[test]
 fn every_figure_that_is_built_answers_through_the_door() {
     for (what, input) in [
@@ -293,6 +298,19 @@ proptest! {
         for (what, text) in [("roof-section", WORKED), ("rivets", RIVETS), ("price", PRICE), ("vin", VIN), ("sheeting", SHEETING), ("joint", JOINT), ("side-patch", SIDE_PATCH), ("photo-scale", PHOTO_SCALE)] {
             for input in [broken(text, path, put.clone()), whole.to_string()] {
                 if let Err(refusal) = figure(what, &input) {
+                    prop_assert!(refusal.body.contains("\"where\""), "{}", refusal.body);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn no_json_makes_a_search_panic(path in any::<usize>(), put in any_json(), whole in any_json()) {
+        for (what, text) in [("cut-bars", BARS), ("cut-sheets", SHEETS), ("cut-sheets", SHEET), ("crew", CREW)] {
+            for input in [broken(text, path, put.clone()), whole.to_string()] {
+                let mut left = 200;
+                let stop = &mut || { left -= 1; left <= 0 };
+                if let Err(refusal) = figure_until(what, &input, stop) {
                     prop_assert!(refusal.body.contains("\"where\""), "{}", refusal.body);
                 }
             }

@@ -5,7 +5,9 @@ use super::master::{Bonus, Offer, Plan, Pricer};
 use crate::search::{Stop, at};
 
 /// Steps after which a knapsack gives the best it has and the fractional bound.
-const MOST_STEPS: u32 = 300_000;
+const MOST_STEPS: u32 = 150_000;
+/// The same once the search is asked to end.
+const LAST_STEPS: u32 = 1_000;
 
 /// One stock of bars; lengths in nanometres.
 pub struct Bar {
@@ -73,7 +75,7 @@ impl Pricer for Bars {
         worth: &[f64],
         bonus: &[Bonus],
         limit: &[u32],
-        _: Stop<'_>,
+        stop: Stop<'_>,
     ) -> Option<Offer> {
         let stock = group.checked_div(2)?;
         let with_drop = group & 1 == 1;
@@ -107,9 +109,9 @@ impl Pricer for Bars {
         let least = items.iter().max_by(|a, b| one(a).total_cmp(&one(b)))?;
         let alone = (one(least), vec![(least.kind, 1)]);
         items.retain(|i| i.profit > 0.0 || !i.bonus.is_empty());
-        let mut sack = Sack::new(items, room);
+        let mut sack = Sack::new(items, room, if stop() { LAST_STEPS } else { MOST_STEPS });
         sack.go(0, room, 0.0);
-        let most = if sack.steps < MOST_STEPS {
+        let most = if sack.steps < sack.most_steps {
             sack.best
         } else {
             sack.fractional(room)
@@ -175,11 +177,12 @@ struct Sack {
     best: f64,
     kept: Vec<u32>,
     steps: u32,
+    most_steps: u32,
 }
 
 impl Sack {
     /// Items with a bonus first, then by worth for their width.
-    fn new(mut items: Vec<Item>, room: f64) -> Self {
+    fn new(mut items: Vec<Item>, room: f64, most_steps: u32) -> Self {
         let order = |i: &Item| (i.bonus.is_empty(), -i.rate(), room - i.width);
         items.sort_by(|a, b| {
             let (a, b) = (order(a), order(b));
@@ -199,6 +202,7 @@ impl Sack {
             best: 0.0,
             kept: Vec::new(),
             steps: 0,
+            most_steps,
         }
     }
 
@@ -227,7 +231,7 @@ impl Sack {
         let (rate, bonus) = at(&self.ahead, next);
         let mut count = (room / width).floor().min(f64::from(item.most)) as u32;
         loop {
-            if self.steps >= MOST_STEPS {
+            if self.steps >= self.most_steps {
                 break;
             }
             let taken = f64::from(count) * width;

@@ -265,6 +265,14 @@ impl Search<'_> {
             side.sort_by(f64::total_cmp);
             side.dedup();
         }
+        if stop() {
+            // Asked to end: one quick plan, so that what is left of a list still fills its sheets.
+            let (sx, sy) = (
+                Side::few(x, self.ask.sheet.0, 24),
+                Side::few(y, self.ask.sheet.1, 24),
+            );
+            return self.counted(&sx, &sy, &mut || false);
+        }
         let grid = match (Side::sums(x, self.ask.sheet.0), Side::sums(y, self.ask.sheet.1)) {
             (Some(sx), Some(sy)) => Grid::new(sx, sy, &self.shapes, self.ask.worth, stop),
             _ => None,

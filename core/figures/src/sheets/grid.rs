@@ -48,7 +48,8 @@ impl Side {
         points.sort_by(f64::total_cmp);
         points.dedup();
         let every = points.len().div_ceil(most.max(1)).max(1);
-        let singles: Vec<f64> = points.iter().copied().filter(|p| steps.contains(p)).collect();
+        let single = steps.iter().copied().filter(|p| *p <= whole);
+        let singles: Vec<f64> = single.step_by(steps.len().div_ceil(most.max(1)).max(1)).collect();
         let mut kept: Vec<f64> = points
             .into_iter()
             .step_by(every)
