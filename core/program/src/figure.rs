@@ -2,7 +2,10 @@
 
 use crate::Ended;
 use bowseam_figures::door;
-use std::io::{Read, Write};
+use std::{
+    io::{Read, Write},
+    time::{Duration, Instant},
+};
 
 /// Longest input that is read; a body plan with a thousand marks is far below it.
 const LONGEST_INPUT: u64 = 8 << 20;
@@ -18,7 +21,11 @@ pub fn figure(what: &str) -> Result<(), Ended> {
     let refusal =
         |sentence: &str| Ended::with(2, serde_json::json!({"error": sentence, "where": ""}).to_string());
     read.map_err(|_| refusal("Standard input is no text in UTF-8. Accepted is one JSON object."))?;
-    let answer = door::figure(what, &input).map_err(|r| Ended::with(r.exit, r.body))?;
+    // The core has no clock: the time that the input allows is kept here.
+    let limit = Duration::from_secs_f64(door::time_limit_s(&input));
+    let begun = Instant::now();
+    let answer = door::figure_until(what, &input, &mut || begun.elapsed() >= limit)
+        .map_err(|r| Ended::with(r.exit, r.body))?;
     writeln!(std::io::stdout().lock(), "{answer}")
         .map_err(|e| Ended::with(1, format!("The answer cannot be written: {e}.")))
 }
