@@ -15,7 +15,7 @@ use bowseam_jobs::{
 use bowseam_photos::Folder;
 use chrono::{DateTime, Utc};
 use std::{
-    collections::HashMap,
+    collections::HashSet,
     path::{Path, PathBuf},
     sync::{
         Arc, Mutex, OnceLock, PoisonError,
@@ -71,7 +71,9 @@ pub struct App {
     photo_files: AtomicBool,
     outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard, so that a long list is not figured anew at every look.
-    pub(crate) rows: Mutex<HashMap<Uuid, view::yard::KeptRow>>,
+    rows: Mutex<view::yard::KeptRows>,
+    /// Photos that were to be shown and could not be.
+    not_shown: Mutex<HashSet<String>>,
 }
 
 impl App {
@@ -89,7 +91,8 @@ impl App {
             salvage: opened.salvage.map(|salvage| salvage.to_string()),
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
-            rows: Mutex::new(HashMap::new()),
+            rows: Mutex::default(),
+            not_shown: Mutex::default(),
         })
     }
 
@@ -123,12 +126,6 @@ impl App {
         let _first_counts = self.outside.set(outside);
     }
 
-    /// A job was changed here: its row is figured anew, and what is new is sent.
-    pub(crate) fn saved(&self, job: Uuid) {
-        self.kept_rows().remove(&job);
-        self.send_now();
-    }
-
     /// Something new waits: tries to send now, where this program sends at all.
     pub fn send_now(&self) {
         if let Some(outside) = self.outside.get() {
@@ -151,6 +148,17 @@ impl App {
     pub(crate) fn photo_files(&self) -> Option<String> {
         let shown = self.photo_files.load(Ordering::Relaxed);
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
+    }
+
+    /// Remembers that a photo could not be shown, so that screens say so.
+    pub(crate) fn could_not_show(&self, sha256: &str) {
+        let mut not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
+        not_shown.insert(sha256.to_owned());
+    }
+
+    pub(crate) fn did_not_show(&self, sha256: &str) -> bool {
+        let not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
+        not_shown.contains(sha256)
     }
 
     /// The person who asks, if someone is signed in.
@@ -210,7 +218,7 @@ impl App {
     }
 
     /// Rows of Yard; a panic elsewhere does not spoil them.
-    pub(crate) fn kept_rows(&self) -> std::sync::MutexGuard<'_, HashMap<Uuid, view::yard::KeptRow>> {
+    pub(crate) fn kept_rows(&self) -> std::sync::MutexGuard<'_, view::yard::KeptRows> {
         self.rows.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -228,7 +236,7 @@ impl App {
             Ask::Outbox {} => view::outbox::outbox(self),
             Ask::TryNow {} => view::outbox::try_now(self),
             Ask::ShopBook {} => view::shop_book::shop_book(self),
-            Ask::Yard { find } => view::yard::yard(self, asker, &find).map(Answer::Yard),
+            Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
             Ask::OfficeJobs { find } => view::office::jobs(self, asker, &find),
             Ask::NewCode {} => view::office::new_code(self, asker),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),

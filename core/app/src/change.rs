@@ -61,7 +61,7 @@ impl<'a> Change<'a> {
         if let Some(marker) = crate::view::proof::marker(&after)? {
             app.store().append(job, self.person.id, self.act, vec![marker])?;
         }
-        app.saved(job);
+        app.send_now();
         Ok(Answer::Saved {
             act: Some(self.act),
             id,

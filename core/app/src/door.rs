@@ -3,6 +3,8 @@
 
 use crate::{answer::Refusal, app::App, ask::Ask};
 use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
+use bowseam_photos::Error;
+use std::path::PathBuf;
 
 /// An ask from its JSON.
 ///
@@ -37,9 +39,15 @@ pub fn from_header(header: &[u8]) -> Result<Ask, Refusal> {
 /// There is no such photo or size, or it cannot be shown here.
 pub fn photo(app: &App, sha256: &str, size: &str) -> Result<(Vec<u8>, &'static str), Refusal> {
     let photos = app.photos();
+    let noted = |made: Result<PathBuf, Error>| {
+        if matches!(made, Err(Error::CannotShow(_))) {
+            app.could_not_show(sha256);
+        }
+        made
+    };
     let path = match size {
-        "small" => photos.small(sha256)?,
-        "large" => photos.large(sha256)?,
+        "small" => noted(photos.small(sha256))?,
+        "large" => noted(photos.large(sha256))?,
         "original" => photos.original(sha256)?,
         _ => return Err(Refusal::new("size", "A photo comes as small, large or original.")),
     };

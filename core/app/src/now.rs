@@ -47,6 +47,30 @@ pub struct Figured {
     pub lacks: Vec<String>,
 }
 
+/// What is the same for all jobs of a shop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shop {
+    book: Book,
+    stock: Vec<Stock>,
+    unit: Unit,
+    people: Vec<Person>,
+}
+
+impl Shop {
+    /// As the store has it now.
+    ///
+    /// # Errors
+    /// The store cannot be read, or the book is one of a newer program.
+    pub fn of(app: &App) -> Result<Self, Refusal> {
+        Ok(Self {
+            book: book(app)?,
+            stock: stock(app)?,
+            unit: unit(app)?,
+            people: app.store().people()?,
+        })
+    }
+}
+
 /// The window on one job.
 pub struct Now<'a> {
     /// The app.
@@ -171,6 +195,14 @@ impl<'a> Now<'a> {
     /// # Errors
     /// `no_job`, or the store cannot be read.
     pub fn for_person(app: &'a App, person: Option<&Person>, job: Uuid) -> Result<Self, Refusal> {
+        Self::in_shop(app, person.map(|person| person.id), job, Shop::of(app)?)
+    }
+
+    /// The same with the shop's values read already: for many jobs in one answer.
+    ///
+    /// # Errors
+    /// `no_job`, or the store cannot be read.
+    pub fn in_shop(app: &'a App, person: Option<Uuid>, job: Uuid, shop: Shop) -> Result<Self, Refusal> {
         let store = app.store();
         let job = store
             .job(job)?
@@ -178,11 +210,11 @@ impl<'a> Now<'a> {
         let (plan, not_measured) = plan_of(&job);
         Ok(Self {
             app,
-            person: person.map(|person| person.id),
-            book: book(app)?,
-            stock: stock(app)?,
-            unit: unit(app)?,
-            people: store.people()?,
+            person,
+            book: shop.book,
+            stock: shop.stock,
+            unit: shop.unit,
+            people: shop.people,
             plan,
             not_measured,
             job,

@@ -8,7 +8,7 @@ use crate::{
     words,
 };
 use bowseam_jobs::{
-    entry::{Decision, Entry, FoundChange, MarkChange, PhotoChange, What},
+    entry::{Decision, FoundChange, MarkChange, PhotoChange, What},
     people::Person,
 };
 use chrono::Utc;
@@ -27,7 +27,12 @@ pub fn next(now: &Now) -> Result<Option<String>, Refusal> {
     let Some(act) = store.undo_last(now.job.id, person)? else {
         return Ok(None);
     };
-    Ok(Some(say_act(&store.entries(now.job.id)?, act)))
+    // In words by its first entry: the others came with it.
+    let first = store.first_of(now.job.id, act)?;
+    Ok(Some(first.map_or_else(
+        || "the last change".to_owned(),
+        |entry| say(&entry.what),
+    )))
 }
 
 /// Takes it back; answers the act that was taken back as `id`.
@@ -56,20 +61,12 @@ pub fn undo(app: &App, person: &Person, job: Uuid) -> Result<Answer, Refusal> {
             undone: true,
         }],
     )?;
-    app.saved(job);
+    app.send_now();
     Ok(Answer::Saved {
         act: Some(act),
         id: Some(taken),
         at: Utc::now(),
     })
-}
-
-/// The act in words, by its first entry: the others came with it.
-fn say_act(entries: &[Entry], act: Uuid) -> String {
-    let mut of_act = entries.iter().filter(|entry| entry.act == act);
-    of_act
-        .next()
-        .map_or_else(|| "the last change".to_owned(), |entry| say(&entry.what))
 }
 
 /// A change in words.

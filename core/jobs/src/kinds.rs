@@ -16,10 +16,23 @@ impl Serialize for What {
 
 impl<'de> Deserialize<'de> for What {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let value = serde_json::Value::deserialize(deserializer)?;
+        let mut value = serde_json::Value::deserialize(deserializer)?;
+        // Figures are by far the largest part of a job: they are lifted over the reading instead of copied in it.
+        let lifted = value.get_mut("figures").map(serde_json::Value::take);
+        let read = What::deserialize(&value);
+        if let (Some(lifted), Some(place)) = (&lifted, value.get_mut("figures"))
+            && read.is_err()
+        {
+            place.clone_from(lifted);
+        }
         // A newer program may also write a known kind in a way that is new: it is kept just the same.
-        match What::deserialize(&value) {
-            Ok(known) => Ok(known),
+        match read {
+            Ok(mut known) => {
+                if let (What::Asked { figures, .. }, Some(lifted)) = (&mut known, lifted) {
+                    *figures = lifted;
+                }
+                Ok(known)
+            }
             Err(_) if value.get("kind").is_some_and(serde_json::Value::is_string) => {
                 Ok(What::NotKnown(value))
             }

@@ -181,6 +181,14 @@ impl Store {
         self.items(&where_due, params![now.timestamp_millis(), as_i64(limit), kind])
     }
 
+    /// What the office refused, oldest first.
+    pub fn stuck_items(&self, limit: usize) -> Result<Vec<Item>> {
+        let stuck = format!(
+            "{ITEM} INDEXED BY outbox_late WHERE (state = 3 OR (state = 0 AND next_try > 0)) AND state = 3 ORDER BY n LIMIT ?1"
+        );
+        self.items(&stuck, params![as_i64(limit)])
+    }
+
     /// What has not arrived, photos first; of one job or of all.
     pub fn unsent(&self, job: Option<Uuid>, limit: usize) -> Result<Vec<Item>> {
         let all = format!("{ITEM} WHERE state <> 2 AND (?1 IS NULL OR job = ?1) ORDER BY kind, n LIMIT ?2");
@@ -230,8 +238,19 @@ impl Store {
     /// Sends what is stuck again, and what waits for its time now; says how many.
     pub fn retry_stuck(&self) -> Result<usize> {
         self.write(|tx, _| {
-            let sql = "UPDATE outbox SET state = 0, why = '', next_try = 0 WHERE state <> 2 AND (state = 3 OR (state = 0 AND next_try > 0))";
-            Ok(tx.prepare_cached(sql)?.execute([])?)
+            // By its own index: the items that wait may be very many.
+            let late =
+                "SELECT n FROM outbox INDEXED BY outbox_late WHERE state = 3 OR (state = 0 AND next_try > 0)";
+            let late: Vec<i64> = tx
+                .prepare_cached(late)?
+                .query_map([], |row| row.get(0))?
+                .collect::<rusqlite::Result<_>>()?;
+            let sql = "UPDATE outbox SET state = 0, why = '', next_try = 0 WHERE n = ?1";
+            let mut statement = tx.prepare_cached(sql)?;
+            for n in &late {
+                statement.execute([n])?;
+            }
+            Ok(late.len())
         })
     }
 
@@ -251,6 +270,16 @@ impl Store {
                 })
             })?;
             Ok(sums.collect::<rusqlite::Result<_>>()?)
+        })
+    }
+
+    /// How many items there are in each state, of all jobs; a state without items is left out.
+    pub fn totals(&self) -> Result<Vec<(ItemState, u64)>> {
+        self.read(|conn, _| {
+            let sql = "SELECT state, sum(items) FROM outbox_sum WHERE items > 0 GROUP BY state";
+            let mut statement = conn.prepare_cached(sql)?;
+            let totals = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            Ok(totals.collect::<rusqlite::Result<_>>()?)
         })
     }
 

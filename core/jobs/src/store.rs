@@ -38,7 +38,10 @@ const CHECK_UP_TO: u64 = 32 << 20;
 /// Raised when what the yard list shows changes: every job is then read off its entries again.
 const SUMMARY_VERSION: i64 = 1;
 
-const MIGRATIONS: &[M<'static>] = &[M::up(include_str!("../schema/v1.sql"))];
+const MIGRATIONS: &[M<'static>] = &[
+    M::up(include_str!("../schema/v1.sql")),
+    M::up(include_str!("../schema/v2.sql")),
+];
 
 /// The jobs of one folder.
 pub struct Store {
@@ -257,6 +260,31 @@ impl Store {
             let mut entries: Vec<Entry> = state.folded(conn, job)?.entries().cloned().collect();
             entries.sort_by(|a, b| order(a).cmp(&order(b)));
             Ok(entries)
+        })
+    }
+
+    /// The first entry of an act in a job.
+    pub fn first_of(&self, job: Uuid, act: Uuid) -> Result<Option<Entry>> {
+        self.read(|conn, state| {
+            let of_act = state.folded(conn, job)?.entries().filter(|e| e.act == act);
+            Ok(of_act.min_by(|a, b| order(a).cmp(&order(b))).cloned())
+        })
+    }
+
+    /// The number of the entry of a job that came last to this store: while it stays, so does the job.
+    pub fn newest(&self, job: Uuid) -> Result<Option<i64>> {
+        self.read(|conn, _| {
+            let mut statement = conn.prepare_cached("SELECT max(n) FROM entry WHERE job = ?1")?;
+            Ok(statement.query_row([job.as_bytes()], |row| row.get(0))?)
+        })
+    }
+
+    /// A job's line of the yard list; `None` if no entry of it is here.
+    pub fn summary(&self, job: Uuid) -> Result<Option<Summary>> {
+        self.read(|conn, _| {
+            let mut statement = conn.prepare_cached(&format!("{SUMMARY} WHERE j.id = ?1"))?;
+            let row = statement.query_row([job.as_bytes()], summary_row).optional()?;
+            row.map(read_summary).transpose()
         })
     }
 

@@ -241,7 +241,12 @@ fn a_file_of_the_first_version_is_brought_up_to_date_with_all_its_entries() {
     assert_eq!(
         frozen,
         include_str!("../schema/v1.sql"),
-        "a schema that was released is never edited: add v2.sql"
+        "a schema that was released is never edited: add another"
+    );
+    assert_eq!(
+        include_str!("schemas/v2.sql"),
+        include_str!("../schema/v2.sql"),
+        "a schema that was released is never edited: add another"
     );
     let folder = tempfile::tempdir().unwrap();
     let conn = rusqlite::Connection::open(folder.path().join("jobs.sqlite")).unwrap();

@@ -25,7 +25,7 @@ pub fn open_job(app: &App, person: &Person, unit: &str) -> Result<Answer, Refusa
     let (job, act) = (Uuid::now_v7(), Uuid::now_v7());
     app.store()
         .append(job, person.id, act, vec![What::Opened { unit }])?;
-    app.saved(job);
+    app.send_now();
     Ok(Answer::Saved {
         act: Some(act),
         id: Some(job),
@@ -197,10 +197,14 @@ pub fn add_photo(
         bytes: kept.bytes,
         taken: kept.facts.and_then(|facts| facts.taken),
     };
-    change.one(What::Photo {
+    let (photos, sha256) = (change.now.app.photos().clone(), kept.sha256.clone());
+    let saved = change.one(What::Photo {
         sha256: kept.sha256,
         change: added,
-    })
+    })?;
+    // The copy that the next screen shows is made meanwhile; where that fails, the screen tries and says why.
+    std::thread::spawn(move || photos.small(&sha256));
+    Ok(saved)
 }
 
 fn known_place(change: &Change, of: &PhotoOf) -> Result<(), Refusal> {

@@ -3,7 +3,6 @@
 
 use crate::{
     answer::{Arrival, Field, Photo, Refusal},
-    app::Asker,
     now::Now,
     view::{head, photos, yard},
     words,
@@ -173,11 +172,7 @@ pub fn limits_refused(now: &Now) -> Option<String> {
 
 /// Earlier jobs of the same unit on this phone.
 fn history(now: &Now) -> Result<Vec<crate::answer::YardRow>, Refusal> {
-    let asker = Asker { person: now.person };
-    let found = yard::yard(now.app, &asker, &now.job.unit)?;
-    Ok(found
-        .rows
-        .into_iter()
-        .filter(|row| row.unit == now.job.unit && row.job != now.job.id)
-        .collect())
+    let mut found = now.app.store().find(&now.job.unit)?;
+    found.retain(|job| job.unit == now.job.unit && job.id != now.job.id);
+    yard::rows(now.app, &found)
 }

@@ -32,7 +32,7 @@ pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
         line: found.line.clone(),
         step: found.step.clone(),
         marks: small(marks(now, found.id).count()),
-        photos: small(photos::of(now, &PhotoOf::Found(found.id)).len()),
+        photos: small(photos::all(now, &PhotoOf::Found(found.id))),
         by: now.name(found.by),
         at: found.at,
         added: figured.estimate.as_ref().map(|estimate| estimate.total.clone()),

@@ -19,10 +19,10 @@ pub fn hello(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
     let people = store.people()?.into_iter().map(person).collect();
     let (mut waiting, mut stuck) = (0_u64, 0_u64);
     if app.kind() == Kind::Phone {
-        for sum in store.sums()? {
-            match sum.state {
-                ItemState::Waiting | ItemState::OnTheWay => waiting = waiting.saturating_add(sum.items),
-                ItemState::Stuck => stuck = stuck.saturating_add(sum.items),
+        for (state, items) in store.totals()? {
+            match state {
+                ItemState::Waiting | ItemState::OnTheWay => waiting = waiting.saturating_add(items),
+                ItemState::Stuck => stuck = stuck.saturating_add(items),
                 ItemState::Arrived => {}
             }
         }

@@ -20,7 +20,7 @@ const MOST_LINES: usize = 30;
 /// `sign_in`, or the store cannot be read.
 pub fn jobs(app: &App, asker: &Asker, find: &str) -> Result<Answer, Refusal> {
     app.signed_in(asker)?;
-    let Yard { mut rows, more } = yard::yard(app, asker, find)?;
+    let Yard { mut rows, more } = yard::yard(app, find)?;
     rows.sort_by_key(|row| (!row.asks_found, !row.asks));
     Ok(Answer::OfficeJobs(Yard { rows, more }))
 }

@@ -14,6 +14,8 @@ use uuid::Uuid;
 
 /// Most stuck items that are looked at for their reason.
 const MOST_ITEMS: usize = 500;
+/// Most rows shown; the rest is counted in words.
+const MOST_ROWS: usize = 100;
 
 /// The screen.
 ///
@@ -26,16 +28,14 @@ pub fn outbox(app: &App) -> Result<Answer, Refusal> {
         jobs.entry(sum.job).or_default().push(sum);
     }
     let mut why: BTreeMap<Uuid, String> = BTreeMap::new();
-    for item in store.unsent(None, MOST_ITEMS)? {
-        if item.state == ItemState::Stuck {
-            why.entry(item.job).or_insert(item.why);
-        }
+    for item in store.stuck_items(MOST_ITEMS)? {
+        why.entry(item.job).or_insert(item.why);
     }
     let mut rows = Vec::new();
     let (mut open, mut bytes) = (0_u64, 0_u64);
-    for (job, sums) in &jobs {
-        let unit = store.job(*job)?.map(|job| job.unit).unwrap_or_default();
-        let row = row(*job, unit, sums, why.remove(job));
+    // Jobs are made in the order of their ids: the newest first.
+    for (job, sums) in jobs.iter().rev() {
+        let row = row(*job, sums, why.remove(job));
         open = open.saturating_add(items(sums, |sum| sum.state != ItemState::Arrived));
         bytes = bytes.saturating_add(row.bytes);
         rows.push(row);
@@ -46,6 +46,14 @@ pub fn outbox(app: &App) -> Result<Answer, Refusal> {
             .iter()
             .position(|state| *state == row.state)
     });
+    let (jobs, of_them_arrived) = (
+        rows.len(),
+        rows.iter().filter(|row| row.state == "arrived").count(),
+    );
+    rows.truncate(MOST_ROWS);
+    for row in &mut rows {
+        row.unit = store.summary(row.job)?.map(|job| job.unit).unwrap_or_default();
+    }
     let office = Office::of(&store)?.map(|office| {
         if office.name.is_empty() {
             office.url
@@ -61,12 +69,26 @@ pub fn outbox(app: &App) -> Result<Answer, Refusal> {
         (Some(office), _) => format!("Saved on this phone; goes to {office} when there is a network."),
     };
     Ok(Answer::Outbox(Outbox {
-        words: said,
+        words: format!("{said}{}", not_shown(jobs, of_them_arrived)),
         rows,
         waiting_bytes: bytes,
         office,
         last_heard: Office::last_heard(&store)?,
     }))
+}
+
+/// How many jobs have no row, in words; those that have arrived are the first to lose theirs.
+fn not_shown(jobs: usize, arrived: usize) -> String {
+    let more = jobs.saturating_sub(MOST_ROWS);
+    if more == 0 {
+        return String::new();
+    }
+    let open = more.saturating_sub(arrived);
+    let more = words::count(more, "more job is", "more jobs are");
+    match open {
+        0 => format!(" {more} not listed: the office has all of it."),
+        _ => format!(" {more} not listed, {open} of them not sent yet."),
+    }
 }
 
 fn items(sums: &[Sum], which: impl Fn(&Sum) -> bool) -> u64 {
@@ -75,7 +97,8 @@ fn items(sums: &[Sum], which: impl Fn(&Sum) -> bool) -> u64 {
         .fold(0, |total, sum| total.saturating_add(sum.items))
 }
 
-fn row(job: Uuid, unit: String, sums: &[Sum], why: Option<String>) -> OutboxRow {
+/// The row of a job, without its unit.
+fn row(job: Uuid, sums: &[Sum], why: Option<String>) -> OutboxRow {
     let at = |state: ItemState| items(sums, |sum| sum.state == state);
     let photos = |arrived: bool| {
         let which = |sum: &Sum| sum.kind == ItemKind::Photo && (!arrived || sum.state == ItemState::Arrived);
@@ -106,7 +129,7 @@ fn row(job: Uuid, unit: String, sums: &[Sum], why: Option<String>) -> OutboxRow 
     };
     OutboxRow {
         job,
-        unit,
+        unit: String::new(),
         state: state.to_owned(),
         words: format!("{said}{counts}"),
         photos: all,

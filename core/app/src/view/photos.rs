@@ -2,6 +2,7 @@
 
 use crate::{
     answer::{Pair, Photo},
+    app::App,
     now::Now,
     words,
 };
@@ -9,6 +10,11 @@ use bowseam_jobs::{
     entry::{PhotoOf, PhotoWhen},
     job::JobPhoto,
 };
+use bowseam_photos::{Error, Kind};
+use std::io::Read;
+
+/// Bytes at the beginning of a photo that say what kind of file it is.
+const BEGIN: u64 = 4096;
 
 /// One photo.
 pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
@@ -21,12 +27,31 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
         taken: photo.taken,
         by: now.name(photo.by),
         at: photo.at,
-        cannot_show: matches!(
-            now.app.photos().small(&photo.sha256),
-            Err(bowseam_photos::Error::CannotShow(_))
-        ),
+        cannot_show: cannot_show(now.app, &photo.sha256),
         shows: now.shows(&photo.of),
     }
+}
+
+/// Whether a screen is told to say so instead of showing the picture.
+pub fn cannot_show(app: &App, sha256: &str) -> bool {
+    // A window that reads the copy from its file needs it made. Over HTTP the picture's own request makes it: a
+    // list of photos that just came does not wait for all of them to be shrunk.
+    if app.photo_files().is_some() {
+        matches!(app.photos().small(sha256), Err(Error::CannotShow(_)))
+    } else {
+        app.did_not_show(sha256) || is_heic(app, sha256)
+    }
+}
+
+/// Only the beginning of the file is read.
+fn is_heic(app: &App, sha256: &str) -> bool {
+    let begin = || {
+        let mut begin = Vec::new();
+        let file = std::fs::File::open(app.photos().original(sha256).ok()?).ok()?;
+        file.take(BEGIN).read_to_end(&mut begin).ok()?;
+        Kind::of(&begin)
+    };
+    begin() == Some(Kind::Heic)
 }
 
 /// The photos of one thing.
@@ -39,6 +64,11 @@ pub fn of(now: &Now, of: &PhotoOf) -> Vec<Photo> {
         .collect()
 }
 
+/// How many of one thing at any time.
+pub fn all(now: &Now, of: &PhotoOf) -> usize {
+    now.job.photos.iter().filter(|p| &p.of == of).count()
+}
+
 /// How many of one thing at one time.
 pub fn count(now: &Now, of: &PhotoOf, when: PhotoWhen) -> usize {
     now.job
@@ -48,9 +78,14 @@ pub fn count(now: &Now, of: &PhotoOf, when: PhotoWhen) -> usize {
         .count()
 }
 
+/// What is shown before and after: the unit, and each mark.
+fn paired(now: &Now) -> impl Iterator<Item = PhotoOf> {
+    let marks = now.job.marks.iter().map(|mark| PhotoOf::Mark(mark.id));
+    std::iter::once(PhotoOf::Unit).chain(marks)
+}
+
 /// Before and after: of the unit, and at each mark.
 pub fn pairs(now: &Now) -> Vec<Pair> {
-    let marks = now.job.marks.iter().map(|mark| PhotoOf::Mark(mark.id));
     let pair = |of: PhotoOf| {
         let all = self::of(now, &of);
         let at = |when| all.iter().filter(|p| p.when == when).cloned().collect();
@@ -61,16 +96,17 @@ pub fn pairs(now: &Now) -> Vec<Pair> {
             of,
         }
     };
-    std::iter::once(PhotoOf::Unit).chain(marks).map(pair).collect()
+    paired(now).map(pair).collect()
 }
 
 /// What lacks to each pair: an after photo where there is a mark or a before photo.
 pub fn pairs_lack(now: &Now) -> Vec<String> {
+    // Counted, not shown: this is asked after every save, and showing reads the photos' files.
     let mut lacks = Vec::new();
-    for pair in pairs(now) {
-        let wanted = matches!(pair.of, PhotoOf::Mark(_)) || !pair.before.is_empty();
-        if wanted && pair.after.is_empty() {
-            lacks.push(format!("an after photo of {}", pair.words));
+    for of in paired(now) {
+        let wanted = matches!(of, PhotoOf::Mark(_)) || count(now, &of, PhotoWhen::Before) > 0;
+        if wanted && count(now, &of, PhotoWhen::After) == 0 {
+            lacks.push(format!("an after photo of {}", now.shows(&of)));
         }
     }
     lacks

@@ -1,38 +1,37 @@
 //! Yard: the jobs on this phone, newest first, with what each waits for. What a row says is figured once and
-//! kept for a while unless the job changes, so that looking something up in a long yard is fast.
+//! kept until the job or the shop's values change, so that looking something up in a long yard is fast.
 
 use crate::{
     answer::{Refusal, Yard, YardRow},
-    app::{App, Asker},
-    now::Now,
+    app::App,
+    now::{Now, Shop},
     view::{head, photos},
 };
 use bowseam_jobs::{
     Summary,
     entry::{ArrivalField, PhotoOf, PhotoWhen},
 };
-use std::time::{Duration, Instant};
+use std::collections::HashMap;
+use uuid::Uuid;
 
 /// Most rows in one answer; the others are found by typing.
 const MOST_ROWS: usize = 60;
 
-/// How long a row is kept at most: shop book and people change beside the jobs, and an older entry of another
-/// phone may arrive without changing what the store's own list shows.
-const KEEP: Duration = Duration::from_secs(30);
-
-/// A row as it was figured, with what the store's list then said of its job.
-#[derive(Debug, Clone)]
-pub struct KeptRow {
-    said: Summary,
-    at: Instant,
-    row: YardRow,
+/// Rows as they were figured.
+#[derive(Debug, Default)]
+pub struct KeptRows {
+    /// The shop's values that they were figured with.
+    shop: Option<Shop>,
+    /// Each with the number of the entry that was the job's newest in this store: entries are never changed,
+    /// so while there is no newer one the row stays.
+    rows: HashMap<Uuid, (Option<i64>, YardRow)>,
 }
 
 /// The jobs whose unit, VIN, plate, slot, order, payer or seal hold the words; all for no words.
 ///
 /// # Errors
 /// The store cannot be read.
-pub fn yard(app: &App, asker: &Asker, find: &str) -> Result<Yard, Refusal> {
+pub fn yard(app: &App, find: &str) -> Result<Yard, Refusal> {
     let store = app.store();
     let (found, more) = if find.trim().is_empty() {
         let (page, after) = store.jobs(MOST_ROWS, None)?;
@@ -42,35 +41,37 @@ pub fn yard(app: &App, asker: &Asker, find: &str) -> Result<Yard, Refusal> {
         let more = found.len() > MOST_ROWS;
         (found.into_iter().take(MOST_ROWS).collect(), more)
     };
-    let rows = found
-        .iter()
-        .map(|summary| row(app, asker, summary))
-        .collect::<Result<_, _>>()?;
+    let rows = rows(app, &found)?;
     Ok(Yard { rows, more })
 }
 
-fn row(app: &App, asker: &Asker, summary: &Summary) -> Result<YardRow, Refusal> {
-    let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
-    let said = Summary {
-        unsent: 0,
-        stuck: 0,
-        ..summary.clone()
-    };
-    let kept = app
-        .kept_rows()
-        .get(&summary.id)
-        .filter(|kept| kept.said == said && kept.at.elapsed() < KEEP)
-        .map(|kept| kept.row.clone());
-    if let Some(row) = kept {
-        return Ok(YardRow { waiting, ..row });
+/// The rows of these jobs.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn rows(app: &App, jobs: &[Summary]) -> Result<Vec<YardRow>, Refusal> {
+    let shop = Shop::of(app)?;
+    let mut kept = app.kept_rows();
+    if kept.shop.as_ref() != Some(&shop) {
+        kept.rows.clear();
+        kept.shop = Some(shop.clone());
     }
-    let row = of(&Now::of(app, asker, summary.id)?, waiting)?;
-    let kept = KeptRow {
-        said,
-        at: Instant::now(),
-        row: row.clone(),
-    };
-    app.kept_rows().insert(summary.id, kept);
+    jobs.iter()
+        .map(|summary| row(app, &shop, &mut kept, summary))
+        .collect()
+}
+
+fn row(app: &App, shop: &Shop, kept: &mut KeptRows, summary: &Summary) -> Result<YardRow, Refusal> {
+    let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
+    let newest = app.store().newest(summary.id)?;
+    if let Some((_, row)) = kept.rows.get(&summary.id).filter(|(of, _)| *of == newest) {
+        return Ok(YardRow {
+            waiting,
+            ..row.clone()
+        });
+    }
+    let row = of(&Now::in_shop(app, None, summary.id, shop.clone())?, waiting)?;
+    kept.rows.insert(summary.id, (newest, row.clone()));
     Ok(row)
 }
 
@@ -113,7 +114,7 @@ fn known_by(now: &Now) -> Option<String> {
         .filter(unit)
         .find(|photo| photo.when == PhotoWhen::Before);
     let shown = before.or_else(|| all.iter().find(unit)).or_else(|| all.first())?;
-    (!photos::photo(now, shown).cannot_show).then(|| shown.sha256.clone())
+    (!photos::cannot_show(now.app, &shown.sha256)).then(|| shown.sha256.clone())
 }
 
 /// A count for the wire.
