@@ -30,6 +30,18 @@ function field(view, name, more = {}) {
   return textField({ ...shared, hint, remark: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
 }
 
+/** An answer in one tap for a field that is still empty. @param {Arrival} view @param {ArrivalField} name @param {string} value @param {string} label */
+function quick(view, name, value, label) {
+  if (view.fields.find((f) => f.field === name)?.value) return null;
+  return make('button', { key: `quick-${name}`, text: label, attrs: { type: 'button' }, on: { click: () => run(() => ask({ kind: 'set_arrival', job: job(), field: name, value })) } });
+}
+
+/** Today on this phone, as the fields take it. */
+function today() {
+  const now = new Date();
+  return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((n) => String(n).padStart(2, '0')).join('-');
+}
+
 /** @param {Arrival} view */
 function roll(view) {
   const now = view.head.roll;
@@ -111,7 +123,11 @@ function draw(view, body) {
     make('h2', { text: say('arrival.photos') }),
     photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before', job: job(), wanted: view.wanted.length > 0 ? say('arrival.wanted', { what: view.wanted.join(', ') }) : null }),
     make('h2', { text: say('arrival.found') }),
-    field(view, 'found_by'), field(view, 'found_at'), field(view, 'account', { lines: 3 }), field(view, 'placards'), field(view, 'wiring'),
+    field(view, 'found_by'), quick(view, 'found_by', me(), say('arrival.by_me', { who: me() })),
+    field(view, 'found_at'), quick(view, 'found_at', today(), say('arrival.today')),
+    field(view, 'account', { lines: 3 }),
+    field(view, 'placards'), quick(view, 'placards', say('arrival.none_seen'), say('arrival.none_seen_act')),
+    field(view, 'wiring'), quick(view, 'wiring', say('arrival.none_seen'), say('arrival.none_seen_act')),
     make('h2', { text: say('arrival.papers') }),
     field(view, 'unit'), field(view, 'vin'), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'),
     ...listed(say('arrival.missing'), view.missing),

@@ -19,9 +19,23 @@ function leftWords(left) {
   return say(left.keep ? 'cut_list.keep' : 'cut_list.scrap', { size });
 }
 
-/** @param {Cut} cut */
-const cutPart = (cut) => make('section', { class: 'cut', attrs: { 'aria-label': cut.item } },
-  make('h2', { text: cut.count > 1 ? say('cut_list.times', { item: cut.item, count: cut.count }) : cut.item }),
+/** Cuts that are alike stand once, with their number. @param {Cut[]} cuts */
+function alike(cuts) {
+  /** @type {Map<string, {cut: Cut, n: number}>} */
+  const groups = new Map();
+  for (const cut of cuts) {
+    const key = JSON.stringify(cut);
+    const group = groups.get(key);
+    if (group) group.n += 1;
+    else groups.set(key, { cut, n: 1 });
+  }
+  return [...groups.values()];
+}
+
+/** @param {{cut: Cut, n: number}} group */
+const cutPart = ({ cut, n }) => make('section', { class: 'cut', attrs: { 'aria-label': cut.item } },
+  make('h2', { text: cut.count * n > 1 ? say('cut_list.times', { item: cut.item, count: cut.count * n }) : cut.item }),
+  n > 1 ? make('p', { text: say('cut_list.alike', { n }) }) : null,
   make('p', { class: 'number', text: cut.size }),
   make('p', { text: [say('cut_list.from', { stock: cut.from }), cut.place ? say('cut_list.at', { place: cut.place }) : '', cut.turned ? say('cut_list.turned') : ''].filter(Boolean).join(' · ') }),
   cut.rip_to === null ? null : make('p', { text: say('cut_list.rip', { width: read(cut.rip_to) }) }),
@@ -40,7 +54,7 @@ function draw(view, body) {
     body.append(make('section', { class: 'notice', attrs: { 'aria-label': say('cut_list.short') } }, make('h2', { class: 'lesser', text: say('cut_list.short') }),
       ...list.short.map((one) => make('div', { class: 'book-row' }, make('span', { text: one.item }), make('b', { text: one.size }), make('span', { class: 'quiet', text: say('cut_list.missing', { n: one.count }) })))));
   }
-  body.append(make('p', { text: say('cut_list.lead') }), ...list.cuts.map(cutPart));
+  body.append(make('p', { text: say('cut_list.lead') }), ...alike(list.cuts).map(cutPart));
 }
 
 /** @param {CutList} _view */

@@ -18,9 +18,13 @@ function draw(view, body) {
     if (view.lacks.length) body.append(lacksList(say('figures.lacks'), view.lacks));
     return;
   }
+  // What lacks stands once, in the estimate's own list as far as it is there.
+  const plain = (/** @type {string} */ text) => text.replace(/\.$/, '');
+  const inside = view.estimate.lacks.map(plain);
+  const lacks = view.lacks.filter((text) => !inside.includes(plain(text)));
   const parts = [
     goAheadBox(view.go_ahead),
-    view.lacks.length ? lacksList(say('figures.lacks'), view.lacks) : null,
+    lacks.length ? lacksList(say('figures.lacks'), lacks) : null,
     estimateView(view.estimate),
     view.supplements.length ? foundList(view.supplements, job()) : null,
     view.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.agreed_total) })) : null,

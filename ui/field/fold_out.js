@@ -102,11 +102,15 @@ function zoomTo(zoom) {
 /** @param {FoldOutView} view */
 function says(view) {
   if (param('found') && !here.place) return `${say('fold_out.for_found')}. ${say('fold_out.tap')}`;
-  if (here.place) return [here.place.snapped.join(', '), here.second ? '' : say('fold_out.tap_second')].filter(Boolean).join('. ');
+  if (here.place) {
+    const { surface, from, to, low, high } = here.place.typed;
+    const at = here.second ? [`${from} – ${to}`, `${low} – ${high}`] : here.place.snapped;
+    return `${[wordOf('surface', surface), ...at].join(', ')}. ${say(here.second ? 'fold_out.tap_again' : 'fold_out.tap_second')}`;
+  }
   const seen = view.walk.filter((stop) => stop.seen).length;
   const stop = view.walk[stopNow(view)];
   if (!stop || view.walk.every((s) => s.seen || s.not_seen)) return `${say('fold_out.walk_done', { seen, of: view.walk.length })} ${say('fold_out.tap')}`;
-  return stop.not_seen ? say('page.not_seen', { seal: stop.not_seen }) : say('fold_out.walk_now', { side: sideWord(stop), seen, of: view.walk.length });
+  return `${stop.not_seen ? say('page.not_seen', { seal: stop.not_seen }) : say('fold_out.walk_now', { side: sideWord(stop), seen, of: view.walk.length })} ${say('fold_out.tap')}`;
 }
 
 /** @param {FoldOutView} view @param {HTMLElement} body */
@@ -134,7 +138,7 @@ function drawing(view, body) {
 function room() {
   const taken = ['.head', '.banners', '.tray'].reduce((sum, name) => sum + (/** @type {HTMLElement | null} */ (document.querySelector(name))?.offsetHeight ?? 0), 0);
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
-  return Math.max(340, window.innerHeight - taken - 2.8 * rem - 18);
+  return Math.max(340, window.innerHeight - taken - 4.2 * rem - 26);
 }
 
 /** @param {string} face */
@@ -200,7 +204,10 @@ start({
     const next = stop && !stop.seen && !stop.not_seen ? say('fold_out.side_seen', { side: sideWord(stop) }) : say('fold_out.next_side');
     const other = { label: say(here.face === 'drawing' ? 'fold_out.list' : 'fold_out.drawing'), act: () => show(here.face === 'drawing' ? 'list' : 'drawing'), key: 'other' };
     if (here.face !== 'drawing') return [other, { label: say('fold_out.measures'), act: () => show('measures'), key: 'measures-act', disabled: here.face === 'measures' }, { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true }];
-    return [other, { label: next, act: () => seenAndOn(view), key: 'next' }, { label: say('fold_out.mark_here'), act: markHere, main: true, key: 'mark', disabled: !here.place }];
+    const walked = view.walk.every((/** @type {WalkStop} */ each) => each.seen || each.not_seen);
+    // With nothing tapped the main act is to go on with the walk, and after it to the ways.
+    if (!here.place && walked && view.marks.length > 0 && !param('found')) return [other, { label: next, act: () => seenAndOn(view), key: 'next' }, { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true }];
+    return [other, { label: next, act: () => seenAndOn(view), key: 'next', main: !here.place && !walked }, { label: say('fold_out.mark_here'), act: markHere, main: !!here.place, key: 'mark', disabled: !here.place }];
   },
 });
 window.addEventListener('resize', () => { if (here.face === 'drawing') redraw(); });

@@ -122,7 +122,7 @@ function askAge(_, body) {
 
 /** @param {MarkView} view @param {HTMLElement} body */
 function askPhotos(view, body) {
-  body.append(make('h2', { text: say('mark.photos_ask') }), strip(view, 'before', say('mark.photos_wanted')), note(view));
+  body.append(make('h2', { text: say('mark.photos_ask') }), strip(view, 'before', say('mark.photos_wanted')), sizeLine(view), placePart(view), note(view));
 }
 
 /** @param {MarkView} view @param {'before' | 'after'} at @param {string} [wanted] */
@@ -131,23 +131,39 @@ const strip = (view, at, wanted) => photoStrip({ photos: view.photos.filter((p) 
 /** @param {MarkView} view */
 const note = (view) => textField({ key: 'mark-note', label: say('mark.note'), value: view.mark.note, lines: 3, save: (text) => markOf({ note: text }) });
 
+/** Size and place, as they stand. @param {MarkView} view */
+const sizeLine = ({ mark }) => make('div', { class: 'bar', key: 'what' }, swatch(mark.kind), make('p', { class: 'grow' }, make('b', { class: 'number', text: mark.size }), make('br'), mark.where_));
+
+/** Where it is by the tape, for a mark that was tapped roughly. @param {MarkView} view */
+const placePart = (view) => make('details', { key: 'place', on: { toggle: (event) => { if (here.placing !== event.target.open) { here.placing = event.target.open; redraw(); } } } }, make('summary', { text: say('mark.place') }),
+  foldedChoice({ key: 'place-surface', label: say('mark.surface'), value: view.typed.surface, options: surfaces(), save: (surface) => markOf({ place: { ...view.typed, surface } }) }),
+  placeFields(view.typed, (place) => markOf({ place }), false));
+
 /** @param {MarkView} view @param {HTMLElement} body */
 function whole(view, body) {
   const { mark } = view;
   const parts = [...new Set([...view.parts, ...PARTS])];
   body.append(
-    make('div', { class: 'bar', key: 'what' }, swatch(mark.kind), make('p', { class: 'grow' }, make('b', { class: 'number', text: mark.size }), make('br'), mark.where_)),
-    make('ul', { class: 'listed', key: 'hits', attrs: { 'aria-label': say('mark.hits') } }, mark.hits.map((hit) => make('li', null, say('mark.numbers', { part: wordOf('part', hit.part), numbers: runs(hit.numbers) }), hit.hidden ? `: ${say('mark.hits_hidden')}` : ''))),
+    sizeLine(view),
+    make('ul', { class: 'listed', key: 'hits', attrs: { 'aria-label': say('mark.hits') } }, mark.hits.map((hit) => make('li', null, say('mark.numbers', { part: wordOf('part', hit.part), numbers: runs(hit.numbers) }).trim(), hit.hidden ? `: ${say('mark.hits_hidden')}` : ''))),
     strip(view, 'before'), strip(view, 'after'),
     foldedChoice({ key: 'mark-kind', label: say('mark.kind'), value: mark.kind, options: kinds(), save: (damage) => markOf({ damage }) }),
     foldedChoice({ key: 'mark-part', label: say('mark.part'), value: mark.part, options: parts.map((value) => ({ value, label: wordOf('part', value) })), save: (part) => markOf({ part }) }),
     foldedChoice({ key: 'mark-age', label: say('mark.age'), value: mark.age, options: AGES.map((value) => ({ value, label: wordOf('age', value) })), save: (age) => markOf({ age }) }),
     note(view),
-    make('details', { key: 'place', on: { toggle: (event) => { if (here.placing !== event.target.open) { here.placing = event.target.open; redraw(); } } } }, make('summary', { text: say('mark.place') }),
-      foldedChoice({ key: 'place-surface', label: say('mark.surface'), value: view.typed.surface, options: surfaces(), save: (surface) => markOf({ place: { ...view.typed, surface } }) }),
-      placeFields(view.typed, (place) => markOf({ place }), false)),
+    placePart(view),
     make('p', { class: 'hint', key: 'by' }, say('mark.by', { who: view.by, at: when(view.at) }), mark.found ? [make('br'), make('a', { text: say('mark.for_found'), attrs: { href: `found_more.html?job=${job()}&found=${mark.found}` } })] : null),
     make('button', { key: 'remove', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }));
+}
+
+/** A mark that Undo took off leads back to the drawing. @param {string} id @param {string} mark */
+async function theMark(id, mark) {
+  try {
+    return await askFor('mark', { kind: 'mark', job: id, mark });
+  } catch (error) {
+    if (error instanceof Refused && error.code === 'no_mark') location.replace(foldOut());
+    throw error;
+  }
 }
 
 const foldOut = () => `fold_out.html?job=${job()}${param('found') ? `&found=${param('found')}` : ''}`;
@@ -158,8 +174,8 @@ const DRAW = /** @type {Record<string, (view: any, body: HTMLElement) => void>} 
 start({
   title: (view) => (view?.mark ? wordOf('damage', view.mark.kind) : say('mark.title')),
   // Before the mark is there, the head comes with the fold-out.
-  load: async (id) => (here.mark ? askFor('mark', { kind: 'mark', job: id, mark: here.mark }) : { head: (await askFor('fold_out', { kind: 'fold_out', job: id })).head }),
-  lengths: () => here.ask === 'place' || (here.ask === '' && here.placing),
+  load: async (id) => (here.mark ? theMark(id, here.mark) : { head: (await askFor('fold_out', { kind: 'fold_out', job: id })).head }),
+  lengths: () => here.ask === 'place' || (here.placing && ['', 'photos'].includes(here.ask)),
   draw: (view, body) => (DRAW[here.ask] ?? whole)(view, body),
   tray: (view) => {
     const found = view.mark?.found;

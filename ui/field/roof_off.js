@@ -15,8 +15,8 @@ import { holdPart, lacksList, link } from '../parts/work.js';
 /** Rows about material carry their shelf place; the others are conditions of the day. @param {RoofOffRow} row */
 const isMaterial = (row) => row.key.startsWith('on_hand');
 
-/** A thing on hand or not with its place, or a condition with a remark. @param {RoofOffRow} row */
-function thing(row) {
+/** A thing on hand or not with its place, or a condition with a remark. @param {RoofOffRow} row @param {string} near where the thing before it lies */
+function thing(row, near) {
   const material = isMaterial(row);
   /** @param {boolean} have @param {string} place */
   const set = (have, place) => ask({ kind: 'set_on_hand', job: job(), item: row.key, have, place });
@@ -26,8 +26,11 @@ function thing(row) {
   const offered = stock && row.place !== stock
     ? make('button', { class: 'button', key: row.key + '/stock', attrs: { type: 'button' }, on: { click: () => run(() => set(true, stock)) } }, say('roof_off.from_stock', { place: stock }))
     : null;
+  const same = material && !stock && near && row.have !== false && !row.place
+    ? make('button', { class: 'button', key: row.key + '/same', attrs: { type: 'button' }, on: { click: () => run(() => set(true, near)) } }, say('roof_off.same_place', { place: near }))
+    : null;
   return [
-    offered,
+    offered ?? same,
     choice({
       key: row.key, label: say(material ? 'roof_off.on_hand' : 'roof_off.is_so', { title: row.title }), value: row.have === null ? null : row.have ? 'have' : 'have_not', columns: true,
       options: [{ value: 'have', label: say(material ? 'roof_off.have' : 'roof_off.yes') }, { value: 'have_not', label: say(material ? 'roof_off.have_not' : 'roof_off.not_yet') }],
@@ -47,19 +50,22 @@ function entered(row) {
   })];
 }
 
-/** What is entered in a row. @param {RoofOffRow} row */
-function inputs(row) {
+/** What is entered in a row. @param {RoofOffRow} row @param {string} near */
+function inputs(row, near) {
   if (row.key === 'go_ahead') return [make('a', { class: 'button', attrs: { href: link('figures.html', { job: job() }) } }, say('figures.title'))];
-  return row.field ? entered(row) : thing(row);
+  return row.field ? entered(row) : thing(row, near);
 }
 
-/** @param {RoofOffRow} row */
-const rowPart = (row) => make('details', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key, attrs: { open: !row.ok } },
+/** A row closes when its thing is on hand (by its other key), so that what is missing stays in view. @param {RoofOffRow} row @param {string} near */
+const rowPart = (row, near) => make('details', { class: row.ok ? 'check-row ok' : 'check-row', key: `row/${row.key}${row.ok && isMaterial(row) ? '/ready' : ''}`, attrs: { open: !row.ok } },
   make('summary', null, make('span', { text: row.title }), make('span', { class: 'state', text: say(row.ok ? 'roof_off.row_ok' : row.have === false ? 'roof_off.have_not' : 'roof_off.row_lacks') })),
   row.wanted ? make('p', { class: 'quiet', text: say('roof_off.wanted', { wanted: row.wanted }) }) : null,
-  ...inputs(row),
+  ...inputs(row, near),
   row.remark && (row.have !== null || row.value || row.key === 'go_ahead') ? make('p', { text: row.remark }) : null,
   row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
+
+/** Where the last thing lies that no stock place was known for. @param {RoofOffRow[]} rows */
+const placeBefore = (rows) => rows.filter((row) => isMaterial(row) && row.place && !row.stock_place).pop()?.place ?? '';
 
 /** What is missing; a long list is folded, since its rows stand below. @param {RoofOff} view */
 function missing(view) {
@@ -99,7 +105,7 @@ function draw(view, body) {
   const parts = [
     verdict(view),
     make('p', { text: say('roof_off.cover_rule') }),
-    ...view.rows.map(rowPart),
+    ...view.rows.map((row, at) => rowPart(row, placeBefore(view.rows.slice(0, at)))),
     overrule(view),
     holdPart(view.head),
   ];

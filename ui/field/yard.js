@@ -31,7 +31,7 @@ function line(row) {
     row.roll ? wordOf('roll', row.roll.answer) : say('yard.no_roll'), row.waiting > 0 ? say('yard.waiting', { n: row.waiting }) : ''].filter(Boolean).join(' · ');
   return make('li', null, make('a', { key: row.job, attrs: { href: place(row) } },
     row.photo ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy', width: 88, height: 66 } }) : null,
-    make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), `${wordOf('stage', row.stage)}${row.waits_for ? ` · ${row.waits_for}` : ''}`, make('br'),
+    make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), `${wordOf('stage', row.stage)}${row.waits_for ? ` · ${say('page.waits', { what: row.waits_for })}` : ''}`, make('br'),
       make('span', { class: 'quiet', text: row.last ? `${facts} · ${when(row.last)}` : facts }))));
 }
 

@@ -19,7 +19,7 @@ function peoplePart(view) {
 /** @param {Hello} view @param {HTMLElement} body */
 function draw(view, body) {
   if (!view.people.length) body.append(make('p', { text: say('office.no_people') }));
-  person ||= view.people[0]?.id ?? '';
+  person ||= view.people.length === 1 ? view.people[0]?.id ?? '' : '';
   const pin = make('input', { key: 'pin', attrs: { id: 'pin', type: 'password', inputmode: 'numeric', autocomplete: 'current-password', },
     on: { keydown: (event) => { if (event.key === 'Enter') run(() => signIn(pin.value)); } } });
   body.append(peoplePart(view), make('div', { class: 'plain-field' }, make('label', { text: say('office.pin'), attrs: { for: 'pin' } }), pin));

@@ -62,6 +62,7 @@ export async function start(screen) {
   parts.banners.setAttribute('aria-label', say('page.state'));
   replace(parts.tray, parts.wrong, parts.told, parts.keys, parts.acts);
   replace(document.body, skip, parts.header, parts.banners, parts.main, parts.tray);
+  replace(parts.banners, make('p', { class: 'waits', text: say('page.opening') }));
   watchRoom();
   document.addEventListener('visibilitychange', () => document.hidden && letGo());
   await refresh();
@@ -78,6 +79,7 @@ function watchRoom() {
     document.body.classList.toggle('low', window.innerHeight < 26 * rem);
     const fixed = (/** @type {HTMLElement} */ e) => (getComputedStyle(e).position === 'sticky' ? e.offsetHeight : 0);
     document.documentElement.style.scrollPaddingTop = `${fixed(parts.header) + 8}px`;
+    document.documentElement.style.setProperty('--head', `${fixed(parts.header)}px`);
     document.documentElement.style.scrollPaddingBottom = `${fixed(parts.tray) + 8}px`;
   };
   const observer = new ResizeObserver(room);
@@ -114,6 +116,7 @@ export async function refresh() {
     if (!(error instanceof Refused)) throw error;
     showWrong(error.sentence);
     if (last) return;
+    replace(parts.banners);
     drawHeader(screen, null);
     drawTray([{ label: say('page.again'), act: () => {}, main: true }]);
   }
@@ -220,7 +223,7 @@ function drawBanners(view) {
   if (!head) return replace(parts.banners);
   const hold = head.hold && say('page.hold', { why: wordOf('hold', head.hold.why), note: head.hold.note });
   replace(parts.banners,
-    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), head.waits_for ? ` · ${head.waits_for}` : ''),
+    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : ''),
     head.not_seen ? make('p', { class: 'banner', text: say('page.not_seen', { seal: head.not_seen }) }) : null,
     hold ? make('p', { class: 'banner', text: hold }) : null,
     head.clashes.map((clash) => make('p', { class: 'banner', text: clash })));
