@@ -205,8 +205,9 @@ start({
     const other = { label: say(here.face === 'drawing' ? 'fold_out.list' : 'fold_out.drawing'), act: () => show(here.face === 'drawing' ? 'list' : 'drawing'), key: 'other' };
     if (here.face !== 'drawing') return [other, { label: say('fold_out.measures'), act: () => show('measures'), key: 'measures-act', disabled: here.face === 'measures' }, { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true }];
     const walked = view.walk.every((/** @type {WalkStop} */ each) => each.seen || each.not_seen);
-    // With nothing tapped the main act is to go on with the walk, and after it to the ways.
-    if (!here.place && walked && view.marks.length > 0 && !param('found')) return [other, { label: next, act: () => seenAndOn(view), key: 'next' }, { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true }];
+    // With nothing tapped the main act is to go on with the walk, and after it to what comes next.
+    const after = view.head.stage === 'in_the_bay' ? { label: say('fold_out.steps'), href: `steps.html?job=${job()}`, main: true } : { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true };
+    if (!here.place && walked && view.marks.length > 0 && !param('found')) return [other, { label: next, act: () => seenAndOn(view), key: 'next' }, after];
     return [other, { label: next, act: () => seenAndOn(view), key: 'next', main: !here.place && !walked }, { label: say('fold_out.mark_here'), act: markHere, main: !!here.place, key: 'mark', disabled: !here.place }];
   },
 });

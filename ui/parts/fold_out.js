@@ -281,14 +281,18 @@ function placeWords(labels, window_, aside, leaders, lying, broad, length) {
     .sort((a, b) => (lying ? a.x - b.x : a.y - b.y));
   const least = lying ? broad : 56;
   const fits = Math.max(1, Math.floor(length / least));
-  const shown = seen.slice(0, seen.length > fits ? fits - 1 : fits);
-  const rows = shown.map(({ label }) => wordsOf(label));
-  const more = seen.length > shown.length ? make('span', { text: say('fold_out.more_marks', { n: seen.length - shown.length }) }) : null;
-  if (more) rows.push(more);
-  replace(aside, rows);
-  if (lying) for (const row of rows) row.style.width = `${broad - 8}px`;
-  const sizes = rows.map((row) => (lying ? broad : row.offsetHeight + 8));
-  const wanted = [...shown.map((l) => (lying ? l.x - 12 : l.y - 14)), ...(more ? [length] : [])];
+  const put = (/** @type {number} */ count) => {
+    const shown = seen.slice(0, count);
+    const rows = shown.map(({ label }) => wordsOf(label));
+    if (seen.length > count) rows.push(make('span', { text: say('fold_out.more_marks', { n: seen.length - count }) }));
+    replace(aside, rows);
+    if (lying) for (const row of rows) row.style.width = `${broad - 8}px`;
+    return { shown, rows, sizes: rows.map((row) => (lying ? broad : row.offsetHeight + 8)) };
+  };
+  let { shown, rows, sizes } = put(seen.length > fits ? fits - 1 : seen.length);
+  // Words of several lines may need more than was reckoned: they never lie under the buttons.
+  while (shown.length > 1 && sizes.reduce((sum, size) => sum + size, 0) > length + 8) ({ shown, rows, sizes } = put(shown.length - 1));
+  const wanted = [...shown.map((l) => (lying ? l.x - 12 : l.y - 14)), ...(rows.length > shown.length ? [length] : [])];
   const at = apart(wanted, sizes, length);
   rows.forEach((row, i) => { row.style[lying ? 'left' : 'top'] = `${at[i]}px`; });
   replace(leaders, shown.map((l, i) => makeSvg('path', { class: 'leader', attrs: { d: `M${l.x} ${l.y}L${lying ? `${(at[i] ?? 0) + 12} ${window_.offsetHeight + 2}` : `${window_.offsetWidth + 4} ${(at[i] ?? 0) + 14}`}` } })));
