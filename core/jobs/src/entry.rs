@@ -464,6 +464,9 @@ pub struct OnHand {
     pub have: bool,
     /// Its shelf place.
     pub place: String,
+    /// What was wanted when it was said, as it was read: the answer holds for that quantity and no other.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub wanted: String,
 }
 
 /// Entered fields of the Roof-off check.

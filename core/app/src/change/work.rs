@@ -14,21 +14,21 @@ use uuid::Uuid;
 /// One thing is on hand or not, and where it lies.
 pub fn set_on_hand(change: &Change, item: String, have: bool, place: &str) -> Result<Answer, Refusal> {
     let check = roof_off::roof_off(&change.now)?;
-    if !check
+    let asked = check
         .rows
-        .iter()
-        .any(|row| row.key == item && row.field.is_none())
-    {
-        return Err(Refusal::at(
+        .into_iter()
+        .find(|row| row.key == item && row.field.is_none());
+    let wanted = asked.map(|row| row.wanted).ok_or_else(|| {
+        Refusal::at(
             "no_item",
             "item",
             "This is not asked by the Roof-off check of this job.",
-        ));
-    }
+        )
+    })?;
     let place = typed::text(place, "place")?;
     change.one(What::OnHand {
         item,
-        on_hand: Some(OnHand { have, place }),
+        on_hand: Some(OnHand { have, place, wanted }),
     })
 }
 

@@ -7,7 +7,7 @@ use crate::{
     view::head,
 };
 use bowseam_figures::{
-    cut::{Cutting, cut_list as cut, roof_needs},
+    cut::{CutList, Cutting, cut_list as cut, roof_needs},
     measure::Length,
 };
 
@@ -20,16 +20,24 @@ const KEEP_FROM: Length = Length::inches(24);
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
     let head = head::head(now)?;
+    let list = list(now)?;
+    let why_not = list.is_none().then(|| {
+        "No roof section, whole roof or side way is chosen: there is nothing to cut from stock that the program figures."
+            .to_owned()
+    });
+    Ok(Answer::CutList(CutListView { head, list, why_not }))
+}
+
+/// The list itself; none while no way is chosen that cuts something. The Roof-off check offers its shelf places.
+///
+/// # Errors
+/// The figures cannot be worked out.
+pub fn list(now: &Now) -> Result<Option<CutList>, Refusal> {
     let roof = roof::facts(now);
     let mut needs = roof.as_ref().map(roof_needs).unwrap_or_default();
     needs.extend(roof::side_needs(now));
     if needs.is_empty() {
-        let why = "No roof section, whole roof or side way is chosen: there is nothing to cut from stock that the program figures.";
-        return Ok(Answer::CutList(CutListView {
-            head,
-            list: None,
-            why_not: Some(why.to_owned()),
-        }));
+        return Ok(None);
     }
     // Sheet is sheared; a saw's width would be a shop value.
     let cutting = Cutting {
@@ -37,10 +45,5 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
         kerf: Length::ZERO,
         keep_from: KEEP_FROM,
     };
-    let list = cut(&needs, &now.stock, &cutting)?;
-    Ok(Answer::CutList(CutListView {
-        head,
-        list: Some(list),
-        why_not: None,
-    }))
+    Ok(Some(cut(&needs, &now.stock, &cutting)?))
 }

@@ -5,10 +5,11 @@ use crate::{
     answer::{Refusal, RoofOff, RoofOffRow},
     now::Now,
     roof,
-    view::{head, steps},
+    view::{cut_list, head, steps},
 };
 use bowseam_figures::{
     basis::Line,
+    cut::CutList,
     steps::{RoofMethod, RoofOffKind, roof_off_rows},
 };
 use bowseam_jobs::entry::RoofOffField;
@@ -76,13 +77,19 @@ fn lack(row: &RoofOffRow) -> String {
 fn rows(now: &Now) -> Result<Vec<RoofOffRow>, Refusal> {
     let lines: Vec<Line> = roof::lines(now)?;
     let no_go_ahead = steps::no_go_ahead(now)?;
+    let cuts = cut_list::list(now)?;
     Ok(roof_off_rows(now.work(), &lines)
         .into_iter()
-        .map(|row| one(now, row, no_go_ahead.as_ref()))
+        .map(|row| one(now, row, no_go_ahead.as_ref(), cuts.as_ref()))
         .collect())
 }
 
-fn one(now: &Now, asked: bowseam_figures::steps::RoofOffRow, no_go_ahead: Option<&String>) -> RoofOffRow {
+fn one(
+    now: &Now,
+    asked: bowseam_figures::steps::RoofOffRow,
+    no_go_ahead: Option<&String>,
+    cuts: Option<&CutList>,
+) -> RoofOffRow {
     let field = match asked.kind {
         RoofOffKind::People => Some(RoofOffField::People),
         RoofOffKind::DryHours => Some(RoofOffField::DryHours),
@@ -101,6 +108,17 @@ fn one(now: &Now, asked: bowseam_figures::steps::RoofOffRow, no_go_ahead: Option
         _ => match on_hand {
             None => (false, Some("not answered".to_owned())),
             Some(kept) if !kept.value.have => (false, Some("not there".to_owned())),
+            // Figures that changed under the answer, as a found more does it, ask again.
+            Some(kept) if !kept.value.wanted.is_empty() && kept.value.wanted != asked.wanted => {
+                let was = &kept.value.wanted;
+                (
+                    false,
+                    Some(format!(
+                        "was said to be there for {was}; look again, now {} is wanted",
+                        asked.wanted
+                    )),
+                )
+            }
             Some(kept) if asked.kind == RoofOffKind::OnHand && kept.value.place.is_empty() => {
                 (false, Some("its place is not entered".to_owned()))
             }
@@ -109,7 +127,7 @@ fn one(now: &Now, asked: bowseam_figures::steps::RoofOffRow, no_go_ahead: Option
     };
     RoofOffRow {
         stock_place: (asked.kind == RoofOffKind::OnHand)
-            .then(|| stock_place(now, &asked.title))
+            .then(|| stock_place(now, cuts, &asked.title))
             .flatten(),
         key: asked.key,
         title: asked.title,
@@ -171,8 +189,21 @@ fn dry_enough(now: &Now, value: &str) -> (bool, Option<String>) {
     )
 }
 
-/// Where stock has it, to be offered as the place.
-fn stock_place(now: &Now, item: &str) -> Option<String> {
+/// Where stock has it, to be offered as the place: what is cut comes from where the cut list takes it, and not at
+/// all where the list is short of it.
+fn stock_place(now: &Now, cuts: Option<&CutList>, item: &str) -> Option<String> {
+    if let Some(list) = cuts {
+        if list.short.iter().any(|short| short.item == item) {
+            return None;
+        }
+        if let Some(cut) = list
+            .cuts
+            .iter()
+            .find(|cut| cut.item == item && !cut.place.is_empty())
+        {
+            return Some(cut.place.clone());
+        }
+    }
     let stock = now
         .stock
         .iter()

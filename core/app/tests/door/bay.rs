@@ -57,6 +57,7 @@ impl Job {
             check["lacks"]
         );
         self.get(json!({"kind": "set_roof_off", "field": "dry_hours", "value": "500, in the hall"}));
+        self.more_sheet_is_asked_for_again();
         let ahead = json!({"kind": "step_time", "step": "brace", "on": true});
         assert!(
             self.refused("step_shut", ahead)
@@ -67,6 +68,35 @@ impl Job {
         assert_eq!(self.get(json!({"kind": "roof_off"}))["go"], true);
         let list = self.get(json!({"kind": "cut_list"}));
         assert_eq!(list["list"]["cuts"][0]["from"], "drop 15 ft");
+    }
+
+    /// Damage farther back moves the seam: what was on hand for the shorter sheet is not on hand for the longer one.
+    fn more_sheet_is_asked_for_again(&self) {
+        let sheet = || {
+            let rows = self.get(json!({"kind": "roof_off"}))["rows"].clone();
+            let row = rows
+                .as_array()
+                .unwrap()
+                .iter()
+                .find(|row| row["title"] == "roof sheet")
+                .cloned();
+            row.unwrap()
+        };
+        assert_eq!(sheet()["ok"], true);
+        let place = json!({"surface": "roof", "from": "238", "to": "240", "low": "40", "high": "44"});
+        let mark = self.get(
+            json!({"kind": "add_mark", "place": place, "damage": "tear", "part": "roof_sheet",
+            "age": "new", "note": "", "found": null}),
+        )["id"]
+            .clone();
+        let longer = sheet();
+        assert_eq!(longer["ok"], false);
+        assert!(
+            longer["remark"].as_str().unwrap().contains("look again"),
+            "{longer}"
+        );
+        self.get(json!({"kind": "remove_mark", "mark": mark}));
+        assert_eq!(sheet()["ok"], true);
     }
 
     pub fn steps(&self) {
