@@ -9,7 +9,7 @@ use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches, side};
 use crate::body::Plan;
 use crate::error::Error;
 use crate::group::{RoofJob, Together, WayKey, asks_the_maker, composite_side, groups};
-use crate::mark::Mark;
+use crate::mark::{Age, Mark};
 use crate::measure::Unit;
 use crate::patch::{PatchTakeoff, patch, why_not};
 use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
@@ -177,9 +177,13 @@ pub fn estimate(
     plan.check()?;
     let worker = Worker { plan, book, unit };
     let mut found = Vec::new();
-    let mut lacks = Vec::new();
+    let (mut lacks, mut left) = (Vec::new(), Vec::new());
     for together in groups(marks) {
         match chosen.iter().find(|choice| choice.group == together.key) {
+            // Old damage is marked so that nobody pays for it twice; it may stay as it is.
+            None if together.marks.iter().all(|mark| mark.age == Age::Old) => {
+                left.push(format!("{}: old damage, left as it is.", together.title));
+            }
             None => lacks.push(format!("{}: no way is chosen yet.", together.title)),
             Some(choice) => match worker.group(&together, choice)? {
                 Ok(group) => found.push(group),
@@ -191,6 +195,7 @@ pub fn estimate(
         }
     }
     let mut warnings = warnings(&found, not_measured);
+    warnings.extend(left);
     if marks.iter().any(|mark| mark.place.check(plan).is_err()) {
         warnings.push("A mark lies outside this body plan: check the measures or the mark.".to_owned());
     }

@@ -8,7 +8,7 @@
 use super::*;
 use crate::body::BodyType;
 use crate::canonical::sha256;
-use crate::mark::{Age, DamageKind, Part, Place, Surface};
+use crate::mark::{DamageKind, Part, Place, Surface};
 use crate::measure::Length;
 use crate::ways::{Choice, Way, ways};
 use proptest::prelude::*;
@@ -283,6 +283,26 @@ fn entered_hours_and_material_are_priced_and_marked_as_entered() {
     choice.by_hand.as_mut().unwrap().hours = "two".to_owned();
     let refused = estimate(&plan(), &[lining], &[choice], &Book::default(), &[], Unit::In).unwrap_err();
     assert_eq!(refused.where_.as_deref(), Some("/by_hand/hours"));
+}
+
+#[test]
+fn old_damage_may_stay_as_it_is_and_that_is_said() {
+    let side = [480, 502, 6, 20];
+    let new = mark("dent", Surface::Roadside, Part::SideSheet, DamageKind::Dent, side);
+    let old = Mark {
+        age: Age::Old,
+        ..new.clone()
+    };
+    let left = |other: &Mark| work(&[roof(3, 149), other.clone()], &[chosen("roof", "front_section")]);
+    assert_eq!(left(&new).lacks.len(), 1);
+    assert!(left(&old).lacks.is_empty());
+    let said = |estimate: &Estimate| {
+        estimate
+            .warnings
+            .iter()
+            .any(|w| w.ends_with("old damage, left as it is."))
+    };
+    assert!(said(&left(&old)) && !said(&left(&new)));
 }
 
 #[test]

@@ -95,6 +95,9 @@ pub fn waits_for(now: &Now) -> Result<String, Refusal> {
             return Ok(format!("figures put right; the office sent them back{note}"));
         }
         "stale" => return Ok("a new go-ahead: the figures are not those that were asked".to_owned()),
+        _ if main.estimate.is_none() && main.lacks.is_empty() => {
+            return Ok("nothing to be asked for: all that is marked is old damage".to_owned());
+        }
         _ => {
             return Ok(main.lacks.first().map_or_else(
                 || "the go-ahead to be asked for".to_owned(),
