@@ -64,31 +64,3 @@ fn every_demo_photo_is_kept_dated_and_shown_upright() {
     let on_disk = std::fs::read_dir(demo.join("photos")).unwrap().count();
     assert_eq!(files.len(), on_disk, "photos.json lists each photo once");
 }
-
-/// Figures to read, not a limit: how long a 12 MP photo takes to be looked at, and to be shown small and large.
-#[test]
-#[ignore = "prints times; run it with --release --run-ignored all --no-capture"]
-fn how_long_a_photo_takes() {
-    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo-data/photos/4417-roof-tear.jpg");
-    let bytes = std::fs::read(demo).unwrap();
-    let room = tempfile::tempdir().unwrap();
-    let folder = Folder::open(room.path()).unwrap();
-    let clock = |what: &str, work: &dyn Fn()| {
-        let start = std::time::Instant::now();
-        (0..10).for_each(|_| work());
-        eprintln!("{what}: {:.1} ms", start.elapsed().as_secs_f64() * 100.0);
-    };
-    let sha = folder.keep(&bytes).unwrap().sha256;
-    clock("look", &|| assert!(bowseam_photos::look(&bytes).is_ok()));
-    clock("small", &|| {
-        folder.remove_copies().unwrap();
-        folder.small(&sha).unwrap();
-    });
-    clock("large", &|| {
-        folder.remove_copies().unwrap();
-        folder.large(&sha).unwrap();
-    });
-    clock("decoded whole, for comparison", &|| {
-        assert!(image::load_from_memory(&bytes).is_ok())
-    });
-}

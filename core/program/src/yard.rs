@@ -77,6 +77,7 @@ pub fn seed(phone: &App, office: &App) -> Result<(), Refusal> {
         phone,
         office,
         names: HashMap::new(),
+        seen: [0; 2],
     };
     let acts: Vec<Act> =
         serde_json::from_slice(file("yard.json")?).map_err(|e| wrong(&format!("yard.json: {e}")))?;
@@ -109,6 +110,8 @@ struct Replay<'a> {
     phone: &'a App,
     office: &'a App,
     names: HashMap<String, Value>,
+    /// Last row of each one's entries that the other has.
+    seen: [i64; 2],
 }
 
 impl Replay<'_> {
@@ -176,9 +179,10 @@ impl Replay<'_> {
         }
     }
 
-    /// Phone and office get each other's entries and photos, without the network.
-    fn exchange(&self) -> Result<(), Refusal> {
-        for (from, to) in [(self.phone, self.office), (self.office, self.phone)] {
+    /// Phone and office get each other's new entries and photos, without the network.
+    fn exchange(&mut self) -> Result<(), Refusal> {
+        let ways = [(self.phone, self.office), (self.office, self.phone)];
+        for ((from, to), seen) in ways.into_iter().zip(&mut self.seen) {
             for sha256 in from.photos().list()? {
                 if !to.photos().has(&sha256) {
                     let bytes =
@@ -186,12 +190,9 @@ impl Replay<'_> {
                     to.photos().keep(&bytes)?;
                 }
             }
-            let entries: Vec<_> = from
-                .store()
-                .entries_after(0, usize::MAX)?
-                .into_iter()
-                .map(|(_, entry)| entry)
-                .collect();
+            let new = from.store().entries_after(*seen, usize::MAX)?;
+            *seen = new.last().map_or(*seen, |(row, _)| *row);
+            let entries: Vec<_> = new.into_iter().map(|(_, entry)| entry).collect();
             to.store().receive(&entries)?;
         }
         Ok(())
