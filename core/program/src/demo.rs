@@ -1,7 +1,7 @@
 //! Serving on loopback: the demo yard (a phone and an office in one program), or an office on its own; and the
 //! packet of a job, from a folder that nobody serves.
 
-use crate::{Ended, Serve, pages, yard};
+use crate::{Ended, Serve, baked, pages, yard};
 use axum::{Router, middleware::from_fn_with_state, response::Redirect, routing::get};
 use bowseam_app::{
     answer::Answer,
@@ -27,16 +27,8 @@ const OFFICE_LIST: &str = "/office/list.html";
 /// The demo yard: a phone's screens at `/field/`, an office at `/office/`.
 pub fn demo(serve: &Serve) -> Result<(), Ended> {
     let (data, _temporary) = folder(serve)?;
-    let phone = Arc::new(App::open(&data.join("phone"), Kind::Phone)?);
-    let office = Arc::new(App::open(&data.join("office"), Kind::Office)?);
-    if phone
-        .store()
-        .people()
-        .map_err(bowseam_app::answer::Refusal::from)?
-        .is_empty()
-    {
-        yard::seed(&phone, &office)?;
-    }
+    let (phone, office) = baked::open(&data)?;
+    let (phone, office) = (Arc::new(phone), Arc::new(office));
     sending::start_phone(&phone);
     sending::start_office(&office);
     let router = pages::phone(Arc::clone(&phone)).merge(office_pages(&office));
@@ -65,7 +57,8 @@ pub fn office(serve: &Serve) -> Result<(), Ended> {
         .map_err(bowseam_app::answer::Refusal::from)?
         .is_empty()
     {
-        yard::people(&app)?;
+        yard::settings(&app)?;
+        yard::people(&app, &yard::pin_hash()?)?;
         eprintln!(
             "A new office: its people are those of the demo, all with the PIN 1234, until the shop's own are entered."
         );
@@ -125,14 +118,7 @@ fn folder(serve: &Serve) -> Result<(PathBuf, Option<TempDir>), Ended> {
     match &serve.data {
         Some(data) => Ok((data.clone(), None)),
         None => {
-            // What is thrown away at the end lies in memory where the machine has such a place: it opens faster.
-            let memory = Path::new("/dev/shm");
-            let place = if memory.is_dir() {
-                memory.to_owned()
-            } else {
-                std::env::temp_dir()
-            };
-            let made = TempDir::with_prefix_in("bowseam-", place)
+            let made = TempDir::with_prefix("bowseam-")
                 .map_err(|e| Ended::with(1, format!("No temporary folder can be made: {e}.")))?;
             Ok((made.path().to_owned(), Some(made)))
         }

@@ -1,5 +1,6 @@
 //! `bowseam`: the demo yard in a browser, the office, a computation of the core, a packet.
 
+mod baked;
 mod demo;
 mod figure;
 mod pages;
@@ -26,7 +27,7 @@ enum Command {
     Office(Serve),
     /// Works something out: JSON on standard input, JSON on standard output
     Figure {
-        /// roof-section, rivets, price, vin or sheeting
+        /// roof-section, side-patch, rivets, joint, cut-bars, cut-sheets, crew, photo-scale, price, vin or sheeting
         what: String,
     },
     /// Writes the packet of a job to standard output
@@ -39,6 +40,12 @@ enum Command {
         /// html or json
         #[arg(long, default_value = "html")]
         form: String,
+    },
+    /// Makes the demo yard anew from demo-data/yard.json and writes what came out
+    #[command(hide = true)]
+    Bake {
+        /// demo-data/yard_entries.json
+        file: PathBuf,
     },
 }
 
@@ -86,6 +93,7 @@ fn main() -> ExitCode {
         Some(Command::Office(serve)) => demo::office(&serve),
         Some(Command::Figure { what }) => figure::figure(&what),
         Some(Command::Packet { job, data, form }) => demo::packet(&job, &data, &form),
+        Some(Command::Bake { file }) => baked::bake(&file),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,5 +1,6 @@
-//! The demo yard: an invented fleet brought to where it stands by replaying `demo-data/yard.json` through the
-//! door, as people would have done it. What the demo shows is therefore what the program makes, never a picture of it.
+//! The making of the demo yard: an invented fleet brought to where it stands by replaying `demo-data/yard.json`
+//! through the door, as people would have done it. What the demo shows is therefore what the program makes, never a
+//! picture of it. That takes seconds, so the demo starts from what came out, which [`crate::baked`] keeps.
 
 use bowseam_app::{
     answer::{Answer, Refusal, StepView, ValueView},
@@ -19,7 +20,7 @@ use uuid::Uuid;
 static DATA: Dir<'static> = include_dir!("$CARGO_MANIFEST_DIR/../../demo-data");
 
 /// The people of the demo: invented, with fixed ids so that a kept demo folder stays theirs.
-const PEOPLE: [(u128, &str, &[Role], bool); 4] = [
+pub const PEOPLE: [(u128, &str, &[Role], bool); 4] = [
     (
         0x0192_0000_0000_7000_8000_0000_0000_0001,
         "I. Quill",
@@ -65,13 +66,15 @@ struct Act {
     all_on_hand: Option<String>,
 }
 
-/// Brings the invented fleet into an empty phone and an empty office.
+/// Brings the invented fleet into an empty phone and an empty office, act by act.
 ///
 /// # Errors
 /// The sentence of the act that was refused.
-pub fn seed(phone: &App, office: &App) -> Result<(), Refusal> {
+pub fn replay(phone: &App, office: &App) -> Result<(), Refusal> {
+    let pin_hash = pin_hash()?;
     for app in [phone, office] {
-        people(app)?;
+        settings(app)?;
+        people(app, &pin_hash)?;
     }
     let mut replay = Replay {
         phone,
@@ -85,20 +88,28 @@ pub fn seed(phone: &App, office: &App) -> Result<(), Refusal> {
     replay.exchange()
 }
 
-/// The people, the shop book and the stock, without any job.
-pub fn people(app: &App) -> Result<(), Refusal> {
-    // One hash for all: making it is slow on purpose.
-    let pin_hash = hash_pin(PIN)?;
+/// The hash of everybody's PIN. One for all: making it is slow on purpose.
+pub fn pin_hash() -> Result<String, Refusal> {
+    Ok(hash_pin(PIN)?)
+}
+
+/// The people; they come last, so that where they are all there the rest is too.
+pub fn people(app: &App, pin_hash: &str) -> Result<(), Refusal> {
     for (id, name, roles, may_release) in PEOPLE {
         let person = Person {
             id: Uuid::from_u128(id),
             name: name.into(),
             roles: roles.iter().copied().collect(),
             may_release,
-            pin_hash: Some(pin_hash.clone()),
+            pin_hash: Some(pin_hash.to_owned()),
         };
         app.store().put_person(&person)?;
     }
+    Ok(())
+}
+
+/// The shop book and the stock.
+pub fn settings(app: &App) -> Result<(), Refusal> {
     for (setting, name) in [("shop_book", "shop_book.json"), ("stock", "stock.json")] {
         let value: Value = serde_json::from_slice(file(name)?).map_err(|e| wrong(&format!("{name}: {e}")))?;
         app.store().set_setting(setting, &value)?;
@@ -238,11 +249,8 @@ fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
         let Answer::Steps(steps) = app.ask(asker, Ask::Steps { job }, None)? else {
             return Err(wrong("no steps"));
         };
-        let Some(step) = steps
-            .steps
-            .iter()
-            .find(|s| Some(&s.key) == steps.current.as_ref())
-        else {
+        let mut numbered = steps.steps.iter().enumerate();
+        let Some((number, step)) = numbered.find(|(_, s)| Some(&s.key) == steps.current.as_ref()) else {
             return Ok(());
         };
         app.ask(
@@ -267,7 +275,7 @@ fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
             app.ask(asker, ask, None)
                 .map_err(|r| wrong(&format!("{said}: {}", r.sentence)))?;
         }
-        photos(app, asker, job, step)?;
+        photos(app, asker, job, number, step)?;
         app.ask(
             asker,
             Ask::StepDone {
@@ -291,24 +299,11 @@ fn wanted(value: &ValueView) -> String {
     }
 }
 
-/// The demo has no photo of its own for each step: the one of the finished roof stands in, with the step written
-/// into it as a comment, so that each is a photo of its own.
-fn photos(app: &App, asker: &Asker, job: Uuid, step: &StepView) -> Result<(), Refusal> {
-    let whole = file("photos/5026-roof-after.jpg")?;
-    let (start, rest) = whole
-        .split_at_checked(2)
-        .ok_or_else(|| wrong("5026-roof-after.jpg is no photo"))?;
+/// The demo has no photo of its own for each step: the one of the finished roof stands in, with the step's place in the
+/// list, since its name may hold an id that every replay makes anew.
+fn photos(app: &App, asker: &Asker, job: Uuid, number: usize, step: &StepView) -> Result<(), Refusal> {
     for n in 0..step.photos_wanted {
-        let comment = format!("stand-in {n} at {}", step.key);
-        let length = u16::try_from(comment.len()).unwrap_or_default().saturating_add(2);
-        let bytes = [
-            start,
-            &[0xff, 0xfe],
-            &length.to_be_bytes(),
-            comment.as_bytes(),
-            rest,
-        ]
-        .concat();
+        let bytes = stand_in("5026-roof-after.jpg", &format!("stand-in {n} at step {number}"))?;
         let ask = Ask::AddPhoto {
             job,
             of: PhotoOf::Step(step.key.clone()),
@@ -320,13 +315,41 @@ fn photos(app: &App, asker: &Asker, job: Uuid, step: &StepView) -> Result<(), Re
     Ok(())
 }
 
-fn file(name: &str) -> Result<&'static [u8], Refusal> {
+/// A photo of `demo-data/photos` with a JPEG comment written into it, so that it is a photo of its own.
+pub fn stand_in(name: &str, comment: &str) -> Result<Vec<u8>, Refusal> {
+    let whole = file(&format!("photos/{name}"))?;
+    let (start, rest) = whole
+        .split_at_checked(2)
+        .ok_or_else(|| wrong(&format!("{name} is no photo")))?;
+    let length = u16::try_from(comment.len()).unwrap_or_default().saturating_add(2);
+    Ok([
+        start,
+        &[0xff, 0xfe],
+        &length.to_be_bytes(),
+        comment.as_bytes(),
+        rest,
+    ]
+    .concat())
+}
+
+/// The photos of the demo: name and bytes.
+pub fn photo_files() -> impl Iterator<Item = (&'static str, &'static [u8])> {
+    let folder = DATA.get_dir("photos").into_iter();
+    folder.flat_map(|folder| folder.files()).filter_map(|file| {
+        let name = file.path().file_name().and_then(|name| name.to_str())?;
+        Some((name, file.contents()))
+    })
+}
+
+/// A file of `demo-data`.
+pub fn file(name: &str) -> Result<&'static [u8], Refusal> {
     DATA.get_file(name)
         .map(include_dir::File::contents)
         .ok_or_else(|| wrong(&format!("demo-data holds no {name}")))
 }
 
-fn wrong(sentence: &str) -> Refusal {
+/// Why there is no demo yard.
+pub fn wrong(sentence: &str) -> Refusal {
     Refusal {
         code: "demo".into(),
         sentence: format!("The demo yard cannot be made: {sentence}"),
