@@ -106,7 +106,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     // waits for the cure of the label, and the unit is not released before it.
     signed_in(&page, &program, "D. Sorrel");
     prove(&page, &field("proof", &job));
-    page.see("waits");
+    assert_eq!(leak(&page), "waits");
     signed_in(&page, &program, "S. Fennick");
     page.open(&field("handover", &job));
     page.see("Leak test");
@@ -118,7 +118,9 @@ fn one_job_from_the_first_photo_to_the_packet() {
     let field = |screen: &str, job: &str| format!("{}field/{screen}.html?job={job}", program.base);
     signed_in(&page, &program, "D. Sorrel");
     page.until("the book has come from the office", || {
-        !page.look(&field("proof", &job)).contains("waits")
+        page.open(&field("proof", &job));
+        page.until("the leak row", || !leak(&page).is_empty());
+        leak(&page) == "open"
     });
     prove(&page, &field("proof", &job));
 
@@ -318,6 +320,12 @@ fn prove(page: &Page, address: &str) {
         page.give_files("#after-now", &[new_photo()]);
         page.until("the after photo is there", || page.run(wanted) != before);
     }
+}
+
+/// Where the leak test stands on Proof.
+fn leak(page: &Page) -> String {
+    let state = "const row = document.querySelector('[data-key=\"row/leak\"] .state'); return row ? row.innerText.trim() : ''";
+    page.run(state).as_str().unwrap_or_default().to_owned()
 }
 
 /// The supervisor corrects the label's hours of cure in the office's book: this one cures at once.
