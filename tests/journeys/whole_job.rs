@@ -64,11 +64,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     page.see("asked the office");
 
     // The office gives its go-ahead.
-    let office = Page::phone();
-    office.open(&format!("{}office/", program.base));
-    office.tap("S. Fennick");
-    office.fill("PIN", "1234");
-    office.tap("Sign in");
+    let office = at_the_office(&program);
     office.until("the job has come in", || {
         office
             .look(&format!("{}office/list.html", program.base))
@@ -143,11 +139,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     ] {
         page.see(words);
     }
-    let office = Page::phone();
-    office.open(&format!("{}office/", program.base));
-    office.tap("S. Fennick");
-    office.fill("PIN", "1234");
-    office.tap("Sign in");
+    let office = at_the_office(&program);
     office.see("8801");
     // And the office has it all.
     office.until("the office has the handover", || {
@@ -159,7 +151,24 @@ fn one_job_from_the_first_photo_to_the_packet() {
     });
 }
 
+/// The supervisor's browser, signed in at the office.
+fn at_the_office(program: &Program) -> Page {
+    let office = Page::phone();
+    office.open(&format!("{}office/", program.base));
+    office.tap("S. Fennick");
+    office.fill("PIN", "1234");
+    office.tap("Sign in");
+    office
+}
+
 fn mark(page: &Page, address: &str, surface: &str, place: [&str; 4], kind: &str, part: &str, file: &str) {
+    put_mark(page, address, surface, place, kind, part);
+    page.give_files("input[type=file][multiple]", &[photo(file)]);
+    page.see("1 photo of 1 kept");
+}
+
+/// Puts a new damage on the body, its place typed, up to the question for photos.
+fn put_mark(page: &Page, address: &str, surface: &str, place: [&str; 4], kind: &str, part: &str) {
     page.open(&format!("{address}&surface={surface}"));
     let labels = match surface {
         "roof" => [
@@ -186,8 +195,6 @@ fn mark(page: &Page, address: &str, surface: &str, place: [&str; 4], kind: &str,
     page.see("Old damage or new?");
     page.tap("new");
     page.see("Photos of it");
-    page.give_files("input[type=file][multiple]", &[photo(file)]);
-    page.see("1 photo of 1 kept");
 }
 
 /// Answers every row that is missing: things with the place that stock offers or one that is typed, then the
@@ -197,14 +204,7 @@ fn fill_roof_off(page: &Page) {
     page.until("rows to answer", || {
         !page.run(open).as_array().unwrap().is_empty()
     });
-    while let Some(row) = page
-        .run(open)
-        .as_array()
-        .unwrap()
-        .first()
-        .and_then(|k| k.as_str())
-        .map(str::to_owned)
-    {
+    while let Some(row) = first(page, open) {
         let inside = format!("[data-key={row:?}]");
         let next = format!(
             "const row = document.querySelector({inside:?}); if (!row) return ''; \
@@ -250,25 +250,15 @@ fn found_more(page: &Page, office: &Page, program: &Program, job: &str) {
     page.tap("Mark it");
     page.until("the fold-out", || page.address().contains("fold_out"));
     let found_id: String = found.split("found=").nth(1).unwrap().chars().take(36).collect();
-    page.open(&format!(
-        "{}field/mark.html?job={job}&found={found_id}&surface=roof",
-        program.base
-    ));
-    for (label, text) in [
-        ("From station", "190"),
-        ("To station", "194"),
-        ("Nearer edge, from the roadside edge", "80"),
-        ("Farther edge, from the roadside edge", "98"),
-    ] {
-        page.fill(label, text);
-    }
-    page.tap("Place it");
-    page.see("What is wrong?");
-    page.tap("crack");
-    page.see("On which part?");
-    page.tap("roof bow");
-    page.tap("new");
-    page.see("Photos of it");
+    let address = format!("{}field/mark.html?job={job}&found={found_id}", program.base);
+    put_mark(
+        page,
+        &address,
+        "roof",
+        ["190", "194", "80", "98"],
+        "crack",
+        "roof bow",
+    );
     page.open(&found);
     page.tap("Ask");
     page.see("asked the office");
@@ -291,14 +281,7 @@ fn prove(page: &Page, address: &str) {
     page.open(address);
     page.see("Before and after");
     let open = "return [...document.querySelectorAll('details.check-row:not(.ok)')].filter(e => e.querySelector('[data-key$=\"=yes\"]')).map(e => e.dataset.key)";
-    while let Some(row) = page
-        .run(open)
-        .as_array()
-        .unwrap()
-        .first()
-        .and_then(|k| k.as_str())
-        .map(str::to_owned)
-    {
+    while let Some(row) = first(page, open) {
         let inside = format!("[data-key={row:?}]");
         page.run(&format!("document.querySelector({inside:?}).open = true"));
         if page.run(&format!(
@@ -320,6 +303,16 @@ fn prove(page: &Page, address: &str) {
         page.give_files("#after-now", &[new_photo()]);
         page.until("the after photo is there", || page.run(wanted) != before);
     }
+}
+
+/// The first of the texts that a script lists.
+fn first(page: &Page, script: &str) -> Option<String> {
+    let all = page.run(script);
+    all.as_array()
+        .unwrap()
+        .first()
+        .and_then(|k| k.as_str())
+        .map(str::to_owned)
 }
 
 /// Where the leak test stands on Proof.
