@@ -1,12 +1,13 @@
 //! `crew`: who does what when, so that the job is finished as early as the people and gear allow.
 //!
 //! First the network by precedence alone (critical tasks, total float), then the plan under the resources:
-//! priority rules give a plan ([`first`]), and a search over “this one after that one” proves it or finds a
+//! priority rules give a plan ([`first`]), and a search that learns ([`learn`], [`rules`]) proves it or finds a
 //! shorter one ([`order`]).
 
 mod first;
-mod net;
+mod learn;
 mod order;
+mod rules;
 
 use crate::Error;
 use crate::door::Refusal;

@@ -1,20 +1,28 @@
-//! The shortest plan: wherever tasks that start as early as they may would use more than there is, one of them
-//! must wait for another; the search tries which. Each choice is carried through the net of least times, and
-//! windows are narrowed by what is sure to be in use. All choices tried means that the plan is proven.
-//!
-//! The idea is Laborie's (complete search by minimal critical sets, IJCAI 2005), in our own form.
+//! The shortest plan: first plans by priority ([`first`](super::first)), then a search that learns from every
+//! contradiction ([`learn`](super::learn)) under the rules of the project ([`rules`](super::rules)). Every other
+//! start of the search tries the least finish that is not refuted, so that the bound rises too; the ones between
+//! only ask for less than the best plan. All refuted means that the plan is proven.
 
 use super::first::{finish, placed, swung, turned};
-use super::net::Net;
+use super::learn::{Atom, Learner, Next, Why, least, most};
+use super::rules::Rules;
 use super::{Project, by_precedence};
 use crate::search::{Stop, at};
 
-/// Above this many tasks there is no search by order: its nets would take too much memory.
-const MOST_TASKS: usize = 120;
-/// Plans by priority that are tried first.
-const TRIES: u32 = 4_000;
-/// Of these, so many are shakes of “latest start first”; the others shake the best plan so far.
-const FRESH: u32 = 400;
+/// Above this many tasks plans are made by priority alone.
+const MOST_TASKS: usize = 400;
+/// Plans by priority that are tried before the search, and once more where it takes long.
+const TRIES: u32 = 150;
+const MORE_TRIES: u32 = 4_000;
+/// Contradictions after which the search counts as long.
+const LONG: usize = 3_000;
+/// Contradictions of the shortest start of the search.
+const START: usize = 100;
+/// Contradictions from one sorting of what is tried first to the next.
+const SORT: usize = 50;
+/// Clauses and atoms that are kept, at most.
+const MOST_CLAUSES: usize = 12_000;
+const MOST_KNOWN: usize = 6_000;
 
 /// The plan found.
 pub struct Shortest {
@@ -26,19 +34,29 @@ pub struct Shortest {
 /// Finds a plan and a bound; they are equal when the plan is proven.
 pub fn shortest(project: &Project, stop: Stop<'_>) -> Shortest {
     let (early, late) = by_precedence(project).unwrap_or_default();
-    let mut lower = early.last().copied().unwrap_or_default().max(by_work(project));
-    let mut best = by_priority(project, &late, lower, stop);
-    let many = project.takes.len();
-    if best.finish > lower && many <= MOST_TASKS {
-        let mut search = Search::new(project, stop);
-        search.best = best;
-        lower = search.raise(lower);
-        if search.best.finish > lower && search.go(&mut search.root.clone()) {
-            lower = search.best.finish;
-        }
+    let lower = early.last().copied().unwrap_or_default().max(by_work(project));
+    let mut best = Shortest {
+        starts: Vec::new(),
+        finish: f64::INFINITY,
+        lower,
+    };
+    let large = project.takes.len() > MOST_TASKS;
+    let tries = if large { MORE_TRIES } else { TRIES };
+    by_priority(project, &late, &mut best, tries, stop);
+    if best.finish > lower && !large {
+        let (rules, domains) = Rules::new(project);
+        let learner = Learner::new(&domains);
+        let mut search = Search {
+            project,
+            learner,
+            rules,
+            best,
+            values: Vec::new(),
+        };
+        search.run(&late, stop);
         best = search.best;
     }
-    best.lower = lower.min(best.finish);
+    best.lower = best.lower.min(best.finish);
     best
 }
 
@@ -59,30 +77,23 @@ fn by_work(project: &Project) -> f64 {
     project.most.iter().enumerate().map(work).fold(0.0, f64::max)
 }
 
-fn by_priority(project: &Project, late: &[f64], lower: f64, stop: Stop<'_>) -> Shortest {
+/// Plans by shaken priorities: a third of them shake “latest start first”, the others the best plan so far.
+fn by_priority(project: &Project, late: &[f64], best: &mut Shortest, tries: u32, stop: Stop<'_>) {
     let turned = turned(&project.after);
-    let mut best = Shortest {
-        starts: Vec::new(),
-        finish: f64::INFINITY,
-        lower,
-    };
-    let mut state = 12_345_u32;
+    let mut state = tries;
     let spread = late.iter().copied().fold(1.0, f64::max) / 3.0;
-    for turn in 0..TRIES {
-        if best.finish <= lower || (turn > 0 && stop()) {
+    for turn in 0..tries {
+        if best.finish <= best.lower || (!best.starts.is_empty() && stop()) {
             break;
         }
-        // A fixed sequence of shakes around “latest start first”: the same on every machine.
+        // A fixed sequence of shakes: the same on every machine.
         let mut shake = || {
             state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
             f64::from(state >> 8) / f64::from(1_u32 << 24)
         };
-        let size = if turn == 0 {
-            0.0
-        } else {
-            spread * f64::from((turn & 7).saturating_add(1)) / 8.0
-        };
-        let (from, size) = if turn < FRESH {
+        let size = spread * f64::from(turn & 7) / 8.0;
+        let fresh = turn < tries / 3 || best.starts.is_empty();
+        let (from, size) = if fresh {
             (late, size)
         } else {
             (best.starts.as_slice(), size / 2.0)
@@ -90,340 +101,161 @@ fn by_priority(project: &Project, late: &[f64], lower: f64, stop: Stop<'_>) -> S
         let priority: Vec<f64> = from.iter().map(|l| l + size * shake()).collect();
         let starts = swung(project, &turned, placed(project, &project.after, &priority));
         let ends = finish(project, &starts);
-        if ends < best.finish || (ends <= best.finish && turn >= FRESH) {
-            best = Shortest {
-                starts,
-                finish: ends,
-                lower,
-            };
+        if ends < best.finish || (ends <= best.finish && !fresh) {
+            (best.starts, best.finish) = (starts, ends);
         }
     }
-    best
 }
 
 struct Search<'a> {
     project: &'a Project,
-    stop: Stop<'a>,
-    root: Net,
-    /// Pairs that cannot run at the same time.
-    pairs: Vec<(usize, usize)>,
+    learner: Learner,
+    rules: Rules,
     best: Shortest,
-    stopped: bool,
+    /// The best plan's value of every variable, to try first.
+    values: Vec<f64>,
 }
 
-impl<'a> Search<'a> {
-    fn new(project: &'a Project, stop: Stop<'a>) -> Self {
-        let many = project.takes.len();
-        let mut root = Net::new(many);
-        for (task, after) in project.after.iter().enumerate() {
-            for before in after {
-                root.post(*before, task, at(&project.takes, *before));
-            }
-        }
-        let mut pairs = Vec::new();
-        for a in 0..many {
-            for b in 0..a {
-                if over(project, &[a, b]) && at(&project.takes, a) > 0.0 && at(&project.takes, b) > 0.0 {
-                    pairs.push((a, b));
-                }
-            }
-        }
-        let best = Shortest {
-            starts: Vec::new(),
-            finish: f64::INFINITY,
-            lower: 0.0,
-        };
-        Self {
-            project,
-            stop,
-            root,
-            pairs,
-            best,
-            stopped: false,
-        }
-    }
-
+impl Search<'_> {
     fn end(&self) -> usize {
         self.project.takes.len().saturating_sub(1)
     }
 
-    fn takes(&self, task: usize) -> f64 {
-        at(&self.project.takes, task)
-    }
-
-    /// Raises the bound to the least finish that narrowing alone does not refute.
-    fn raise(&mut self, lower: f64) -> f64 {
-        let (mut low, mut high) = (lower, self.best.finish);
-        while low < high && !(self.stop)() {
-            let middle = ((low + high) / 2.0).floor();
-            let mut net = self.root.clone();
-            if net.post(self.end(), 0, -middle) && self.narrow(&mut net) {
-                high = middle;
-            } else {
-                low = middle + 1.0;
+    fn run(&mut self, late: &[f64], stop: Stop<'_>) {
+        let mut long = false;
+        for turn in 1_usize.. {
+            self.values = self.best.starts.clone();
+            self.values.extend(self.rules.orders(&self.best.starts));
+            if !self.begin() {
+                self.best.lower = self.best.finish;
+                return;
+            }
+            self.best.lower = self.best.lower.max(self.learner.bounds.low(self.end()));
+            if turn & 1 == 1 {
+                let lowest = most(self.end(), self.learner.bounds.low(self.end()));
+                self.learner.attempt(lowest);
+            }
+            match self.some(START.saturating_mul(luby(turn.saturating_add(1) / 2)), stop) {
+                Ended::Refuted => {
+                    self.best.lower = self.best.finish;
+                    return;
+                }
+                Ended::Stopped => return,
+                Ended::Plan => {
+                    let starts = (0..self.project.takes.len()).map(|t| self.learner.bounds.low(t));
+                    let starts = swung(self.project, &turned(&self.project.after), starts.collect());
+                    self.best.finish = finish(self.project, &starts);
+                    self.best.starts = starts;
+                }
+                Ended::Enough => {}
+            }
+            if !long && self.learner.clashes > LONG {
+                long = true;
+                by_priority(self.project, late, &mut self.best, MORE_TRIES, stop);
             }
         }
-        low
     }
 
-    /// Searches below a net for a shorter plan; false if it was stopped before all was tried.
-    fn go(&mut self, net: &mut Net) -> bool {
+    /// Back to nothing tried, with less than the best asked for; false if that is refuted.
+    fn begin(&mut self) -> bool {
+        self.learner.root();
+        self.rules.again();
+        let end = self.end();
+        let bounds = &mut self.learner.bounds;
+        let asked = bounds.set(least(end, self.best.lower), Why::Tried)
+            && bounds.set(most(end, self.best.finish - 1.0), Why::Tried);
+        if !asked || !self.narrow() {
+            return false;
+        }
+        self.learner.settle();
+        self.learner.forget(MOST_CLAUSES);
+        self.learner.sort(MOST_KNOWN);
+        self.narrow()
+    }
+
+    fn narrow(&mut self) -> bool {
         loop {
-            self.stopped = self.stopped || (self.stop)();
-            if self.stopped {
-                return false;
-            }
-            if !net.post(self.end(), 0, 1.0 - self.best.finish) || !self.narrow(net) {
-                return true;
-            }
-            let starts: Vec<f64> = (0..self.project.takes.len()).map(|t| net.least(0, t)).collect();
-            let Some(choices) = self.conflict(net, &starts) else {
-                let finish = finish(self.project, &starts);
-                self.best = Shortest {
-                    starts,
-                    finish,
-                    lower: 0.0,
-                };
-                return true;
-            };
-            match choices.as_slice() {
-                [] => return true,
-                [(a, b)] => {
-                    if !net.post(*a, *b, self.takes(*a)) {
-                        return true;
-                    }
-                }
-                _ => return self.each(net, &choices),
-            }
-        }
-    }
-
-    /// Tries each choice; behind it, its opposite holds.
-    fn each(&mut self, net: &mut Net, choices: &[(usize, usize)]) -> bool {
-        for (a, b) in choices {
-            let takes = self.takes(*a);
-            let mut with = net.clone();
-            if with.post(*a, *b, takes) && !self.go(&mut with) {
-                return false;
-            }
-            if !net.post(self.end(), 0, 1.0 - self.best.finish) || !net.post(*b, *a, 1.0 - takes) {
-                return true;
-            }
-        }
-        true
-    }
-
-    /// Narrows until nothing changes; false if that refutes the net.
-    fn narrow(&self, net: &mut Net) -> bool {
-        loop {
-            let mut changed = false;
-            for (a, b) in &self.pairs {
-                let (first, second) = (self.takes(*a), self.takes(*b));
-                if net.least(*a, *b) >= first || net.least(*b, *a) >= second {
-                    continue;
-                }
-                let a_first = net.least(*b, *a) + first <= 0.0;
-                let b_first = net.least(*a, *b) + second <= 0.0;
-                let sound = match (a_first, b_first) {
-                    (false, false) => false,
-                    (true, false) => net.post(*a, *b, first),
-                    (false, true) => net.post(*b, *a, second),
-                    (true, true) => continue,
-                };
-                if !sound {
-                    return false;
-                }
-                changed = true;
-            }
-            match self.push(net) {
-                None => return false,
-                Some(pushed) if pushed || changed => {}
-                Some(_) => return self.energy(net),
-            }
-        }
-    }
-
-    /// Earliest and latest starts.
-    fn windows(&self, net: &Net) -> Vec<(f64, f64)> {
-        (0..self.project.takes.len())
-            .map(|t| (net.least(0, t), -net.least(t, 0)))
-            .collect()
-    }
-
-    /// Pushes starts out of the way of what is sure to be in use; none if that refutes the net.
-    fn push(&self, net: &mut Net) -> Option<bool> {
-        let windows = self.windows(net);
-        let mut changed = false;
-        for slot in 0..self.project.most.len() {
-            let most = at(&self.project.most, slot);
-            let need = |task: usize| self.project.needs.get(task).map_or(0.0, |n| at(n, slot));
-            let sure: Vec<(usize, f64, f64)> = windows
-                .iter()
-                .enumerate()
-                .map(|(t, (early, late))| (t, *late, early + self.takes(t)))
-                .filter(|(t, from, to)| from < to && need(*t) > 0.0)
-                .collect();
-            let mut cuts: Vec<f64> = sure.iter().flat_map(|(_, from, to)| [*from, *to]).collect();
-            cuts.sort_by(f64::total_cmp);
-            cuts.dedup();
-            let used = |from: f64, not: usize| -> f64 {
-                sure.iter()
-                    .filter(|(t, a, b)| *t != not && *a <= from && from < *b)
-                    .map(|(t, _, _)| need(*t))
-                    .sum()
-            };
-            let spans: Vec<(f64, f64, f64)> = cuts
-                .windows(2)
-                .filter_map(|w| match w {
-                    [from, to] => Some((*from, *to, used(*from, usize::MAX))),
-                    _ => None,
-                })
-                .collect();
-            if spans.iter().any(|(_, _, used)| *used > most) {
-                return None;
-            }
-            for (task, (early, late)) in windows.iter().enumerate() {
-                let (needed, takes) = (need(task), self.takes(task));
-                if needed <= 0.0 || takes <= 0.0 {
-                    continue;
-                }
-                let own = |from: f64| {
-                    if *late <= from && from < early + takes {
-                        needed
-                    } else {
-                        0.0
-                    }
-                };
-                let mut start = *early;
-                for (from, to, used) in &spans {
-                    if *from < start + takes && *to > start && used - own(*from) + needed > most {
-                        start = *to;
-                    }
-                }
-                let mut last = *late;
-                for (from, to, used) in spans.iter().rev() {
-                    if *from < last + takes && *to > last && used - own(*from) + needed > most {
-                        last = from - takes;
-                    }
-                }
-                if start > *early || last < *late {
-                    changed = true;
-                    if !net.post(0, task, start) || !net.post(task, 0, -last) {
-                        return None;
-                    }
-                }
-            }
-        }
-        Some(changed)
-    }
-
-    /// Whether the work that must lie between two moments finds room there, for all pairs that matter.
-    fn energy(&self, net: &Net) -> bool {
-        let windows = self.windows(net);
-        for slot in 0..self.project.most.len() {
-            let most = at(&self.project.most, slot);
-            let tasks: Vec<(f64, f64, f64, f64)> = windows
-                .iter()
-                .enumerate()
-                .filter_map(|(t, (early, late))| {
-                    let need = self.project.needs.get(t).map_or(0.0, |n| at(n, slot));
-                    let takes = self.takes(t);
-                    (need > 0.0 && takes > 0.0).then_some((*early, late + takes, takes, need))
-                })
-                .collect();
-            for (from, ..) in &tasks {
-                for (_, to, ..) in &tasks {
-                    if to <= from {
-                        continue;
-                    }
-                    let inside = |(early, end, takes, need): &(f64, f64, f64, f64)| {
-                        let left = early + takes - from;
-                        let right = to - (end - takes);
-                        left.min(right).min(*takes).min(to - from).max(0.0) * need
-                    };
-                    if tasks.iter().map(inside).sum::<f64>() > most * (to - from) + 1e-6 {
+            match self.learner.next() {
+                Next::Refuted => return false,
+                Next::Side(side) => {
+                    if !self.rules.follow(&mut self.learner.bounds, side) {
                         return false;
                     }
                 }
+                Next::Still => match self.rules.look(&mut self.learner.bounds) {
+                    None => return false,
+                    Some(true) => {}
+                    Some(false) => return true,
+                },
             }
         }
-        true
     }
 
-    /// Who could wait for whom where starts as early as may be use too much; none if they do not.
-    fn conflict(&self, net: &Net, starts: &[f64]) -> Option<Vec<(usize, usize)>> {
-        let mut best: Option<Vec<(usize, usize)>> = None;
-        let runs = |task: usize, moment: f64| {
-            let start = at(starts, task);
-            start <= moment && moment < start + self.takes(task)
-        };
-        for moment in starts {
-            for slot in 0..self.project.most.len() {
-                let need = |t: usize| self.project.needs.get(t).map_or(0.0, |n| at(n, slot));
-                let mut set: Vec<usize> = (0..starts.len())
-                    .filter(|t| need(*t) > 0.0 && runs(*t, *moment))
-                    .collect();
-                let most = at(&self.project.most, slot);
-                if set.iter().map(|t| need(*t)).sum::<f64>() <= most {
-                    continue;
-                }
-                set.sort_by(|a, b| need(*b).total_cmp(&need(*a)));
-                for first in 0..set.len() {
-                    let choices = self.choices(net, &least_over(&set, first, most, need));
-                    if best.as_ref().is_none_or(|had| choices.len() < had.len()) {
-                        best = Some(choices);
-                    }
-                }
+    /// One start of the search, up to so many contradictions.
+    fn some(&mut self, clashes: usize, stop: Stop<'_>) -> Ended {
+        let (mut left, mut from) = (clashes, 0);
+        loop {
+            if stop() {
+                return Ended::Stopped;
             }
-            if best.as_ref().is_some_and(|had| had.len() <= 1) {
-                break;
+            if self.narrow() {
+                match self.choice(&mut from) {
+                    Some(atom) => self.learner.attempt(atom),
+                    None => return Ended::Plan,
+                }
+                continue;
             }
+            if !self.learner.learn() {
+                return Ended::Refuted;
+            }
+            self.rules.again();
+            left = left.saturating_sub(1);
+            if left == 0 || self.learner.bounds.level() == 0 {
+                return Ended::Enough;
+            }
+            if self.learner.clashes.is_multiple_of(SORT) {
+                self.learner.sort(MOST_KNOWN);
+            }
+            from = 0;
         }
-        best
     }
 
-    /// The pairs of a set of which one may wait for the other, most room first.
-    fn choices(&self, net: &Net, set: &[usize]) -> Vec<(usize, usize)> {
-        let mut choices = Vec::new();
-        for a in set {
-            for b in set.iter().filter(|b| *b != a) {
-                let room = -(net.least(*b, *a) + self.takes(*a));
-                if room >= 0.0 {
-                    choices.push((room, (*a, *b)));
-                }
-            }
+    /// What is tried next: the heaviest atom as in the best plan, else the task that can start first, at once.
+    fn choice(&self, from: &mut usize) -> Option<Atom> {
+        let bounds = &self.learner.bounds;
+        if let Some(atom) = self.learner.heaviest(from) {
+            let variable = atom.side >> 1;
+            let as_best = variable != self.end() && at(&self.values, variable) >= atom.least;
+            return Some(if as_best { atom } else { atom.not() });
         }
-        choices.sort_by(|a, b| b.0.total_cmp(&a.0));
-        choices.into_iter().map(|(_, pair)| pair).collect()
+        let open = (0..self.project.takes.len()).filter(|t| bounds.low(*t) < bounds.high(*t));
+        let first = open.min_by(|a, b| {
+            let key = |t: &usize| (bounds.low(*t), bounds.high(*t));
+            let (a, b) = (key(a), key(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        });
+        first.map(|task| most(task, bounds.low(task)))
     }
 }
 
-/// A set around its `first` member that uses too much, and none of whose others can be spared.
-fn least_over(set: &[usize], first: usize, most: f64, need: impl Fn(usize) -> f64) -> Vec<usize> {
-    let mut chosen: Vec<usize> = set.get(first).copied().into_iter().collect();
-    let mut sum: f64 = chosen.iter().map(|t| need(*t)).sum();
-    for task in set {
-        if sum > most {
-            break;
-        }
-        if !chosen.contains(task) {
-            chosen.push(*task);
-            sum += need(*task);
-        }
-    }
-    for task in chosen.clone() {
-        if sum - need(task) > most {
-            sum -= need(task);
-            chosen.retain(|t| *t != task);
-        }
-    }
-    chosen
+enum Ended {
+    /// Nothing shorter than the best can be.
+    Refuted,
+    /// All starts are set.
+    Plan,
+    /// As many contradictions as were allowed, or something new that holds for good.
+    Enough,
+    Stopped,
 }
 
-/// Whether these together need more than there is.
-fn over(project: &Project, tasks: &[usize]) -> bool {
-    project.most.iter().enumerate().any(|(slot, most)| {
-        let need = |t: &usize| project.needs.get(*t).map_or(0.0, |n| at(n, slot));
-        tasks.iter().map(need).sum::<f64>() > *most
-    })
+/// Lengths of the starts of the search: 1 1 2 1 1 2 4 1 1 2 1 1 2 4 8 ... (Luby, Sinclair and Zuckerman 1993).
+fn luby(turn: usize) -> usize {
+    let mut turn = turn.max(1);
+    loop {
+        let size = turn.saturating_add(1).next_power_of_two();
+        if size == turn.saturating_add(1) {
+            return size >> 1;
+        }
+        turn = turn.saturating_sub((size >> 1).saturating_sub(1));
+    }
 }
