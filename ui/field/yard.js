@@ -27,7 +27,7 @@ function place(row) {
 
 /** @param {YardRow} row */
 function line(row) {
-  const facts = [row.slot ? say('yard.slot', { slot: row.slot }) : '', say('yard.marks', { n: row.marks }), say('yard.photos', { n: row.photos }),
+  const facts = row.later ? (row.slot ? say('yard.slot', { slot: row.slot }) : '') : [row.slot ? say('yard.slot', { slot: row.slot }) : '', say('yard.marks', { n: row.marks }), say('yard.photos', { n: row.photos }),
     row.roll ? wordOf('roll', row.roll.answer) : say('yard.no_roll'), row.waiting > 0 ? say('yard.waiting', { n: row.waiting }) : ''].filter(Boolean).join(' · ');
   return make('li', null, make('a', { key: row.job, attrs: { href: place(row) } },
     row.photo ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy', width: 88, height: 66 } }) : null,
@@ -46,6 +46,8 @@ start({
     if (!empty || find) body.append(textField({ key: 'find', label: say('yard.find'), value: find, type: 'search', hint: say('yard.find_hint'), quiet: true, save: async (text) => { find = text.trim(); await refresh(); } }));
     if (empty) body.append(make('p', { class: 'empty', text: say(find ? 'yard.none_found' : 'yard.empty') }));
     body.append(make('ul', { class: 'rows' }, view.rows.map(line)));
+    // The rows that were not figured yet come with the next answer.
+    if (view.rows.some((/** @type {YardRow} */ row) => row.later)) setTimeout(refresh, 0);
     if (view.more) body.append(make('p', { class: 'hint', text: say('yard.more') }));
   },
   tray: () => [

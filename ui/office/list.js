@@ -49,6 +49,8 @@ function draw(view, body) {
     view.more ? make('p', { class: 'quiet', text: say('office.more') }) : null,
   ];
   for (const part of parts) if (part) body.append(part);
+  // The rows that were not figured yet come with the next answer.
+  if (view.rows.some((row) => row.later)) setTimeout(refresh, 0);
 }
 
 async function newCode() {

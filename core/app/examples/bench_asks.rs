@@ -235,6 +235,8 @@ impl Bench {
             for photo in seen.photos.iter().filter(|photo| !to.photos().has(&photo.sha256)) {
                 let bytes = std::fs::read(from.photos().original(&photo.sha256).unwrap()).unwrap();
                 to.photos().keep(&bytes).unwrap();
+                // As the office does when an upload ends.
+                to.photos().small(&photo.sha256).unwrap();
             }
             to.store().receive(&from.store().entries(job).unwrap()).unwrap();
         }

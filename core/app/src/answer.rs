@@ -23,7 +23,7 @@ use bowseam_jobs::{
     job::Stage,
 };
 use chrono::{DateTime, NaiveDateTime, Utc};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
 
@@ -124,7 +124,7 @@ pub struct Yard {
 }
 
 /// One job in the yard.
-#[derive(Debug, Clone, Serialize, TS)]
+#[derive(Debug, Clone, Serialize, Deserialize, TS)]
 pub struct YardRow {
     pub job: Uuid,
     pub unit: String,
@@ -143,6 +143,8 @@ pub struct YardRow {
     /// For the office: figures wait for an answer, a found more among them (it comes first).
     pub asks: bool,
     pub asks_found: bool,
+    /// Not figured yet: only unit, stage, slot, counts and time are told, and the list is asked for again.
+    pub later: bool,
 }
 
 /// One field of a form.

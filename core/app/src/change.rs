@@ -58,8 +58,11 @@ impl<'a> Change<'a> {
         let (app, job) = (self.now.app, self.now.job.id);
         app.store().append(job, self.person.id, self.act, what)?;
         let after = Now::for_person(app, Some(&self.person), job)?;
-        if let Some(marker) = crate::view::proof::marker(&after)? {
-            app.store().append(job, self.person.id, self.act, vec![marker])?;
+        match crate::view::proof::marker(&after)? {
+            Some(marker) => {
+                app.store().append(job, self.person.id, self.act, vec![marker])?;
+            }
+            None => crate::view::yard::keep(&after)?,
         }
         app.send_now();
         Ok(Answer::Saved {

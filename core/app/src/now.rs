@@ -24,6 +24,7 @@ use bowseam_jobs::{
     people::{Person, Role},
 };
 use rust_decimal::Decimal;
+use serde::Serialize;
 use std::{cell::OnceCell, str::FromStr};
 use uuid::Uuid;
 
@@ -48,7 +49,7 @@ pub struct Figured {
 }
 
 /// What is the same for all jobs of a shop.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Shop {
     book: Book,
     stock: Vec<Stock>,
@@ -224,6 +225,12 @@ impl<'a> Now<'a> {
             work: OnceCell::new(),
             steps: OnceCell::new(),
         })
+    }
+
+    /// Whether these are the shop's values that the job is figured with.
+    pub fn is_of(&self, shop: &Shop) -> bool {
+        (&self.book, &self.stock, self.unit, &self.people)
+            == (&shop.book, &shop.stock, shop.unit, &shop.people)
     }
 
     /// A person's name, or that the person is not known on this phone.

@@ -17,10 +17,12 @@ mod door;
 #[path = "door/journey.rs"]
 mod journey;
 
-use bowseam_app::{App, Ask, Kind};
+use bowseam_app::{App, Ask, Asker, Kind};
+use bowseam_jobs::entry::{ArrivalField, What};
 use door::{PIN, SUPERVISOR, TECHNICIAN, Yard, asked, id, words};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
+use uuid::Uuid;
 
 #[test]
 fn a_job_goes_from_its_opening_to_its_handover() {
@@ -227,4 +229,48 @@ fn overruled() {
     );
     assert_ne!(words(&check["lacks"]), "");
     assert_ne!(check["opened"], Value::Null);
+}
+
+#[test]
+fn a_long_list_comes_at_once_ends_whole_and_is_kept_over_a_restart() {
+    let folder = tempfile::tempdir().unwrap();
+    let open = || App::open(folder.path(), Kind::Phone).unwrap();
+    let app = open();
+    let field = ArrivalField::Slot;
+    for n in 0..55_u32 {
+        let (job, act, unit) = (Uuid::now_v7(), Uuid::now_v7(), format!("{}", 6000 + n));
+        let slot = What::Arrival {
+            field,
+            value: Some(format!("row {n}")),
+        };
+        app.store()
+            .append(job, TECHNICIAN, act, vec![What::Opened { unit }, slot])
+            .unwrap();
+    }
+    let yard = |app: &App| {
+        let ask = serde_json::from_value(json!({"kind": "yard", "find": ""})).unwrap();
+        let answer = app.ask(&Asker::default(), ask, None).unwrap();
+        serde_json::to_value(answer).unwrap()["rows"]
+            .as_array()
+            .unwrap()
+            .clone()
+    };
+    let mut asked = 0;
+    let whole = loop {
+        let rows = yard(&app);
+        assert_eq!(rows.len(), 55, "every row is there from the first answer on");
+        assert_eq!(rows[0]["unit"], "6054");
+        asked += 1;
+        assert!(asked <= 56, "each answer figures one row at least");
+        if rows.iter().all(|row| row["later"] == false) {
+            break rows;
+        }
+    };
+    assert!(
+        whole
+            .iter()
+            .all(|row| row["waits_for"] == "marks on the Fold-out")
+    );
+    drop(app);
+    assert_eq!(yard(&open()), whole, "kept, so whole at the first answer");
 }

@@ -5,7 +5,7 @@ use crate::{
     entry::{ArrivalField, Entry, PhotoChange, What},
     error::Error,
     fold::Registers,
-    job::Job,
+    job::{Asked, Job},
     outbox,
     store::{Outcome, Receipt, Result, Summary},
 };
@@ -212,6 +212,7 @@ fn write_summary(tx: &Connection, job: &Job) -> Result<()> {
         .into_iter()
         .fold(job.unit.clone(), |text, name| format!("{text}\n{}", field(name)))
         .to_lowercase();
+    let unanswered = unanswered(job).into_iter();
     let summary = Summary {
         id: job.id,
         unit: job.unit.clone(),
@@ -224,7 +225,8 @@ fn write_summary(tx: &Connection, job: &Job) -> Result<()> {
         marks: job.marks.len(),
         photos: job.photos.len(),
         found: job.found.len(),
-        unanswered: unanswered(job),
+        unanswered: unanswered.clone().count(),
+        unanswered_found: unanswered.filter(|asked| asked.found.is_some()).count(),
         clashes: job.clashes.len(),
         not_known: job.not_known,
         unsent: 0,
@@ -245,16 +247,17 @@ fn write_summary(tx: &Connection, job: &Job) -> Result<()> {
 }
 
 /// Of the whole job and of each *found more* the newest figures, if they have no answer.
-fn unanswered(job: &Job) -> usize {
+fn unanswered(job: &Job) -> Vec<&Asked> {
     let mut seen = BTreeSet::new();
     let newest = job
         .asked
         .iter()
         .rev()
-        .filter(|asked| seen.insert(asked.value.found));
+        .map(|asked| &asked.value)
+        .filter(|asked| seen.insert(asked.found));
     newest
-        .filter(|asked| !job.decided.contains_key(&asked.value.hash))
-        .count()
+        .filter(|asked| !job.decided.contains_key(&asked.hash))
+        .collect()
 }
 
 /// Reads every job off its entries again.

@@ -36,11 +36,12 @@ const SUSPECT: &str = "jobs.suspect";
 /// Up to this size every page is looked at on every start: it takes a fraction of a second.
 const CHECK_UP_TO: u64 = 32 << 20;
 /// Raised when what the yard list shows changes: every job is then read off its entries again.
-const SUMMARY_VERSION: i64 = 1;
+const SUMMARY_VERSION: i64 = 2;
 
 const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v1.sql")),
     M::up(include_str!("../schema/v2.sql")),
+    M::up(include_str!("../schema/v3.sql")),
 ];
 
 /// The jobs of one folder.
@@ -91,6 +92,8 @@ pub struct Summary {
     pub found: usize,
     /// How many figures that were sent have no answer yet: of the whole job and of each *found more* the newest.
     pub unanswered: usize,
+    /// How many of these are of a *found more*.
+    pub unanswered_found: usize,
     /// How many clashes.
     pub clashes: usize,
     /// How many entries this program does not know.
@@ -237,6 +240,54 @@ impl Store {
                 _ => None,
             };
             Ok((rows.into_iter().map(read_summary).collect::<Result<_>>()?, cursor))
+        })
+    }
+
+    /// Jobs with figures that wait for the office's answer, newest first, at most `limit`.
+    pub fn unanswered(&self, limit: usize) -> Result<Vec<Summary>> {
+        self.read(|conn, _| {
+            // The condition is the index's own, to the letter.
+            let mut statement = conn.prepare_cached(&format!(
+                "{SUMMARY} WHERE iif(json_valid(summary), summary ->> '$.unanswered', 0) > 0
+                 ORDER BY j.last DESC, j.id DESC LIMIT ?1"
+            ))?;
+            let rows = statement.query_map([as_i64(limit)], summary_row)?;
+            rows.map(|row| read_summary(row?)).collect()
+        })
+    }
+
+    /// Rows of a list that were kept with [`Self::keep_rows`] under this `made_with` and that nothing has come
+    /// after since, by job.
+    pub fn kept_rows<T: DeserializeOwned>(&self, jobs: &[Uuid], made_with: &str) -> Result<Vec<(Uuid, T)>> {
+        self.read(|conn, _| {
+            let mut statement = conn.prepare_cached(
+                "SELECT json FROM kept_row WHERE job = ?1 AND made_with = ?2
+                 AND n = (SELECT max(n) FROM entry WHERE entry.job = kept_row.job)",
+            )?;
+            let mut rows = Vec::new();
+            for job in jobs {
+                let json: Option<String> = statement
+                    .query_row(params![job.as_bytes(), made_with], |row| row.get(0))
+                    .optional()?;
+                // One that another program wrote is made anew.
+                rows.extend(json.and_then(|json| Some((*job, serde_json::from_str(&json).ok()?))));
+            }
+            Ok(rows)
+        })
+    }
+
+    /// Keeps rows of a list, each with the job and its newest entry ([`Self::newest`]) that it was made of.
+    pub fn keep_rows<T: Serialize>(&self, rows: &[(Uuid, i64, T)], made_with: &str) -> Result<()> {
+        if rows.is_empty() {
+            return Ok(());
+        }
+        self.write(|tx, _| {
+            let mut statement =
+                tx.prepare_cached("INSERT OR REPLACE INTO kept_row VALUES (?1, ?2, ?3, ?4)")?;
+            for (job, n, row) in rows {
+                statement.execute(params![job.as_bytes(), n, made_with, serde_json::to_string(row)?])?;
+            }
+            Ok(())
         })
     }
 

@@ -479,3 +479,68 @@ fn entries_can_be_read_in_the_order_they_came() {
     assert_eq!(read, saved);
     assert_eq!(store.entry(saved[3].id).unwrap().as_ref(), Some(&saved[3]));
 }
+
+#[test]
+fn a_kept_row_is_given_until_something_new_comes_or_it_was_made_with_other_values() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    let act = |n: u128| id(900 + n);
+    store.append(id(JOB), id(2), act(1), vec![vin("A")]).unwrap();
+    let newest = store.newest(id(JOB)).unwrap().unwrap();
+    store
+        .keep_rows(&[(id(JOB), newest, "row of A")], "rules 1")
+        .unwrap();
+    let kept = |store: &Store, made_with| store.kept_rows::<String>(&[id(JOB), id(77)], made_with).unwrap();
+    assert_eq!(kept(&store, "rules 1"), vec![(id(JOB), "row of A".to_owned())]);
+    assert_eq!(kept(&store, "rules 2"), vec![]);
+    drop(store);
+    let store = open(folder.path());
+    assert_eq!(
+        kept(&store, "rules 1"),
+        vec![(id(JOB), "row of A".to_owned())],
+        "after a restart"
+    );
+    store.append(id(JOB), id(2), act(2), vec![vin("B")]).unwrap();
+    assert_eq!(kept(&store, "rules 1"), vec![], "a change makes it old");
+}
+
+#[test]
+fn figures_without_an_answer_are_found_however_old_they_are() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = open(folder.path());
+    let asked = |hash: &str| What::Asked {
+        hash: hash.into(),
+        figures: serde_json::json!({}),
+        found: None,
+    };
+    store
+        .append(id(1), id(2), id(901), vec![vin("old"), asked("aa")])
+        .unwrap();
+    for n in 10..40 {
+        store
+            .append(id(n), id(2), id(1000 + n), vec![vin("new")])
+            .unwrap();
+    }
+    let waiting = |store: &Store| {
+        store
+            .unanswered(5)
+            .unwrap()
+            .iter()
+            .map(|job| job.id)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(waiting(&store), vec![id(1)]);
+    let decision = Decision::SentBack { note: "no".into() };
+    store
+        .append(
+            id(1),
+            id(2),
+            id(902),
+            vec![What::Decided {
+                hash: "aa".into(),
+                decision,
+            }],
+        )
+        .unwrap();
+    assert!(waiting(&store).is_empty());
+}

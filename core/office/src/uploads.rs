@@ -126,6 +126,9 @@ struct Reach {
 fn finished(photos: &Folder, sha: &str, at: u64, last: bool) -> Result<Reach, No> {
     if last && !photos.has(sha) {
         photos.finish(sha)?;
+        // Whoever opens the packet next does not wait for it to be shrunk. If it cannot be, that shows there.
+        let (photos, sha) = (photos.clone(), sha.to_owned());
+        std::thread::spawn(move || photos.small(&sha));
     }
     Ok(Reach {
         at,

@@ -17,4 +17,8 @@ waiting: number,
 /**
  * For the office: figures wait for an answer, a found more among them (it comes first).
  */
-asks: boolean, asks_found: boolean, };
+asks: boolean, asks_found: boolean, 
+/**
+ * Not figured yet: only unit, stage, slot, counts and time are told, and the list is asked for again.
+ */
+later: boolean, };

@@ -20,9 +20,28 @@ const MOST_LINES: usize = 30;
 /// `sign_in`, or the store cannot be read.
 pub fn jobs(app: &App, asker: &Asker, find: &str) -> Result<Answer, Refusal> {
     app.signed_in(asker)?;
-    let Yard { mut rows, more } = yard::yard(app, find)?;
+    let Yard { mut rows, more } = if find.trim().is_empty() {
+        newest(app)?
+    } else {
+        yard::yard(app, find)?
+    };
     rows.sort_by_key(|row| (!row.asks_found, !row.asks));
     Ok(Answer::OfficeJobs(Yard { rows, more }))
+}
+
+/// All that wait for an answer, however old they are, and the newest of the others.
+fn newest(app: &App) -> Result<Yard, Refusal> {
+    let store = app.store();
+    let mut found = store.unanswered(yard::MOST_ROWS)?;
+    let (page, after) = store.jobs(yard::MOST_ROWS, None)?;
+    let more = after.is_some();
+    for summary in page {
+        if found.len() < yard::MOST_ROWS && found.iter().all(|other| other.id != summary.id) {
+            found.push(summary);
+        }
+    }
+    let rows = yard::rows(app, &found)?;
+    Ok(Yard { rows, more })
 }
 
 /// One job.

@@ -1,5 +1,6 @@
 //! Yard: the jobs on this phone, newest first, with what each waits for. What a row says is figured once and
-//! kept until the job or the shop's values change, so that looking something up in a long yard is fast.
+//! kept until the job or the shop's values change, also over a restart, so that looking something up in a long
+//! yard is fast.
 
 use crate::{
     answer::{Refusal, Yard, YardRow},
@@ -7,21 +8,34 @@ use crate::{
     now::{Now, Shop},
     view::{head, photos},
 };
+use bowseam_figures::{canonical, estimate::RULES_VERSION};
 use bowseam_jobs::{
     Summary,
     entry::{ArrivalField, PhotoOf, PhotoWhen},
 };
-use std::collections::HashMap;
+use std::{
+    collections::HashMap,
+    time::{Duration, Instant},
+};
 use uuid::Uuid;
 
 /// Most rows in one answer; the others are found by typing.
-const MOST_ROWS: usize = 60;
+pub const MOST_ROWS: usize = 60;
+
+/// A list comes at once: after this time the rows that are not figured yet are told by what the store knows of
+/// them, and the screen asks again.
+const AT_ONCE: Duration = Duration::from_millis(20);
+
+/// Raised when what a row says changes, so that rows kept by an older program are figured again.
+const ROWS_VERSION: u32 = 1;
 
 /// Rows as they were figured.
 #[derive(Debug, Default)]
 pub struct KeptRows {
     /// The shop's values that they were figured with.
     shop: Option<Shop>,
+    /// The same in short, for the store.
+    made_with: String,
     /// Each with the number of the entry that was the job's newest in this store: entries are never changed,
     /// so while there is no newer one the row stays.
     rows: HashMap<Uuid, (Option<i64>, YardRow)>,
@@ -50,29 +64,93 @@ pub fn yard(app: &App, find: &str) -> Result<Yard, Refusal> {
 /// # Errors
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn rows(app: &App, jobs: &[Summary]) -> Result<Vec<YardRow>, Refusal> {
+    let begun = Instant::now();
     let shop = Shop::of(app)?;
     let mut kept = app.kept_rows();
-    if kept.shop.as_ref() != Some(&shop) {
-        kept.rows.clear();
-        kept.shop = Some(shop.clone());
+    kept.of_shop(&shop)?;
+    let store = app.store();
+    let mut wanted = Vec::new();
+    for summary in jobs {
+        let newest = store.newest(summary.id)?;
+        if kept.rows.get(&summary.id).is_none_or(|(of, _)| *of != newest) {
+            wanted.push((summary.id, newest));
+        }
     }
-    jobs.iter()
-        .map(|summary| row(app, &shop, &mut kept, summary))
-        .collect()
+    let ids: Vec<Uuid> = wanted.iter().map(|(id, _)| *id).collect();
+    let known: HashMap<Uuid, YardRow> = store.kept_rows(&ids, &kept.made_with)?.into_iter().collect();
+    let mut figured = Vec::new();
+    for (id, newest) in wanted {
+        let row = match known.get(&id) {
+            Some(row) => row.clone(),
+            None if begun.elapsed() > AT_ONCE => {
+                kept.rows.remove(&id);
+                continue;
+            }
+            None => {
+                let row = of(&Now::in_shop(app, None, id, shop.clone())?, 0)?;
+                figured.extend(newest.map(|newest| (id, newest, row.clone())));
+                row
+            }
+        };
+        kept.rows.insert(id, (newest, row));
+    }
+    store.keep_rows(&figured, &kept.made_with)?;
+    Ok(jobs.iter().map(|summary| kept.row(summary)).collect())
 }
 
-fn row(app: &App, shop: &Shop, kept: &mut KeptRows, summary: &Summary) -> Result<YardRow, Refusal> {
-    let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
-    let newest = app.store().newest(summary.id)?;
-    if let Some((_, row)) = kept.rows.get(&summary.id).filter(|(of, _)| *of == newest) {
-        return Ok(YardRow {
-            waiting,
-            ..row.clone()
-        });
+/// Keeps the row of a job that was just changed, so that the next list has it.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn keep(now: &Now) -> Result<(), Refusal> {
+    let newest = now.app.store().newest(now.job.id)?;
+    let row = of(now, 0)?;
+    let mut kept = now.app.kept_rows();
+    // Rows of other values than the shop's present ones would all be thrown away by the next list.
+    if kept.shop.as_ref().is_some_and(|shop| now.is_of(shop)) {
+        kept.rows.insert(now.job.id, (newest, row));
     }
-    let row = of(&Now::in_shop(app, None, summary.id, shop.clone())?, waiting)?;
-    kept.rows.insert(summary.id, (newest, row.clone()));
-    Ok(row)
+    Ok(())
+}
+
+impl KeptRows {
+    /// Rows that were figured with other values of the shop are none any more.
+    fn of_shop(&mut self, shop: &Shop) -> Result<(), Refusal> {
+        if self.shop.as_ref() != Some(shop) {
+            self.rows.clear();
+            let version = (ROWS_VERSION, RULES_VERSION, env!("CARGO_PKG_VERSION"));
+            self.made_with = canonical::sha256(&(version, shop))?;
+            self.shop = Some(shop.clone());
+        }
+        Ok(())
+    }
+
+    fn row(&self, summary: &Summary) -> YardRow {
+        let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
+        match self.rows.get(&summary.id) {
+            Some((_, row)) => YardRow {
+                waiting,
+                ..row.clone()
+            },
+            None => YardRow {
+                job: summary.id,
+                unit: summary.unit.clone(),
+                stage: summary.stage,
+                waits_for: String::new(),
+                marks: small(summary.marks),
+                photos: small(summary.photos),
+                roll: None,
+                slot: Some(summary.slot.clone()).filter(|slot| !slot.is_empty()),
+                last: summary.last,
+                total: None,
+                photo: None,
+                waiting,
+                asks: summary.unanswered > 0,
+                asks_found: summary.unanswered_found > 0,
+                later: true,
+            },
+        }
+    }
 }
 
 /// The row of one job.
@@ -102,6 +180,7 @@ pub fn of(now: &Now, waiting: u32) -> Result<YardRow, Refusal> {
         waiting,
         asks: asks_found || main.go_ahead.state == "asked",
         asks_found,
+        later: false,
     })
 }
 
