@@ -158,7 +158,7 @@ function list(view, body) {
   body.append(make('ul', { class: 'rows' }, view.marks.map((mark) => make('li', null, make('a', { key: mark.id, attrs: { href: markLink(mark) } }, swatch(mark.kind),
     make('span', { class: 'what' }, make('b', { text: `${wordOf('damage', mark.kind)}, ${wordOf('part', mark.part)}` }), make('br'), [mark.size, mark.where_].filter(Boolean).join(' · '), mark.hits_words ? [make('br'), mark.hits_words] : null, make('br'),
       make('span', { class: 'quiet', text: [wordOf('age', mark.age), say('yard.photos', { n: mark.photos })].join(' · ') })))))));
-  if (view.seam) body.append(make('p', { class: 'note', text: view.seam.words }));
+  for (const seam of view.seams) body.append(make('p', { class: 'note', text: seam.words }));
 }
 
 /** @param {WalkStop} stop */

@@ -139,8 +139,8 @@ export function drawFoldOut(drawing) {
   drawBody(svg, sheet, onto, view, drawing.unit ?? 'in', inside, zoom > 1.5);
   const marks = view.marks.filter((mark) => mark.inside === inside);
   for (const mark of marks) svg.appendChild(makeSvg('rect', { class: 'mark', attrs: { ...onto.box(four(mark.rect)), fill: `url(#hatch-${mark.kind})` } }));
-  const seam = !inside && view.seam ? four(view.seam.line) : null;
-  if (seam) svg.appendChild(lineOf(seam, onto, 'seam'));
+  const seams = inside ? [] : view.seams.map((seam) => ({ line: four(seam.line), words: seam.words }));
+  for (const seam of seams) svg.appendChild(lineOf(seam.line, onto, 'seam'));
   if (drawing.point) svg.appendChild(cross(onto.at(...drawing.point)));
   if (drawing.picked) svg.appendChild(makeSvg('rect', { class: 'picked', attrs: onto.box(drawing.picked) }));
 
@@ -155,7 +155,7 @@ export function drawFoldOut(drawing) {
   const leaders = makeSvg('svg', { class: 'leaders', attrs: { 'aria-hidden': 'true' } });
   const fold = make('div', { class: lying ? 'fold lying' : stacked ? 'fold stacked' : 'fold' }, window_, aside, leaders);
   const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [wordOf('damage', mark.kind), shortly(mark)], href: drawing.link?.(mark) ?? null })),
-    ...(seam && view.seam ? [{ box: onto.box(four([seam[0], seam[1], seam[2] - seam[0], seam[3] - seam[1]])), words: [view.seam.words], href: null }] : [])];
+    ...seams.map(({ line: [x1, y1, x2, y2], words }) => ({ box: onto.box(four([x1, y1, x2 - x1, y2 - y1])), words: [words], href: null }))];
   const taken = () => (drawing.controls ? (lying ? controls.offsetWidth : controls.offsetHeight) + 8 : 0);
   const place = () => stacked ? replace(words, labels.map(wordsOf)) : placeWords(labels, window_, words, leaders, lying, 9.5 * rem, (lying ? Math.max(window_.offsetWidth, aside.clientWidth) : window_.offsetHeight) - taken());
   window_.addEventListener('scroll', () => {
@@ -193,7 +193,7 @@ function cross([x, y]) {
  */
 function drawBody(svg, sheet, onto, view, unit, inside, zoomed) {
   for (const face of sheet.faces) svg.appendChild(makeSvg('rect', { class: inside && view.head.not_seen ? 'face aside' : 'face', attrs: onto.box(four(face.rect)) }));
-  const order = ['post', 'bow', 'sheet_joint', 'roof_seam', 'door', 'rail'];
+  const order = ['post', 'bow', 'sheet_joint', 'roof_seam', 'earlier_patch', 'door', 'rail'];
   for (const line of [...sheet.lines].sort((a, b) => order.indexOf(a.what) - order.indexOf(b.what))) {
     svg.appendChild(lineOf(four(line.line), onto, line.what));
     if (line.what === 'rail') svg.appendChild(lineOf(four(line.line), onto, 'rail-core'));

@@ -201,8 +201,8 @@ pub struct FoldOutView {
     pub plan: Vec<Field<PlanField>>,
     /// Measures that are starting values of the body type, in words.
     pub not_measured: Vec<String>,
-    /// The seam of the chosen or best-fitting roof section, to draw.
-    pub seam: Option<Seam>,
+    /// The seams of the chosen or shortest fitting roof section, to draw.
+    pub seams: Vec<Seam>,
 }
 
 /// A seam on the drawing: x1, y1, x2, y2 and its words.

@@ -118,6 +118,7 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
         (PlanField::Posts, PlanValue::Stations(s)) => plan.posts.clone_from(s),
         (PlanField::SideJoints, PlanValue::Stations(s)) => plan.side_joints.clone_from(s),
         (PlanField::RoofSeams, PlanValue::Stations(s)) => plan.roof_seams.clone_from(s),
+        (PlanField::EarlierPatches, PlanValue::Places(places)) => plan.earlier_patches.clone_from(places),
         (PlanField::CompositeSides, PlanValue::YesNo(yes)) => plan.composite_sides = *yes,
         // A value of the wrong form (from another program) is left out: the measure then counts as not taken.
         _ => {}
@@ -125,7 +126,7 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
 }
 
 /// All measures, in the order of the form.
-pub const PLAN_FIELDS: [PlanField; 12] = [
+pub const PLAN_FIELDS: [PlanField; 13] = [
     PlanField::Length,
     PlanField::Width,
     PlanField::SideHeight,
@@ -138,6 +139,7 @@ pub const PLAN_FIELDS: [PlanField; 12] = [
     PlanField::SideJoints,
     PlanField::SideSheet,
     PlanField::CompositeSides,
+    PlanField::EarlierPatches,
 ];
 
 /// The shop's values: as the office keeps them, else as they were put on this phone, else starting values.

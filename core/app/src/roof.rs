@@ -9,16 +9,17 @@ use bowseam_figures::{
     mark::Mark,
     measure::Length,
     patch,
-    side_patch::{SideTakeoff, side_need, side_way},
+    side_patch::{SideTakeoff, SideWay, side_need, side_way},
     steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
-    takeoff::RoofTakeoff,
+    takeoff::{RoofBody, RoofTakeoff, RoofWay},
 };
 use bowseam_jobs::entry::ArrivalField;
 use rust_decimal::Decimal;
 
 /// Tasks of the shop book whose hours pass while the roof is open, from the old sheet off to the rolled edge.
-const OPEN_TASKS: [&str; 11] = [
+const OPEN_TASKS: [&str; 12] = [
     "old_sheet",
+    "front_seam",
     "bow",
     "nose_rail",
     "cleaning",
@@ -49,20 +50,19 @@ struct Roof {
 fn roof(now: &Now, marks: &[Mark]) -> Option<Roof> {
     let all = groups(marks);
     let group = all.iter().find(|group| group.is_roof())?;
-    let way = match way(now, group)? {
-        WayKey::Patch => RoofMethod::Patch,
-        WayKey::FrontSection => RoofMethod::FrontSection,
-        WayKey::WholeRoof => RoofMethod::WholeRoof,
-        WayKey::SidePatch | WayKey::WholeSideSheet | WayKey::ByHand | WayKey::AskTheMaker => return None,
-    };
+    let way = way(now, group)?;
     let job = RoofJob::of(&now.plan, &group.marks);
-    let takeoff = match way {
-        RoofMethod::Patch => None,
-        _ => job
-            .takeoff(&now.plan, way == RoofMethod::WholeRoof, &now.book.roof, now.unit)
-            .ok(),
+    let (way, takeoff) = match way.roof_way() {
+        None if way == WayKey::Patch => (RoofMethod::Patch, None),
+        None => return None,
+        Some(opens) => (opens.into(), takeoff(now, &job, opens)),
     };
     Some(Roof { job, way, takeoff })
+}
+
+/// The takeoff of a way of opening the roof; none where it does not fit (any more).
+fn takeoff(now: &Now, job: &RoofJob, way: RoofWay) -> Option<RoofTakeoff> {
+    job.takeoff(&now.plan, way, &now.book.roof, now.unit).ok()?.ok()
 }
 
 /// The roof's part of the work, if the roof is repaired by a way that the program figures.
@@ -70,15 +70,18 @@ fn work(now: &Now) -> Option<RoofWork> {
     let Roof { job, way, takeoff } = roof(now, &now.work_marks())?;
     let rules = &now.book.roof;
     let patched = way == RoofMethod::Patch;
-    let taken = takeoff.as_ref();
+    if let Some(taken) = &takeoff {
+        return Some(RoofWork::of(taken, rules, job.nose_rail, job.front_bow));
+    }
     Some(RoofWork {
         way,
-        seam_bow: taken.and_then(|t| t.seam_bow),
-        seam_station: taken.and_then(|t| t.seam_station),
-        sheet: taken.map(|t| [t.rough_length, t.rough_width.unwrap_or(t.finished_width)]),
-        large: taken.is_some_and(|t| t.large),
-        bows_hit: taken.map(|t| t.bows_hit.clone()).unwrap_or_default(),
-        bows_opened: taken.map(|t| t.bows_opened.clone()).unwrap_or_default(),
+        seam_bow: None,
+        seam_station: None,
+        front_seam: None,
+        sheet: None,
+        large: false,
+        bows_hit: Vec::new(),
+        bows_opened: Vec::new(),
         nose_rail: job.nose_rail && !patched,
         front_bow: job.front_bow && !patched,
         edge: rules.edge.value,
@@ -88,6 +91,7 @@ fn work(now: &Now) -> Option<RoofWork> {
         } else {
             rules.seam_lap.value
         },
+        freed: rules.seam_freed.value,
         seam_rivets_a_side: rules.seam_rivets_a_side.value,
         tape_rows: rules.tape_rows.value,
         sealant_on_rail: rules.seam_sealant_on_rail.value,
@@ -95,20 +99,28 @@ fn work(now: &Now) -> Option<RoofWork> {
     })
 }
 
-/// Number and station of the bow under the seam of the chosen section, else of the one that would fit.
-pub fn seam(now: &Now) -> Option<(u32, Length)> {
+/// Numbers and stations of the bows under the seams of the chosen section, else of the shortest that would fit.
+pub fn seams(now: &Now) -> Vec<(u32, Length)> {
     let marks = now.work_marks();
     let taken = match roof(now, &marks) {
-        Some(roof) => roof.takeoff?,
-        None => {
-            let all = groups(&marks);
-            let group = all.iter().find(|group| group.is_roof())?;
-            RoofJob::of(&now.plan, &group.marks)
-                .takeoff(&now.plan, false, &now.book.roof, now.unit)
-                .ok()?
-        }
+        Some(roof) => roof.takeoff,
+        None => would_fit(now, &marks),
     };
-    Some((taken.seam_bow?, taken.seam_station?))
+    let Some(taken) = taken else { return Vec::new() };
+    let front = taken.front_seam_bow.zip(taken.front_seam_station);
+    let rear = taken.seam_bow.zip(taken.seam_station);
+    front.into_iter().chain(rear).collect()
+}
+
+/// The shortest section that would fit, while none is chosen.
+fn would_fit(now: &Now, marks: &[Mark]) -> Option<RoofTakeoff> {
+    let all = groups(marks);
+    let group = all.iter().find(|group| group.is_roof())?;
+    let job = RoofJob::of(&now.plan, &group.marks);
+    [RoofWay::Section, RoofWay::MiddleSection, RoofWay::RearSection]
+        .into_iter()
+        .filter_map(|way| takeoff(now, &job, way))
+        .min_by_key(|taken| taken.rough_length)
 }
 
 /// The takeoff lines of the roof, for what has to be on hand.
@@ -137,26 +149,17 @@ pub fn lines(now: &Now) -> Result<Vec<Line>, Refusal> {
 
 /// What the cut list needs; nothing for a patch or by hand.
 pub fn facts(now: &Now) -> Option<RoofFacts> {
-    let Roof { job, way, takeoff } = roof(now, &now.work_marks())?;
+    let Roof { job, takeoff, .. } = roof(now, &now.work_marks())?;
     let taken = takeoff?;
     let rails = now.plan.rail_width_outside;
-    let section = way == RoofMethod::FrontSection;
-    Some(RoofFacts {
-        sheet: [
-            taken.rough_length,
-            taken.rough_width.unwrap_or(taken.finished_width),
-        ],
-        thickness: now.plan.roof_sheet,
-        seam_tape: if section {
-            (rails, now.book.roof.tape_rows.value)
-        } else {
-            (rails, 0)
-        },
-        foam_tape: taken.seam_station.unwrap_or(now.plan.length),
-        bows: (rails, u32::try_from(taken.bows_hit.len()).unwrap_or(u32::MAX)),
-        nose_rail: job.nose_rail.then_some(rails),
-        front_bow: job.front_bow.then_some(rails),
-    })
+    let new = [job.nose_rail.then_some(rails), job.front_bow.then_some(rails)];
+    Some(RoofFacts::of(
+        &taken,
+        &RoofBody::of(&now.plan),
+        &now.book.roof,
+        rails,
+        new,
+    ))
 }
 
 /// The whole work: the roof, and each other group by its way.
@@ -192,6 +195,7 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
         Some(WayKey::ByHand) => OtherMethod::ByHand,
         Some(WayKey::AskTheMaker) => OtherMethod::AskTheMaker,
         Some(WayKey::SidePatch) => OtherMethod::SidePatch,
+        Some(WayKey::SideSection) => OtherMethod::SideSection,
         Some(WayKey::WholeSideSheet) => OtherMethod::SideSheet,
         _ => return Vec::new(),
     };
@@ -217,12 +221,13 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
 
 /// What a side way takes on a mark; none for other ways, and where it does not fit any more.
 fn side(now: &Now, mark: &Mark, method: OtherMethod) -> Option<SideTakeoff> {
-    let whole = match method {
-        OtherMethod::SidePatch => false,
-        OtherMethod::SideSheet => true,
+    let way = match method {
+        OtherMethod::SidePatch => SideWay::Patch,
+        OtherMethod::SideSection => SideWay::Section,
+        OtherMethod::SideSheet => SideWay::WholeSheet,
         OtherMethod::ByHand | OtherMethod::AskTheMaker => return None,
     };
-    side_way(&now.plan, mark, &now.book.side, whole, now.unit).ok()
+    side_way(&now.plan, mark, &now.book.side, way, now.unit).ok()
 }
 
 /// Side sheet to cut, for each mark that is mended by a side way.

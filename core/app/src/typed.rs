@@ -4,7 +4,7 @@
 use crate::{answer::Refusal, ask::TypedPlace};
 use bowseam_figures::{
     body::Plan,
-    mark::Place,
+    mark::{Place, Surface},
     measure::{Length, Unit},
 };
 use chrono::{Datelike, NaiveDate};
@@ -125,6 +125,67 @@ pub fn stations(typed: &str, unit: Unit) -> Result<Vec<Length>, Refusal> {
         return Err(refused("A station stands there twice."));
     }
     Ok(stations)
+}
+
+/// Places on the outside of the body, each `curbside 120 to 132, 40 to 52`, with `;` or a line between them.
+///
+/// # Errors
+/// A face, or a length, that is none; more than 400.
+pub fn places(typed: &str, unit: Unit) -> Result<Vec<Place>, Refusal> {
+    let parts: Vec<&str> = typed
+        .split([';', '\n'])
+        .map(str::trim)
+        .filter(|part| !part.is_empty())
+        .collect();
+    if parts.len() > MOST_STATIONS {
+        return Err(place_refused("There are more than 400 places."));
+    }
+    parts.into_iter().map(|part| outside_place(part, unit)).collect()
+}
+
+/// Places as they are typed.
+pub fn places_written(places: &[Place], unit: Unit) -> String {
+    let all: Vec<String> = places.iter().map(|place| place.say(unit)).collect();
+    all.join("; ")
+}
+
+fn place_refused(why: &str) -> Refusal {
+    let sentence = format!(
+        "{why} Accepted are places such as: curbside 120 to 132, 40 to 52; roof 300 to 318, 20 to 38. First the face \
+         (roof, curbside, roadside, nose, rear), then from and to, then low and high (on the roof: from the roadside \
+         edge)."
+    );
+    Refusal::at("places_unread", "value", sentence)
+}
+
+fn outside_place(typed: &str, unit: Unit) -> Result<Place, Refusal> {
+    let faces = [
+        Surface::Roof,
+        Surface::Curbside,
+        Surface::Roadside,
+        Surface::Nose,
+        Surface::Rear,
+    ];
+    let unread = || place_refused(&format!("“{typed}” is not understood."));
+    let lower = typed.to_lowercase();
+    let face = faces
+        .into_iter()
+        .find_map(|face| Some((face, lower.strip_prefix(face.word())?)));
+    let (surface, rest) = face.ok_or_else(unread)?;
+    let (along, across) = rest.split_once(',').ok_or_else(unread)?;
+    let pair = |text: &str| {
+        let (near, far) = text.split_once(" to ")?;
+        let read = |end: &str| Length::parse(end.trim_matches([' ', ':']), unit).ok();
+        Some((read(near)?, read(far)?))
+    };
+    let ((from, to), (low, high)) = pair(along).zip(pair(across)).ok_or_else(unread)?;
+    Ok(Place {
+        surface,
+        from,
+        to,
+        low,
+        high,
+    })
 }
 
 /// Hours or money, 0 or more, as exact text.

@@ -116,6 +116,7 @@ pub const fn plan(field: PlanField) -> &'static str {
         PlanField::SideSheet => "side sheet",
         PlanField::CompositeSides => "sides of composite plate",
         PlanField::RoofSeams => "seams of earlier roof repairs",
+        PlanField::EarlierPatches => "patches of earlier repairs",
     }
 }
 

@@ -9,7 +9,7 @@ use crate::patch::PatchTakeoff;
 use crate::shop::Book;
 use crate::side_patch::{SideTakeoff, SideWay};
 use crate::takeoff::RoofTakeoff;
-use crate::takeoff_lines::{area, cartridges, too_much};
+use crate::takeoff_lines::{area, cartridges, edge_to_roll, too_much};
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
@@ -169,12 +169,10 @@ pub(crate) fn open_roof(
     let sheet = square_feet(taken.rough_length, sheet_width)?;
     buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
     let width = plan.rail_width_outside;
-    let open = taken.seam_station.unwrap_or(plan.length);
-    let seam_tape = if taken.seam_station.is_some() {
-        width.times(book.roof.tape_rows.value.into())
-    } else {
-        Length::ZERO
-    };
+    let open = taken.opened_length(plan.length);
+    let seam_tape = width
+        .times(book.roof.tape_rows.value.into())
+        .times(taken.seams().into());
     buying.goods(
         "seam tape",
         rolls(seam_tape, &prices.seam_tape_roll_length)?,
@@ -252,7 +250,16 @@ pub(crate) fn open_roof(
         "feet of section",
         &hours.sheet_on,
     )?;
-    buying.hours("seam", "Seam", Decimal::ONE, "seam or rear end", &hours.seam)?;
+    let front_seam = Decimal::from(u8::from(taken.front_seam_station.is_some()));
+    buying.hours(
+        "front_seam",
+        "Sheet ahead freed, lifted, laid back",
+        front_seam,
+        "seam ahead of the section",
+        &hours.front_seam,
+    )?;
+    let seams = Decimal::from(taken.seams()).max(Decimal::ONE);
+    buying.hours("seam", "Seam", seams, "seams, or the rear end", &hours.seam)?;
     buying.hours(
         "stretch",
         "Stretch and release",
@@ -264,15 +271,10 @@ pub(crate) fn open_roof(
     buying.hours("caulk", "Caulk", caulked, "bows", &hours.caulk)?;
     let hundreds = rivets.checked_div(Decimal::ONE_HUNDRED).unwrap_or_default();
     buying.hours("rivets", "Rivets", hundreds, "hundreds of rivets", &hours.rivets)?;
-    let across = if taken.seam_station.is_some() {
-        width
-    } else {
-        width.times(2)
-    };
     buying.hours(
         "edge",
         "Roll the edge",
-        feet(open.times(2).plus(across)),
+        feet(edge_to_roll(taken, plan.length, width, &book.roof)),
         "feet of edge",
         &hours.edge,
     )?;
@@ -342,6 +344,13 @@ pub(crate) fn side(book: &Book, taken: &SideTakeoff) -> Result<Bought, Error> {
     buying.goods("rivets", rivets, "each", &prices.rivet);
     match taken.way {
         SideWay::Patch => buying.hours("side_patch", "Side patch", pieces, "patch", &hours.side_patch)?,
+        SideWay::Section => buying.hours(
+            "side_sheet",
+            "Side section off and on",
+            pieces,
+            "section",
+            &hours.side_section,
+        )?,
         SideWay::WholeSheet => {
             buying.hours(
                 "side_sheet",

@@ -3,7 +3,7 @@
 
 use crate::basis::Standing;
 use crate::error::Error;
-use crate::mark::Surface;
+use crate::mark::{Place, Surface};
 use crate::measure::Length;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
@@ -39,6 +39,9 @@ pub struct Plan {
     pub composite_sides: bool,
     /// Seams of earlier roof repairs (stations).
     pub roof_seams: Vec<Length>,
+    /// Patches of earlier repairs, on the roof and the sides.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub earlier_patches: Vec<Place>,
 }
 
 /// A body type whose usual measures are a start. None of them was measured on the unit.
@@ -107,6 +110,7 @@ impl BodyType {
             side_sheet: Length::thousandths(40),
             composite_sides: false,
             roof_seams: Vec::new(),
+            earlier_patches: Vec::new(),
         }
     }
 
@@ -159,7 +163,27 @@ impl Plan {
                 return wrong(name, "plan_stations", sentence);
             }
         }
+        if self.earlier_patches.len() > MOST_STATIONS {
+            return wrong(
+                "earlier_patches",
+                "plan_patches",
+                "There are at most 500 patches here.",
+            );
+        }
+        let lies_there = |patch: &Place| !patch.surface.is_inside() && patch.check(self).is_ok();
+        if !self.earlier_patches.iter().all(lies_there) {
+            let sentence =
+                "An earlier patch lies on the outside of the body, its ends in order and within the face.";
+            return wrong("earlier_patches", "plan_patches", sentence);
+        }
         Ok(())
+    }
+
+    /// Earlier patches on one surface.
+    pub fn patches_on(&self, surface: Surface) -> impl Iterator<Item = &Place> {
+        self.earlier_patches
+            .iter()
+            .filter(move |patch| patch.surface == surface)
     }
 
     const fn lengths(&self) -> [(&'static str, Length); 7] {

@@ -85,7 +85,7 @@ pub fn compare(old: &Estimate, new: &Estimate) -> Vec<Changed> {
     changes
 }
 
-const PLAN: [Named<String>; 11] = [
+const PLAN: [Named<String>; 12] = [
     ("length", |e| e.plan.length.say(e.unit)),
     ("width", |e| e.plan.width.say(e.unit)),
     ("rail width outside", |e| e.plan.rail_width_outside.say(e.unit)),
@@ -94,6 +94,11 @@ const PLAN: [Named<String>; 11] = [
     ("bows", |e| stations(e, |plan| &plan.bows)),
     ("posts", |e| stations(e, |plan| &plan.posts)),
     ("roof seams", |e| stations(e, |plan| &plan.roof_seams)),
+    ("earlier patches", |e| {
+        let words = |place: &crate::mark::Place| place.say(e.unit);
+        let all: Vec<String> = e.plan.earlier_patches.iter().map(words).collect();
+        all.join("; ")
+    }),
     ("side height", |e| e.plan.side_height.say(e.unit)),
     ("side sheet", |e| e.plan.side_sheet.say_decimal(e.unit)),
     ("side joints", |e| stations(e, |plan| &plan.side_joints)),

@@ -163,7 +163,7 @@ impl RoofFacts {
         bow: Length,
         [nose_rail, front_bow]: [Option<Length>; 2],
     ) -> Self {
-        let rows = taken.seam_station.map_or(0, |_| rules.tape_rows.value);
+        let rows = rules.tape_rows.value.saturating_mul(taken.seams());
         RoofFacts {
             sheet: [
                 taken.rough_length,
@@ -171,7 +171,7 @@ impl RoofFacts {
             ],
             thickness: body.roof_sheet,
             seam_tape: (body.rail_width_outside, rows),
-            foam_tape: taken.seam_station.unwrap_or(body.length),
+            foam_tape: taken.opened_length(body.length),
             bows: (bow, u32::try_from(taken.bows_hit.len()).unwrap_or(u32::MAX)),
             nose_rail,
             front_bow,
@@ -203,10 +203,17 @@ pub fn roof_marks(
         .seam_station
         .map_or(body.length, |station| station.plus(rules.seam_lap.value));
     let margin = rules.rivet_diameter.value.times(2);
-    let rail = pitched_holes(body.rail_hole_pitch, end.min(body.length)).map(|running| Marks {
-        item: "rail rivets".to_owned(),
-        what: "hook at the nose, existing holes of each top rail".to_owned(),
-        running,
+    // Ahead of a front seam the old sheet is freed, and riveted again, up to there.
+    let start = taken
+        .front_seam_station
+        .map_or(Length::ZERO, |station| station.minus(rules.seam_freed.value));
+    let rail = pitched_holes(body.rail_hole_pitch, end.min(body.length)).map(|mut running| {
+        running.retain(|at| *at > start);
+        Marks {
+            item: "rail rivets".to_owned(),
+            what: "hook at the nose, existing holes of each top rail".to_owned(),
+            running,
+        }
     });
     let nose = nose_rail
         .and_then(|length| even_holes(length, margin, body.rail_hole_pitch))

@@ -26,7 +26,7 @@ pub use crate::change::{Changed, added, compare};
 
 /// Version of the rules that worked an estimate out; it changes whenever the same input would give other
 /// figures.
-pub const RULES_VERSION: &str = "1";
+pub const RULES_VERSION: &str = "2";
 
 /// Hours and material that a person entered where nothing is figured. Decimals as text.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
@@ -240,13 +240,15 @@ impl Worker<'_> {
         let way = WayKey::by_key(&choice.way).ok_or_else(unknown)?;
         let group = match way {
             WayKey::Patch if together.is_roof() => return self.patched(together),
-            WayKey::FrontSection | WayKey::WholeRoof if together.is_roof() => {
+            WayKey::FrontSection | WayKey::MiddleSection | WayKey::RearSection | WayKey::WholeRoof
+                if together.is_roof() =>
+            {
                 return self.opened(together, way);
             }
-            WayKey::SidePatch | WayKey::WholeSideSheet if !together.is_roof() => {
+            WayKey::SidePatch | WayKey::SideSection | WayKey::WholeSideSheet if !together.is_roof() => {
                 return self.side(together, way);
             }
-            WayKey::SidePatch | WayKey::WholeSideSheet => {
+            WayKey::SidePatch | WayKey::SideSection | WayKey::WholeSideSheet => {
                 return Ok(Err("It is a way for a side sheet only.".to_owned()));
             }
             WayKey::ByHand => self.by_hand(together, choice)?,
@@ -337,20 +339,21 @@ impl Worker<'_> {
 
     fn opened(&self, together: &Together<'_>, way: WayKey) -> Result<Result<Group, String>, Error> {
         let job = RoofJob::of(self.plan, &together.marks);
-        let whole = way == WayKey::WholeRoof;
-        let taken = job.takeoff(self.plan, whole, &self.book.roof, self.unit)?;
-        if !whole && taken.way == RoofWay::WholeRoof {
-            return Ok(Err(taken.why.first().cloned().unwrap_or_default()));
-        }
-        let title = match taken.seam_bow {
-            Some(number) => format!("Front section, seam at bow {number}"),
-            None => "Whole roof".to_owned(),
+        let opens = way.roof_way().unwrap_or(RoofWay::WholeRoof);
+        let taken = match job.takeoff(self.plan, opens, &self.book.roof, self.unit)? {
+            Ok(taken) => taken,
+            Err(why) => return Ok(Err(why.join(" "))),
+        };
+        let title = match (taken.front_seam_bow, taken.seam_bow) {
+            (None, Some(bow)) => format!("Front section, seam at bow {bow}"),
+            (Some(front), Some(rear)) => format!("Middle section, seams at bows {front} and {rear}"),
+            (Some(bow), None) => format!("Rear section, seam at bow {bow}"),
+            (None, None) => "Whole roof".to_owned(),
         };
         let planning = &self.book.planning;
-        let people = if whole {
-            planning.people_whole_roof.value
-        } else {
-            planning.people_section.value
+        let people = match opens {
+            RoofWay::WholeRoof => planning.people_whole_roof.value,
+            _ => planning.people_section.value,
         };
         let bought = open_roof(self.book, &job, &taken, self.plan)?;
         let mut group = self.empty(together, way, &title);
@@ -362,17 +365,21 @@ impl Worker<'_> {
     }
 
     fn side(&self, together: &Together<'_>, way: WayKey) -> Result<Result<Group, String>, Error> {
-        let whole = way == WayKey::WholeSideSheet;
+        let mends = way.side_way().unwrap_or(SideWay::Patch);
         let Some(mark) = together.marks.first() else {
             return Ok(Err("There is no mark.".to_owned()));
         };
-        let taken = match side_way(self.plan, mark, &self.book.side, whole, self.unit) {
+        let taken = match side_way(self.plan, mark, &self.book.side, mends, self.unit) {
             Ok(taken) => taken,
             Err(why) => return Ok(Err(why.join(" "))),
         };
         let planning = &self.book.planning;
         let (title, people) = match (taken.way, taken.sheets) {
             (SideWay::Patch, _) => ("Side patch".to_owned(), &planning.people_patch),
+            (SideWay::Section, _) => (
+                "Side section, post to post".to_owned(),
+                &planning.people_side_sheet,
+            ),
             (SideWay::WholeSheet, 1) => ("Whole side sheet".to_owned(), &planning.people_side_sheet),
             (SideWay::WholeSheet, many) => (format!("{many} whole side sheets"), &planning.people_side_sheet),
         };

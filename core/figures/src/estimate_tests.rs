@@ -403,7 +403,7 @@ fn a_found_more_is_the_difference_to_the_cent_and_says_what_changed() {
 #[test]
 fn every_value_of_the_shop_book_is_read_with_its_name_and_standing() {
     let rows = Book::default().rows(Unit::In);
-    assert_eq!(rows.len(), 94);
+    assert_eq!(rows.len(), 100);
     assert!(
         rows.iter()
             .all(|row| !row.name.is_empty() && !row.value.is_empty())

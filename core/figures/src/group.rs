@@ -6,7 +6,8 @@ use crate::error::Error;
 use crate::mark::{DamageKind, Mark, Part, Surface};
 use crate::measure::{Length, Unit};
 use crate::rules::RoofRules;
-use crate::takeoff::{Damage, RoofBody, RoofTakeoff, roof_section, whole_roof};
+use crate::side_patch::SideWay;
+use crate::takeoff::{Damage, RoofBody, RoofTakeoff, RoofWay, roof_way};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -21,10 +22,16 @@ pub enum WayKey {
     Patch,
     /// A front section, its seam over a sound bow.
     FrontSection,
+    /// A middle section between two seams, each over a sound bow.
+    MiddleSection,
+    /// A rear section, its seam over a sound bow ahead of the damage.
+    RearSection,
     /// The whole roof.
     WholeRoof,
     /// A lapped patch on a side sheet.
     SidePatch,
+    /// A section of a side sheet from post to post.
+    SideSection,
     /// Whole side sheets, from joint to joint.
     WholeSideSheet,
     /// Hours and material that a technician enters.
@@ -35,11 +42,14 @@ pub enum WayKey {
 
 impl WayKey {
     /// All of them.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 10] = [
         Self::Patch,
         Self::FrontSection,
+        Self::MiddleSection,
+        Self::RearSection,
         Self::WholeRoof,
         Self::SidePatch,
+        Self::SideSection,
         Self::WholeSideSheet,
         Self::ByHand,
         Self::AskTheMaker,
@@ -51,8 +61,11 @@ impl WayKey {
         match self {
             Self::Patch => "patch",
             Self::FrontSection => "front_section",
+            Self::MiddleSection => "middle_section",
+            Self::RearSection => "rear_section",
             Self::WholeRoof => "whole_roof",
             Self::SidePatch => "side_patch",
+            Self::SideSection => "side_section",
             Self::WholeSideSheet => "whole_side_sheet",
             Self::ByHand => "by_hand",
             Self::AskTheMaker => "ask_the_maker",
@@ -63,6 +76,29 @@ impl WayKey {
     #[must_use]
     pub fn by_key(key: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|way| way.key() == key)
+    }
+
+    /// How it opens the roof; none for a way that does not.
+    #[must_use]
+    pub const fn roof_way(self) -> Option<RoofWay> {
+        match self {
+            Self::FrontSection => Some(RoofWay::Section),
+            Self::MiddleSection => Some(RoofWay::MiddleSection),
+            Self::RearSection => Some(RoofWay::RearSection),
+            Self::WholeRoof => Some(RoofWay::WholeRoof),
+            _ => None,
+        }
+    }
+
+    /// How it mends a side sheet; none for a way that does not.
+    #[must_use]
+    pub const fn side_way(self) -> Option<SideWay> {
+        match self {
+            Self::SidePatch => Some(SideWay::Patch),
+            Self::SideSection => Some(SideWay::Section),
+            Self::WholeSideSheet => Some(SideWay::WholeSheet),
+            _ => None,
+        }
     }
 }
 
@@ -126,6 +162,7 @@ fn said(mark: &Mark) -> String {
 /// What the roof group comes to, whichever way it is opened.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RoofJob {
+    from: Length,
     to: Length,
     sound: Vec<u32>,
     /// A new nose rail goes in.
@@ -151,6 +188,12 @@ impl RoofJob {
         let nose_rail = has(Part::NoseRail);
         let caps = marks.iter().filter(|mark| mark.part == Part::CornerCap).count();
         Self {
+            from: reaches
+                .iter()
+                .map(|(from, _)| *from)
+                .min()
+                .unwrap_or_default()
+                .min(plan.length),
             to: reaches
                 .iter()
                 .map(|(_, to)| *to)
@@ -173,26 +216,30 @@ impl RoofJob {
         }
     }
 
-    /// The takeoff of a front section or of the whole roof.
+    /// The takeoff of a way of opening the roof.
     ///
     /// # Errors
-    /// A plan that cannot be worked with.
+    /// A plan that cannot be worked with. Inside: why the way does not fit, in sentences.
     pub fn takeoff(
         &self,
         plan: &Plan,
-        whole: bool,
+        way: RoofWay,
         rules: &RoofRules,
         unit: Unit,
-    ) -> Result<RoofTakeoff, Error> {
-        let body = RoofBody::of(plan);
+    ) -> Result<Result<RoofTakeoff, Vec<String>>, Error> {
+        if !way.reaches_the_nose() && (self.front_bow || self.corner_caps > 0) {
+            let why =
+                "Nose rail, front roof bow or corner caps are renewed: the roof has to be open at the nose.";
+            return Ok(Err(vec![why.to_owned()]));
+        }
         // Between two marks nothing is hit: the bows that are lie in the list, not in the span.
         let damage = Damage {
-            from: self.to,
+            from: self.from,
             to: self.to,
             sound: Some(&self.sound),
+            scattered: true,
         };
-        let work = if whole { whole_roof } else { roof_section };
-        work(&body, &damage, rules, unit)
+        roof_way(&RoofBody::of(plan), &damage, way, rules, unit)
     }
 }
 
@@ -230,6 +277,8 @@ pub const fn asks_the_maker(mark: &Mark) -> Option<&'static str> {
 #[must_use]
 pub fn composite_side(plan: &Plan, mark: &Mark) -> Option<&'static str> {
     (plan.composite_sides && mark.part == Part::SideSheet).then_some(
-        "The sides are composite plate: no solid-rivet joint is figured there, the maker's data decide.",
+        "The sides are composite plate: no solid-rivet joint is figured there, the maker's data decide. Not worked \
+         out without them: size limit and shape of a patch, lap, kind, size and pitch of the fasteners and their \
+         distance from the edge, how the core's edge is closed and bonded, strength, hours and price.",
     )
 }

@@ -36,11 +36,13 @@ mod side_patch_figure;
 mod side_patch_lap;
 mod side_patch_lines;
 mod side_patch_rules;
+mod side_patch_section;
 mod side_patch_ways;
 pub mod steps;
 pub mod takeoff;
 pub mod takeoff_figure;
 mod takeoff_lines;
+mod takeoff_seams;
 pub mod unfold;
 pub mod ways;
 

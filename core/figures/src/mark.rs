@@ -2,7 +2,7 @@
 
 use crate::body::Plan;
 use crate::error::Error;
-use crate::measure::Length;
+use crate::measure::{Length, Unit};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -298,6 +298,13 @@ impl Part {
 }
 
 impl Place {
+    /// As it is read: `curbside 120 in to 132 in, 40 in to 52 in`.
+    #[must_use]
+    pub fn say(&self, unit: Unit) -> String {
+        let [from, to, low, high] = [self.from, self.to, self.low, self.high].map(|at| at.say(unit));
+        format!("{} {from} to {to}, {low} to {high}", self.surface.word())
+    }
+
     /// Whether the place lies on its surface of this body.
     ///
     /// # Errors

@@ -5,6 +5,7 @@ use crate::body::Plan;
 use crate::mark::{Mark, Part, Surface};
 use crate::measure::{Length, Unit};
 use crate::rules::PatchRules;
+use crate::side_patch::Rect;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -81,6 +82,16 @@ pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<
         why.push(format!(
             "An earlier seam at {} is nearer than {distance} to the patch (shop rule).",
             say(*seam)
+        ));
+    }
+    let reach = Rect::of(&place).grown(from_seam);
+    let near = plan
+        .patches_on(Surface::Roof)
+        .find(|earlier| reach.touches(Rect::of(earlier)));
+    if let Some(earlier) = near {
+        let (distance, from, to) = (say(rules.seam_clear.value), say(earlier.from), say(earlier.to));
+        why.push(format!(
+            "An earlier patch from {from} to {to} is nearer than {distance} to the patch (shop rule)."
         ));
     }
     why

@@ -112,7 +112,13 @@ values! {
         seam_margin: Length = Given::memory(Length::inches(2));
         /// How far the new sheet laps over the old one.
         seam_lap: Length = Given::memory(Length::inches(2));
-        /// Sheet at the nose for the stretching plates, trimmed off afterwards.
+        /// Distance of a new seam from the seams and patches of earlier repairs.
+        seam_clear: Length = Given::shop(Length::inches(6));
+        /// Old sheet that has to stay between a new seam and an old one.
+        seam_strip: Length = Given::shop(Length::inches(48));
+        /// Old sheet ahead of a seam that is freed along the rails, so that the new sheet goes under it.
+        seam_freed: Length = Given::memory(Length::inches(12));
+        /// Sheet at the end that is stretched, for the plates, trimmed off afterwards.
         stretch_extra: Length = Given::practice(Length::inches(5));
         /// Sheet rolled down over each top rail.
         edge: Length = Given::practice(Length::sixty_fourths(24));
@@ -150,7 +156,7 @@ values! {
         widest: Length = Given::shop(Length::inches(18));
         /// Distance of a patch from rails, nose and rear header.
         rail_clear: Length = Given::shop(Length::inches(6));
-        /// Distance of a patch from seams of earlier repairs.
+        /// Distance of a patch from seams and patches of earlier repairs.
         seam_clear: Length = Given::shop(Length::inches(6));
         /// Bows that a damage may reach and still be patched.
         bows: u32 = Given::shop(0);

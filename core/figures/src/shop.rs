@@ -82,6 +82,8 @@ values! {
         sheet_on: Amount = shop((15, 2));
         /// Seam, each.
         seam: Amount = shop((15, 1));
+        /// Sheet ahead of a section freed, lifted and laid back, each.
+        front_seam: Amount = shop((10, 1));
         /// Stretch and release, each.
         stretch: Amount = shop((12, 1));
         /// Caulk, a bow.
@@ -94,6 +96,8 @@ values! {
         patch: Amount = shop((25, 1));
         /// Side patch, each, without its rivets.
         side_patch: Amount = shop((15, 1));
+        /// Side section off and on, each, without its rivets.
+        side_section: Amount = shop((45, 1));
         /// Whole side sheet off and on, each, without its rivets.
         side_sheet: Amount = shop((60, 1));
         /// Rivets of a side sheet, a hundred.
@@ -144,7 +148,7 @@ values! {
         people_section: u32 = Given::shop(2);
         /// People on a whole roof, without a hoist.
         people_whole_roof: u32 = Given::memory(4);
-        /// People on a whole side sheet.
+        /// People on a side section or a whole side sheet.
         people_side_sheet: u32 = Given::shop(2);
         /// Allowance for hidden damage, as a share of the total.
         hidden_damage_share: Amount = shop((15, 2));

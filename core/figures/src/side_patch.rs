@@ -1,5 +1,5 @@
 //! A side sheet patch between the posts: what is cut out, how far the patch laps, which edge is carried to a
-//! post, and when a whole sheet is the way instead.
+//! post, and when a section from post to post or a whole sheet is the way instead.
 //!
 //! Rules are common practice with the shop's values ([`SideRules`]); spacing and edges come from the published
 //! handbooks that the working names. Strength is advice: see [`crate::joint`].
@@ -7,10 +7,12 @@
 use crate::basis::Line;
 use crate::error::Error;
 use crate::fasten::{RivetKind, RivetLine, rivets};
+use crate::mark::Place;
 use crate::measure::{Length, Unit};
 use crate::rules::RivetRules;
 use crate::side_patch_lap::{Lap, Notes};
 use crate::side_patch_lines::{beads, patch_lines, patch_rivets, sheet_lines, sheet_rivets};
+use crate::side_patch_section::Posts;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -35,6 +37,17 @@ pub struct Rect {
 }
 
 impl Rect {
+    /// Of a place, whatever its surface.
+    #[must_use]
+    pub const fn of(place: &Place) -> Self {
+        Self {
+            from: place.from,
+            to: place.to,
+            low: place.low,
+            high: place.high,
+        }
+    }
+
     /// Larger by `more` all round.
     #[must_use]
     pub const fn grown(self, more: Length) -> Self {
@@ -92,6 +105,8 @@ pub struct SideBody {
 pub enum SideWay {
     /// A lapped patch.
     Patch,
+    /// A section from post to post, from rail to rail.
+    Section,
     /// A whole side sheet, from joint to joint.
     WholeSheet,
 }
@@ -105,8 +120,11 @@ pub struct SideTakeoff {
     pub cut_out: Rect,
     /// The patch as it would lie.
     pub patch: Rect,
-    /// The sheet from joint to joint, that a whole sheet replaces.
+    /// The sheet that is replaced: from joint to joint, or of a section from post to post.
     pub sheet: Rect,
+    /// Stations where the old sheet is cut for a section.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cuts: Vec<Length>,
     /// How many side sheets those are.
     pub sheets: u32,
     /// Width of the widest of them, joint to joint.
@@ -141,8 +159,8 @@ pub struct SideTakeoff {
     pub warnings: Vec<String>,
 }
 
-/// Works out the patch of a damage, or the whole sheet where a patch may not lie; `whole` asks for the sheet
-/// anyway.
+/// Works out the way that is asked for on a damage; the whole sheet, with the reason, where a patch or a section
+/// may not lie.
 ///
 /// # Errors
 /// Measures that cannot be, damage outside the side, a joint that the table does not hold; with pointers as in
@@ -151,7 +169,7 @@ pub fn side_patch(
     body: &SideBody,
     damage: Rect,
     rules: &SideRules,
-    whole: bool,
+    asked: SideWay,
     unit: Unit,
 ) -> Result<SideTakeoff, Error> {
     check(body, damage, rules)?;
@@ -178,6 +196,7 @@ pub fn side_patch(
         cut_out,
         patch,
         sheet,
+        cuts: Vec::new(),
         sheets,
         widest,
         margin: rules.clean_margin.value,
@@ -196,15 +215,28 @@ pub fn side_patch(
         warnings,
     };
     let shut = why_whole(body, patch, rules, unit);
-    if whole || !shut.is_empty() {
+    if asked != SideWay::Patch || !shut.is_empty() {
         taken.way = SideWay::WholeSheet;
-        taken.why = shut;
         // They speak of the patch's lap.
         taken.warnings.clear();
-        if taken.why.is_empty() {
-            taken
-                .why
-                .push("A patch would fit as well; the whole sheet was asked for.".to_owned());
+        let fits = "A patch would fit as well; the sheet was asked for.".to_owned();
+        taken.why = if shut.is_empty() { vec![fits] } else { shut };
+    }
+    if asked == SideWay::Section {
+        let posts = Posts {
+            body,
+            rules,
+            cut_out,
+            sheet,
+            unit,
+        };
+        match posts.section() {
+            Ok(section) => {
+                taken.way = SideWay::Section;
+                taken.widest = section.rect.along();
+                (taken.sheet, taken.cuts, taken.why) = (section.rect, section.cuts, section.why);
+            }
+            Err(why) => taken.why = why,
         }
     }
     finish(body, rules, &lap, unit, &mut taken)?;
@@ -221,7 +253,7 @@ fn finish(
 ) -> Result<(), Error> {
     let reach = match taken.way {
         SideWay::Patch => taken.patch,
-        SideWay::WholeSheet => taken.sheet,
+        SideWay::Section | SideWay::WholeSheet => taken.sheet,
     };
     taken.posts = (1_u32..)
         .zip(&body.posts)
@@ -253,14 +285,14 @@ fn finish(
     taken.warnings.extend(found.warnings);
     let many = match taken.way {
         SideWay::Patch => patch_rivets(taken),
-        SideWay::WholeSheet => sheet_rivets(body, rules, taken),
+        SideWay::Section | SideWay::WholeSheet => sheet_rivets(body, rules, taken),
     };
     taken.rivets = u32::try_from(many)
         .map_err(|_| Error::new("side_rivets", "More rivets than can be; check the unit.").at("/diameter"))?;
     taken.beads = beads(taken);
     taken.lines = match taken.way {
         SideWay::Patch => patch_lines(taken, lap, unit)?,
-        SideWay::WholeSheet => sheet_lines(rules, taken, unit)?,
+        SideWay::Section | SideWay::WholeSheet => sheet_lines(rules, taken, unit)?,
     };
     Ok(())
 }

@@ -12,6 +12,7 @@ use serde_json::{Value, json};
 
 const KNOWN: &[&str] = &[
     "unit",
+    "way",
     "body",
     "side",
     "damage",
@@ -32,6 +33,7 @@ const SHOP: &[&str] = &[
     "corner_radius",
     "rail_gap",
     "patch_gap",
+    "section_strip",
     "film",
     "sheet_lap",
     "joint_pitch",
@@ -65,9 +67,14 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
         Some(shop) => rules(&shop)?,
         None => SideRules::default(),
     };
+    let way = match fields.word("way", &["patch", "section", "whole_sheet"])? {
+        Some("section") => SideWay::Section,
+        Some("whole_sheet") => SideWay::WholeSheet,
+        _ => SideWay::Patch,
+    };
     rules.diameter.set(Some(fields.some_length("diameter")?));
     rules.table.set(Some(table_of(&fields)?));
-    let taken = side_patch(&body, damage, &rules, false, fields.unit)?;
+    let taken = side_patch(&body, damage, &rules, way, fields.unit)?;
     Ok(output(&taken, fields.unit))
 }
 
@@ -89,6 +96,7 @@ fn rules(shop: &Fields<'_>) -> Result<SideRules, Error> {
     rules.corner_radius.set(shop.length("corner_radius")?);
     rules.rail_gap.set(shop.length("rail_gap")?);
     rules.patch_gap.set(shop.length("patch_gap")?);
+    rules.section_strip.set(shop.length("section_strip")?);
     rules.film.set(shop.length("film")?);
     rules.sheet_lap.set(shop.length("sheet_lap")?);
     rules.joint_pitch.set(shop.length("joint_pitch")?);
@@ -101,6 +109,7 @@ fn output(taken: &SideTakeoff, unit: Unit) -> Value {
     let rect = |rect: Rect| json!({"from": number(rect.from), "to": number(rect.to), "low": number(rect.low), "high": number(rect.high)});
     let way = match taken.way {
         SideWay::Patch => "patch",
+        SideWay::Section => "section",
         SideWay::WholeSheet => "whole_sheet",
     };
     json!({
@@ -109,6 +118,7 @@ fn output(taken: &SideTakeoff, unit: Unit) -> Value {
         "patch": rect(taken.patch),
         "sheet": rect(taken.sheet),
         "sheets": taken.sheets,
+        "cuts": taken.cuts.iter().map(|at| number(*at)).collect::<Vec<_>>(),
         "overlap": number(taken.overlap),
         "rows": taken.rows,
         "pitch": number(taken.pitch),

@@ -31,7 +31,7 @@ pub(crate) fn patch_rivets(taken: &SideTakeoff) -> i64 {
     (0..taken.rows).fold(0_i64, |sum, row| sum.saturating_add(ring(row)))
 }
 
-/// Rivets of whole sheets: each joint and both rails at the joint pitch, each post between at its own.
+/// Rivets of a section or of whole sheets: each joint and both rails at the joint pitch, each post between at its own.
 pub(crate) fn sheet_rivets(body: &SideBody, rules: &SideRules, taken: &SideTakeoff) -> i64 {
     let (sheet, least) = (taken.sheet, taken.diameter.times(3));
     let joint = spaces(sheet.up(), rules.joint_pitch.value, least).saturating_add(1);
@@ -52,7 +52,9 @@ impl SideTakeoff {
     pub fn piece(&self, rules: &SideRules) -> [Length; 2] {
         match self.way {
             SideWay::Patch => [self.patch.along(), self.patch.up()],
-            SideWay::WholeSheet => [self.widest.plus(rules.sheet_lap.value), self.sheet.up()],
+            SideWay::Section | SideWay::WholeSheet => {
+                [self.widest.plus(rules.sheet_lap.value), self.sheet.up()]
+            }
         }
     }
 
@@ -61,7 +63,7 @@ impl SideTakeoff {
     pub fn all_pieces(&self, rules: &SideRules) -> [Length; 2] {
         match self.way {
             SideWay::Patch => self.piece(rules),
-            SideWay::WholeSheet => {
+            SideWay::Section | SideWay::WholeSheet => {
                 let laps = rules.sheet_lap.value.times(self.sheets.into());
                 [self.sheet.along().plus(laps), self.sheet.up()]
             }
@@ -77,7 +79,7 @@ impl SideTakeoff {
     #[must_use]
     pub const fn pieces(&self) -> u32 {
         match self.way {
-            SideWay::Patch => 1,
+            SideWay::Patch | SideWay::Section => 1,
             SideWay::WholeSheet => self.sheets,
         }
     }
@@ -87,7 +89,7 @@ impl SideTakeoff {
 pub(crate) fn beads(taken: &SideTakeoff) -> Length {
     match taken.way {
         SideWay::Patch => taken.patch.along().plus(taken.patch.up()).times(4),
-        SideWay::WholeSheet => {
+        SideWay::Section | SideWay::WholeSheet => {
             let joints = i64::from(taken.sheets).saturating_add(1);
             taken.sheet.up().times(joints).plus(taken.sheet.along().times(2))
         }
@@ -138,13 +140,17 @@ pub(crate) fn patch_lines(taken: &SideTakeoff, lap: &Lap, unit: Unit) -> Result<
     ])
 }
 
-/// Lines of whole sheets.
+/// Lines of a section or of whole sheets.
 pub(crate) fn sheet_lines(rules: &SideRules, taken: &SideTakeoff, unit: Unit) -> Result<Vec<Line>, Error> {
     let (along, up) = (taken.sheet.along(), taken.sheet.up());
     let lap = &rules.sheet_lap;
     let [wide, _] = taken.all_pieces(rules);
+    let (from_to, ends) = match taken.way {
+        SideWay::Section => ("from post to post", "ends over the posts"),
+        _ => ("from joint to joint", "joints"),
+    };
     let sheet = vec![
-        Basis::new(along.say(unit), "from joint to joint", Standing::Unit),
+        Basis::new(along.say(unit), from_to, Standing::Unit),
         Basis::new(
             format!("+ {} x {}", taken.sheets, lap.value.say(unit)),
             "lap",
@@ -154,7 +160,7 @@ pub(crate) fn sheet_lines(rules: &SideRules, taken: &SideTakeoff, unit: Unit) ->
     ];
     let joints = i64::from(taken.sheets).saturating_add(1);
     let sealant = vec![
-        Basis::new(format!("{joints} x {}", up.say(unit)), "joints", Standing::Unit),
+        Basis::new(format!("{joints} x {}", up.say(unit)), ends, Standing::Unit),
         Basis::new(format!("+ 2 x {}", along.say(unit)), "rails", Standing::Unit),
     ];
     let (joint, post) = (&rules.joint_pitch, &rules.post_pitch);

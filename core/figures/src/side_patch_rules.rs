@@ -15,7 +15,7 @@ impl<T: Show> Show for Option<T> {
 }
 
 values! {
-    /// Rules of side sheet patches and whole side sheets.
+    /// Rules of side sheet patches, sections and whole side sheets.
     SideRules {
         /// Cut back to sound sheet all round.
         clean_margin: Length = Given::shop(Length::inches(1));
@@ -34,13 +34,15 @@ values! {
         rail_gap: Length = Given::shop(Length::inches(2));
         /// Distance of a patch from an earlier patch.
         patch_gap: Length = Given::shop(Length::inches(6));
+        /// Old sheet that has to stay between a section's end and the sheet's end.
+        section_strip: Length = Given::shop(Length::inches(12));
         /// Rivet diameter.
         diameter: Length = Given::memory(Length::sixty_fourths(12));
         /// Table of the handbook check; read its heading for the sheet's alloy.
         table: JointTable = Given::memory(JointTable::T4x11);
         /// Tape or sealant between the sheets, pressed.
         film: Length = Given::memory(Length::thousandths(20));
-        /// Lap of a whole side sheet on the next one.
+        /// Lap of a side section or a whole side sheet on the next one.
         sheet_lap: Length = Given::memory(Length::inches(1));
         /// Pitch of the rivets where side sheets lap, and along the rails.
         joint_pitch: Length = Given::shop(Length::sixty_fourths(96));

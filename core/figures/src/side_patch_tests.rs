@@ -227,7 +227,7 @@ proptest! {
         let posts: Vec<Length> = (1..).map(|i| Length::sixty_fourths(i * spacing)).take_while(|at| *at < Length::inches(636)).collect();
         let body = SideBody { length: Length::inches(636), side_height: Length::inches(110), posts, sheet_joints: vec![], earlier_patches: vec![], sheet: Length::thousandths(40) };
         let damage = Rect { from: Length::sixty_fourths(from), to: Length::sixty_fourths(from + length), low: Length::inches(40), high: Length::inches(50) };
-        let found = side_patch(&body, damage, &SideRules::default(), false, Unit::In).unwrap();
+        let found = side_patch(&body, damage, &SideRules::default(), SideWay::Patch, Unit::In).unwrap();
         prop_assert!(found.patch.from <= found.cut_out.from.minus(found.overlap));
         prop_assert!(found.patch.to >= found.cut_out.to.plus(found.overlap));
         for post in &body.posts {
@@ -250,7 +250,7 @@ proptest! {
         if wide { rules.pitch.set(Some(Some(Length::sixty_fourths(pitch)))); }
         let body = SideBody { length: Length::inches(636), side_height: Length::inches(110), posts: vec![], sheet_joints: vec![], earlier_patches: vec![], sheet: Length::thousandths(40) };
         let damage = Rect { from: Length::inches(100), to: Length::inches(100).plus(Length::sixty_fourths(length)), low: Length::inches(40), high: Length::inches(50) };
-        let found = side_patch(&body, damage, &rules, false, Unit::In).unwrap();
+        let found = side_patch(&body, damage, &rules, SideWay::Patch, Unit::In).unwrap();
         let cut = found.cut_out.along();
         let wanted = crate::joint::joint(rules.table.value, body.sheet, diameter, cut, crate::joint::JointCase::SingleLapSheet, Unit::In).unwrap().count;
         let in_row = |row: u32| {

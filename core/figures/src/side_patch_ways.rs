@@ -23,7 +23,7 @@ pub fn side_way(
     plan: &Plan,
     mark: &Mark,
     rules: &SideRules,
-    whole: bool,
+    way: SideWay,
     unit: Unit,
 ) -> Result<SideTakeoff, Vec<String>> {
     let no = |why: &str| Err(vec![why.to_owned()]);
@@ -39,8 +39,8 @@ pub fn side_way(
     ) {
         return no("New sheet does not mend this by itself: find the cause, then mend what is found.");
     }
-    match of_mark(plan, mark, rules, whole, unit) {
-        Ok(taken) if !whole && taken.way == SideWay::WholeSheet => Err(taken.why),
+    match of_mark(plan, mark, rules, way, unit) {
+        Ok(taken) if taken.way != way => Err(taken.why),
         Ok(taken) => Ok(taken),
         Err(error) => Err(vec![error.sentence]),
     }
@@ -50,35 +50,28 @@ fn of_mark(
     plan: &Plan,
     mark: &Mark,
     rules: &SideRules,
-    whole: bool,
+    way: SideWay,
     unit: Unit,
 ) -> Result<SideTakeoff, Error> {
-    let place = mark.place;
-    let damage = Rect {
-        from: place.from,
-        to: place.to,
-        low: place.low,
-        high: place.high,
-    };
     let body = SideBody {
         length: plan.length,
         side_height: plan.side_height,
         posts: plan.posts.clone(),
         sheet_joints: plan.side_joints.clone(),
-        earlier_patches: Vec::new(),
+        earlier_patches: plan.patches_on(mark.place.surface).map(Rect::of).collect(),
         sheet: plan.side_sheet,
     };
-    side_patch(&body, damage, rules, whole, unit)
+    side_patch(&body, Rect::of(&mark.place), rules, way, unit)
 }
 
 /// What mending a side takes from the stock: the patch, or the sheets.
 #[must_use]
 pub fn side_need(taken: &SideTakeoff, plan: &Plan, rules: &SideRules) -> Need {
     let [along, up] = taken.piece(rules);
-    // A whole sheet stands upright on the body: its length runs up.
+    // A section or a whole sheet stands upright on the body: its length runs up.
     let (length, width) = match taken.way {
         SideWay::Patch => (along, up),
-        SideWay::WholeSheet => (up, along),
+        SideWay::Section | SideWay::WholeSheet => (up, along),
     };
     Need {
         item: "side sheet".to_owned(),

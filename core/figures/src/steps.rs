@@ -9,6 +9,7 @@ mod other;
 mod patch;
 mod roof;
 mod roof_off;
+mod roof_seams;
 mod side;
 
 pub use cautions::Hazard;
@@ -31,8 +32,23 @@ pub enum RoofMethod {
     Patch,
     /// A front section, seam over a sound bow.
     FrontSection,
+    /// A middle section, both seams over sound bows.
+    MiddleSection,
+    /// A rear section, seam over a sound bow.
+    RearSection,
     /// The whole sheet.
     WholeRoof,
+}
+
+impl From<RoofWay> for RoofMethod {
+    fn from(way: RoofWay) -> Self {
+        match way {
+            RoofWay::Section => Self::FrontSection,
+            RoofWay::MiddleSection => Self::MiddleSection,
+            RoofWay::RearSection => Self::RearSection,
+            RoofWay::WholeRoof => Self::WholeRoof,
+        }
+    }
 }
 
 /// The roof's part of the work.
@@ -40,10 +56,13 @@ pub enum RoofMethod {
 pub struct RoofWork {
     /// How.
     pub way: RoofMethod,
-    /// Bow under the seam; none for a patch and a whole roof.
+    /// Bow under the seam behind the damage; none for a patch, a rear section and a whole roof.
     pub seam_bow: Option<u32>,
-    /// Its station: length of roof that is opened.
+    /// Its station.
     pub seam_station: Option<Length>,
+    /// Bow under the seam ahead of the damage and its station; only for a middle and a rear section.
+    #[serde(default)]
+    pub front_seam: Option<(u32, Length)>,
     /// Sheet to cut: length and width.
     pub sheet: Option<[Length; 2]>,
     /// Large: it is lifted and every bow caulked while it is under tension.
@@ -62,6 +81,9 @@ pub struct RoofWork {
     pub front_edge: Length,
     /// Lap of the new sheet over the old.
     pub lap: Length,
+    /// Old sheet that is freed along the rails ahead of a front seam.
+    #[serde(default)]
+    pub freed: Length,
     /// Rivets of the seam into each top rail.
     pub seam_rivets_a_side: u32,
     /// Rows of tape in the seam.
@@ -77,12 +99,10 @@ impl RoofWork {
     #[must_use]
     pub fn of(taken: &RoofTakeoff, rules: &RoofRules, nose_rail: bool, front_bow: bool) -> Self {
         RoofWork {
-            way: match taken.way {
-                RoofWay::Section => RoofMethod::FrontSection,
-                RoofWay::WholeRoof => RoofMethod::WholeRoof,
-            },
+            way: taken.way.into(),
             seam_bow: taken.seam_bow,
             seam_station: taken.seam_station,
+            front_seam: taken.front_seam_bow.zip(taken.front_seam_station),
             sheet: Some([
                 taken.rough_length,
                 taken.rough_width.unwrap_or(taken.finished_width),
@@ -95,6 +115,7 @@ impl RoofWork {
             edge: rules.edge.value,
             front_edge: rules.front_edge.value,
             lap: rules.seam_lap.value,
+            freed: rules.seam_freed.value,
             seam_rivets_a_side: rules.seam_rivets_a_side.value,
             tape_rows: rules.tape_rows.value,
             sealant_on_rail: rules.seam_sealant_on_rail.value,
@@ -113,6 +134,8 @@ pub enum OtherMethod {
     AskTheMaker,
     /// By a lapped patch on the side sheet.
     SidePatch,
+    /// By a section of side sheet from post to post.
+    SideSection,
     /// By whole side sheets.
     SideSheet,
 }
@@ -128,7 +151,7 @@ pub struct OtherWork {
     pub title: String,
     /// How.
     pub way: OtherMethod,
-    /// The side sheet's facts, for the two ways that mend one.
+    /// The side sheet's facts, for the ways that mend one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<SideTakeoff>,
 }
@@ -314,6 +337,7 @@ pub fn steps(work: &Work) -> Vec<Step> {
             steps.extend(other::by_hand(work, |_| true));
         }
     }
+    steps.extend(side::steps(work, OtherMethod::SideSection));
     steps.extend(side::steps(work, OtherMethod::SideSheet));
     steps.extend(other::finish(work));
     steps

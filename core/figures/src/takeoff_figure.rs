@@ -5,12 +5,13 @@ use crate::error::Error;
 use crate::input::{Fields, count, json};
 use crate::measure::{Length, Unit};
 use crate::rules::RoofRules;
-use crate::steps::{RoofMethod, RoofWork, Step, Tolerances, Work};
+use crate::steps::{RoofWork, Step, Tolerances, Work};
 use crate::takeoff::{Damage, MOST, RoofBody, RoofTakeoff, RoofWay, roof_section};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromStr;
 use serde_json::{Value, json};
 
+const KNOWN: &[&str] = &["unit", "section", "body", "damage", "sound_bows", "shop"];
 const BODY: &[&str] = &[
     "length",
     "width",
@@ -19,10 +20,15 @@ const BODY: &[&str] = &[
     "rail_hole_pitch",
     "roof_sheet",
     "density_lb_in3",
+    "roof_seams",
+    "earlier_patches",
 ];
 const SHOP: &[&str] = &[
     "seam_margin",
     "seam_lap",
+    "seam_clear",
+    "seam_strip",
+    "seam_freed",
     "stretch_extra",
     "edge",
     "front_edge",
@@ -43,7 +49,7 @@ const SHOP: &[&str] = &[
 /// # Errors
 /// What is missing, unknown or cannot be, with its JSON pointer.
 pub fn figure(input: &Value) -> Result<Value, Error> {
-    let fields = Fields::whole(input, &["unit", "body", "damage", "sound_bows", "shop"])?;
+    let fields = Fields::whole(input, KNOWN)?;
     let body = body(&fields.needed_object("body", BODY)?)?;
     let damage = fields.needed_object("damage", &["from", "to"])?;
     let (from, to) = (damage.needed_length("from")?, damage.needed_length("to")?);
@@ -53,12 +59,18 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
         Some(shop) => rules(&shop)?,
         None => RoofRules::default(),
     };
+    let way = match fields.word("section", &["front", "middle", "rear"])? {
+        Some("middle") => RoofWay::MiddleSection,
+        Some("rear") => RoofWay::RearSection,
+        _ => RoofWay::Section,
+    };
     let damage = Damage {
         from,
         to,
         sound: sound.as_deref(),
+        scattered: false,
     };
-    let taken = roof_section(&body, &damage, &rules, fields.unit)?;
+    let taken = roof_section(&body, &damage, way, &rules, fields.unit)?;
     Ok(output(&taken, &rules, fields.unit))
 }
 
@@ -66,6 +78,10 @@ fn body(fields: &Fields<'_>) -> Result<RoofBody, Error> {
     // The outside width is part of the plan; the sheet is measured over the rails.
     fields.length("width")?;
     let density = fields.number("density_lb_in3", 2)?;
+    let patches = fields.list("earlier_patches", |value, at| {
+        let patch = fields.entry(value, at, &["from", "to"])?;
+        Ok([patch.needed_length("from")?, patch.needed_length("to")?])
+    })?;
     Ok(RoofBody {
         length: fields.some_length("length")?,
         rail_width_outside: fields.some_length("rail_width_outside")?,
@@ -73,6 +89,8 @@ fn body(fields: &Fields<'_>) -> Result<RoofBody, Error> {
         rail_hole_pitch: fields.some_length("rail_hole_pitch")?,
         roof_sheet: fields.some_length("roof_sheet")?,
         density: density.map_or_else(RoofBody::aluminium, |number| Given::shop(Amount(number))),
+        seams: fields.lengths("roof_seams")?.unwrap_or_default(),
+        patches: patches.unwrap_or_default(),
     })
 }
 
@@ -94,6 +112,9 @@ fn rules(shop: &Fields<'_>) -> Result<RoofRules, Error> {
     let mut rules = RoofRules::default();
     rules.seam_margin.set(shop.length("seam_margin")?);
     rules.seam_lap.set(shop.length("seam_lap")?);
+    rules.seam_clear.set(shop.length("seam_clear")?);
+    rules.seam_strip.set(shop.length("seam_strip")?);
+    rules.seam_freed.set(shop.length("seam_freed")?);
     rules.stretch_extra.set(shop.length("stretch_extra")?);
     rules.edge.set(shop.length("edge")?);
     rules.front_edge.set(shop.length("front_edge")?);
@@ -126,6 +147,8 @@ fn output(taken: &RoofTakeoff, rules: &RoofRules, unit: Unit) -> Value {
     let optional = |length: Option<Length>| length.map_or(Value::Null, number);
     let way = match taken.way {
         RoofWay::Section => "section",
+        RoofWay::MiddleSection => "middle_section",
+        RoofWay::RearSection => "rear_section",
         RoofWay::WholeRoof => "whole_roof",
     };
     json!({
@@ -133,6 +156,8 @@ fn output(taken: &RoofTakeoff, rules: &RoofRules, unit: Unit) -> Value {
         "why": taken.why,
         "seam_bow": taken.seam_bow,
         "seam_station": optional(taken.seam_station),
+        "front_seam_bow": taken.front_seam_bow,
+        "front_seam_station": optional(taken.front_seam_station),
         "bows_hit": taken.bows_hit,
         "bows_opened": taken.bows_opened,
         "rough_length": number(taken.rough_length),
@@ -149,29 +174,7 @@ fn output(taken: &RoofTakeoff, rules: &RoofRules, unit: Unit) -> Value {
 
 /// The work in order, each step with its cautions before it.
 fn steps(taken: &RoofTakeoff, rules: &RoofRules, unit: Unit) -> Vec<Value> {
-    let width = taken.rough_width.unwrap_or(taken.finished_width);
-    let roof = RoofWork {
-        way: if taken.way == RoofWay::Section {
-            RoofMethod::FrontSection
-        } else {
-            RoofMethod::WholeRoof
-        },
-        seam_bow: taken.seam_bow,
-        seam_station: taken.seam_station,
-        sheet: Some([taken.rough_length, width]),
-        large: taken.large,
-        bows_hit: taken.bows_hit.clone(),
-        bows_opened: taken.bows_opened.clone(),
-        nose_rail: false,
-        front_bow: false,
-        edge: rules.edge.value,
-        front_edge: rules.front_edge.value,
-        lap: rules.seam_lap.value,
-        seam_rivets_a_side: rules.seam_rivets_a_side.value,
-        tape_rows: rules.tape_rows.value,
-        sealant_on_rail: rules.seam_sealant_on_rail.value,
-        seal_edges: rules.seal_edges.value,
-    };
+    let roof = RoofWork::of(taken, rules, false, false);
     let work = Work {
         unit,
         roof: Some(roof),

@@ -11,37 +11,40 @@ use rust_decimal::{Decimal, RoundingStrategy};
 const FLUID_OUNCE: i128 = 29_573_529_562_500_000_000_000;
 const MILLIONTHS: i64 = 1_000_000;
 
-/// A roof whose seam is found.
+/// A roof whose seams are found.
 pub(crate) struct Roof<'a> {
     pub(crate) body: &'a RoofBody,
     pub(crate) rules: &'a RoofRules,
     pub(crate) unit: Unit,
+    /// The seam ahead of the damage; none: opened up to the nose.
+    pub(crate) front: Option<(u32, Length)>,
+    /// The seam behind it; none: opened down to the rear.
     pub(crate) seam: Option<(u32, Length)>,
+    /// Front seam station, or the nose.
+    pub(crate) start: Length,
     /// Seam station, or the body's end.
     pub(crate) end: Length,
     pub(crate) hit: Vec<u32>,
     pub(crate) opened: Vec<u32>,
+    /// Why the seams lie where they do.
+    pub(crate) why: Vec<String>,
 }
 
 impl Roof<'_> {
-    pub(crate) fn takeoff(&self, damage_end: Length) -> Result<RoofTakeoff, Error> {
+    pub(crate) fn takeoff(&self) -> Result<RoofTakeoff, Error> {
         let rules = self.rules;
-        let behind = self.behind();
-        let finished_length = self.end.plus(behind.value).plus(rules.front_edge.value);
-        let rough_length = self.end.plus(behind.value).plus(rules.stretch_extra.value);
+        let [rough_length, finished_length] = self.lengths();
         let finished_width = self.body.rail_width_outside.plus(rules.edge.value.times(2));
         let mut warnings = Vec::new();
         let rough_width = self.rough_width(finished_width, &mut warnings);
         // With no sheet wide enough the quantities still help to ask for one: they are of the finished width.
         let bought_width = rough_width.unwrap_or(finished_width);
         let mut taken = RoofTakeoff {
-            way: if self.seam.is_some() {
-                RoofWay::Section
-            } else {
-                RoofWay::WholeRoof
-            },
+            way: self.way(),
             seam_bow: self.seam.map(|(number, _)| number),
             seam_station: self.seam.map(|(_, station)| station),
+            front_seam_bow: self.front.map(|(number, _)| number),
+            front_seam_station: self.front.map(|(_, station)| station),
             bows_hit: self.hit.clone(),
             bows_opened: self.opened.clone(),
             rough_length,
@@ -50,13 +53,42 @@ impl Roof<'_> {
             finished_width,
             weight_rough_lb: self.weight(rough_length, bought_width)?,
             weight_finished_lb: self.weight(finished_length, finished_width)?,
-            large: self.end >= rules.large_section_from.value,
+            large: self.span() >= rules.large_section_from.value,
             lines: Vec::new(),
-            why: vec![self.why(damage_end)],
+            why: self.why.clone(),
             warnings,
         };
         taken.lines = self.lines(&taken, bought_width)?;
         Ok(taken)
+    }
+
+    const fn way(&self) -> RoofWay {
+        match (self.front, self.seam) {
+            (None, Some(_)) => RoofWay::Section,
+            (Some(_), Some(_)) => RoofWay::MiddleSection,
+            (Some(_), None) => RoofWay::RearSection,
+            (None, None) => RoofWay::WholeRoof,
+        }
+    }
+
+    /// What is opened.
+    const fn span(&self) -> Length {
+        self.end.minus(self.start)
+    }
+
+    /// Rough and finished length. The sheet is stretched at the end that is free: at the nose, or at the rear
+    /// where the front end is held in a seam. The sheet for the plates takes the place of that end's edge.
+    fn lengths(&self) -> [Length; 2] {
+        let rules = self.rules;
+        let behind = self.span().plus(self.behind().value);
+        match self.way() {
+            RoofWay::Section | RoofWay::WholeRoof => [
+                behind.plus(rules.stretch_extra.value),
+                behind.plus(rules.front_edge.value),
+            ],
+            RoofWay::MiddleSection => [behind.plus(rules.stretch_extra.value), behind],
+            RoofWay::RearSection => [self.span().plus(rules.stretch_extra.value), behind],
+        }
     }
 
     /// What the sheet needs behind the seam station: the lap, or the edge over the rear header.
@@ -65,22 +97,6 @@ impl Roof<'_> {
             &self.rules.seam_lap
         } else {
             &self.rules.edge
-        }
-    }
-
-    fn why(&self, damage_end: Length) -> String {
-        let (end, margin) = (
-            damage_end.say(self.unit),
-            self.rules.seam_margin.value.say(self.unit),
-        );
-        match self.seam {
-            Some((number, station)) => format!(
-                "Bow {number} at {} is the first sound bow at least {margin} behind the damage's end at {end}.",
-                station.say(self.unit)
-            ),
-            None => format!(
-                "No sound bow lies {margin} or more behind the damage's end at {end}, so a seam has nothing under it."
-            ),
         }
     }
 
@@ -112,21 +128,16 @@ impl Roof<'_> {
 
     fn lines(&self, taken: &RoofTakeoff, bought_width: Length) -> Result<Vec<Line>, Error> {
         let (rules, width) = (self.rules, self.body.rail_width_outside);
-        let seam_tape = self
-            .seam
-            .map_or(Length::ZERO, |_| width.times(rules.tape_rows.value.into()));
-        let seam_sealant = width.plus(rules.seam_sealant_on_rail.value.times(2));
+        let rows = i64::from(rules.tape_rows.value).saturating_mul(taken.seams().into());
+        // The nose rail has no bead of its own; the rear header has one, like a seam.
+        let ends = if self.front.is_some() { 2 } else { 1 };
+        let seam_sealant = width.plus(rules.seam_sealant_on_rail.value.times(2)).times(ends);
         let caulk = if taken.large {
             width.times(count_of(&self.opened))
         } else {
             Length::ZERO
         };
-        let across = if self.seam.is_some() {
-            width
-        } else {
-            width.times(2)
-        };
-        let edge = self.end.times(2).plus(across);
+        let edge = edge_to_roll(taken, self.body.length, width, rules);
         let edge_sealant = if rules.seal_edges.value {
             edge
         } else {
@@ -135,10 +146,10 @@ impl Roof<'_> {
         let beads = seam_sealant.plus(caulk).plus(edge_sealant);
         let mut lines = vec![
             self.sheet(taken, bought_width)?,
-            self.seam_tape(seam_tape),
+            self.seam_tape(width.times(rows), taken.seams()),
             self.length_line(
                 "foam tape",
-                self.end.times(2),
+                self.span().times(2),
                 vec![self.to_end("x 2, both top rails")],
             ),
             self.seam_sealant(seam_sealant),
@@ -146,37 +157,74 @@ impl Roof<'_> {
             self.edge_sealant(edge_sealant, edge),
             self.cartridges(beads)?,
         ];
-        lines.extend(self.rivets()?);
-        let sides = self.to_end("x 2, both sides");
-        let ends = if self.seam.is_some() {
-            "at the nose"
-        } else {
-            "x 2, nose and rear"
-        };
-        lines.push(self.length_line("edge to roll", edge, vec![sides, self.rails(ends)]));
+        lines.extend(self.rivets(taken)?);
+        lines.push(self.edge_line(edge));
         Ok(lines)
+    }
+
+    fn edge_line(&self, edge: Length) -> Line {
+        let mut basis = vec![self.to_end("x 2, both sides")];
+        if self.front.is_some() {
+            let freed = &self.rules.seam_freed;
+            let value = format!("+ 2 x {}", freed.value.say(self.unit));
+            basis.push(Basis::new(
+                value,
+                "of the sheet ahead, freed and rolled again",
+                freed.standing.clone(),
+            ));
+        }
+        match self.way() {
+            RoofWay::Section => basis.push(self.rails("at the nose")),
+            RoofWay::RearSection => basis.push(self.rails("at the rear")),
+            RoofWay::WholeRoof => basis.push(self.rails("x 2, nose and rear")),
+            RoofWay::MiddleSection => {}
+        }
+        self.length_line("edge to roll", edge, basis)
+    }
+
+    /// The steps from the opened length to the rough one.
+    fn length_basis(&self) -> Vec<Basis> {
+        let say = |length: Length| length.say(self.unit);
+        let (behind, extra) = (self.behind(), &self.rules.stretch_extra);
+        let to = match (self.front, self.seam) {
+            (None, Some((number, _))) => format!("to bow {number}"),
+            (None, None) => "to the rear".to_owned(),
+            (Some((ahead, at)), Some((number, end))) => {
+                format!("from bow {ahead} at {} to bow {number} at {}", say(at), say(end))
+            }
+            (Some((ahead, at)), None) => format!("from bow {ahead} at {} to the rear", say(at)),
+        };
+        let mut basis = vec![Basis::new(say(self.span()), to, Standing::Unit)];
+        let mut more = |value: &Length, what: &str, standing: &Standing| {
+            basis.push(Basis::new(format!("+ {}", say(*value)), what, standing.clone()));
+        };
+        match self.way() {
+            RoofWay::Section => more(&behind.value, "lap", &behind.standing),
+            RoofWay::MiddleSection => more(&behind.value, "lap over the sheet behind", &behind.standing),
+            RoofWay::WholeRoof => more(&behind.value, "edge over the rear header", &behind.standing),
+            RoofWay::RearSection => {}
+        }
+        match self.way() {
+            RoofWay::Section | RoofWay::WholeRoof => more(&extra.value, "for stretching", &extra.standing),
+            RoofWay::MiddleSection => more(
+                &extra.value,
+                "for stretching at the rear, trimmed to the lap afterwards",
+                &Standing::Memory,
+            ),
+            RoofWay::RearSection => more(
+                &extra.value,
+                "for stretching at the rear, trimmed to the edge afterwards",
+                &Standing::Memory,
+            ),
+        }
+        basis
     }
 
     fn sheet(&self, taken: &RoofTakeoff, bought_width: Length) -> Result<Line, Error> {
         let say = |length: Length| length.say(self.unit);
-        let behind = self.behind();
-        let to = self
-            .seam
-            .map_or("to the rear".to_owned(), |(number, _)| format!("to bow {number}"));
-        let lap = if self.seam.is_some() {
-            "lap"
-        } else {
-            "edge over the rear header"
-        };
         let edge = &self.rules.edge;
-        let mut basis = vec![
-            Basis::new(say(self.end), to, Standing::Unit),
-            Basis::new(format!("+ {}", say(behind.value)), lap, behind.standing.clone()),
-            Basis::new(
-                format!("+ {}", say(self.rules.stretch_extra.value)),
-                "for stretching",
-                self.rules.stretch_extra.standing.clone(),
-            ),
+        let mut basis = self.length_basis();
+        basis.extend([
             Basis::new(say(taken.rough_length), "rough length", Standing::Worked),
             self.rails(""),
             Basis::new(
@@ -184,7 +232,7 @@ impl Roof<'_> {
                 "to roll over each rail",
                 edge.standing.clone(),
             ),
-        ];
+        ]);
         if bought_width != taken.finished_width {
             let standing = self.rules.sheet_widths.standing.clone();
             basis.push(Basis::new(
@@ -200,14 +248,14 @@ impl Roof<'_> {
         Ok(line)
     }
 
-    fn seam_tape(&self, length: Length) -> Line {
+    fn seam_tape(&self, length: Length, seams: u32) -> Line {
         let rows = &self.rules.tape_rows;
         let basis = vec![
             Basis::new(format!("{} x", rows.value), "rows", rows.standing.clone()),
-            self.rails(""),
+            self.rails(if seams > 1 { "x 2, both seams" } else { "" }),
         ];
         let mut line = self.length_line("seam tape", length, basis);
-        if self.seam.is_none() {
+        if seams == 0 {
             line.more = Some("A whole roof has no seam.".to_owned());
         }
         line
@@ -216,14 +264,21 @@ impl Roof<'_> {
     fn seam_sealant(&self, length: Length) -> Line {
         let on_rail = &self.rules.seam_sealant_on_rail;
         let value = format!("+ 2 x {}", on_rail.value.say(self.unit));
-        let basis = vec![
+        let mut basis = vec![
             self.rails(""),
             Basis::new(value, "on each top rail", on_rail.standing.clone()),
         ];
-        let mut line = self.length_line("seam sealant", length, basis);
-        if self.seam.is_none() {
-            line.more = Some("Laid along the rear header.".to_owned());
+        let more = match self.way() {
+            RoofWay::Section => None,
+            RoofWay::WholeRoof => Some("Laid along the rear header."),
+            RoofWay::MiddleSection => Some("Both seams."),
+            RoofWay::RearSection => Some("The seam, and along the rear header."),
+        };
+        if self.front.is_some() {
+            basis.push(Basis::new("x 2", "front and rear end", Standing::CommonPractice));
         }
+        let mut line = self.length_line("seam sealant", length, basis);
+        line.more = more.map(str::to_owned);
         line
     }
 
@@ -277,57 +332,81 @@ impl Roof<'_> {
         Ok(self.line("sealant cartridges", Decimal::from(count), "each", basis))
     }
 
-    /// Rivets of seam, rails and nose rail.
-    fn rivets(&self) -> Result<Vec<Line>, Error> {
-        let (rules, pitch) = (self.rules, self.body.rail_hole_pitch);
-        let a_side = i64::from(rules.seam_rivets_a_side.value);
-        let seam = if self.seam.is_some() {
-            a_side.saturating_mul(2)
+    /// Rivets of seams, rails, nose rail and rear header.
+    fn rivets(&self, taken: &RoofTakeoff) -> Result<Vec<Line>, Error> {
+        let rules = self.rules;
+        let a_side = rules.seam_rivets_a_side.value;
+        let seams = i64::from(taken.seams());
+        let seam = i64::from(a_side).saturating_mul(2).saturating_mul(seams);
+        let word = if seams > 1 {
+            "rivets a side, x 2 seams"
         } else {
-            0
+            "rivets a side"
         };
-        let reach = if self.seam.is_some() {
-            self.end.plus(rules.seam_lap.value)
-        } else {
-            self.end
-        };
-        let holes = reach.holds(pitch).unwrap_or_default().saturating_mul(2);
-        let rail = holes.saturating_sub(seam).max(0);
-        let in_reach = Basis::new(
-            format!("{} / {}", reach.say(self.unit), pitch.say(self.unit)),
-            "holes a side",
-            Standing::Unit,
-        );
-        let seam_basis = Basis::new(
+        let seam_basis = vec![Basis::new(
             format!("2 x {a_side}"),
-            "rivets a side",
+            word,
             rules.seam_rivets_a_side.standing.clone(),
-        );
+        )];
         let mut lines = vec![
-            self.line("seam rivets", Decimal::from(seam), "each", vec![seam_basis]),
-            self.line(
-                "rail rivets",
-                Decimal::from(rail),
-                "each",
-                vec![
-                    in_reach,
-                    Basis::new(
-                        holes.to_string(),
-                        "existing holes of both rails",
-                        Standing::Worked,
-                    ),
-                    Basis::new(format!("- {seam}"), "seam rivets", Standing::Worked),
-                ],
-            ),
+            self.line("seam rivets", Decimal::from(seam), "each", seam_basis),
+            self.rail_rivets(seam),
         ];
-        lines.push(self.header_rivets("nose rail rivets")?);
+        if self.front.is_none() {
+            lines.push(self.header_rivets("nose rail rivets", "New holes, evenly spaced.")?);
+        }
         if self.seam.is_none() {
-            lines.push(self.header_rivets("rear header rivets")?);
+            lines.push(self.header_rivets(
+                "rear header rivets",
+                "Existing holes of the rear header, taken at the rails' pitch: count them. A renewed header has none: new holes, evenly spaced.",
+            )?);
         }
         Ok(lines)
     }
 
-    fn header_rivets(&self, item: &str) -> Result<Line, Error> {
+    /// Rivets in the existing holes of both rails: under the new sheet, and under the sheet ahead where it is
+    /// freed to take the new one under it.
+    fn rail_rivets(&self, seam: i64) -> Line {
+        let (rules, pitch) = (self.rules, self.body.rail_hole_pitch);
+        let say = |length: Length| length.say(self.unit);
+        let reach = match self.seam {
+            Some(_) => self.end.plus(rules.seam_lap.value),
+            None => self.end,
+        };
+        let holes_to = |at: Length| at.holds(pitch).unwrap_or_default();
+        let mut basis = vec![Basis::new(
+            format!("{} / {}", say(reach), say(pitch)),
+            "holes a side",
+            Standing::Unit,
+        )];
+        let mut a_side = holes_to(reach);
+        if self.front.is_some() {
+            let freed = &rules.seam_freed;
+            let from = self.start.minus(freed.value).max(Length::ZERO);
+            a_side = a_side.saturating_sub(holes_to(from));
+            basis.push(Basis::new(
+                format!("- {} / {}", say(from), say(pitch)),
+                format!(
+                    "holes ahead of {}, from where the sheet ahead is freed",
+                    say(from)
+                ),
+                freed.standing.clone(),
+            ));
+        }
+        let holes = a_side.saturating_mul(2);
+        basis.extend([
+            Basis::new(
+                holes.to_string(),
+                "existing holes of both rails",
+                Standing::Worked,
+            ),
+            Basis::new(format!("- {seam}"), "seam rivets", Standing::Worked),
+        ]);
+        let rail = Decimal::from(holes.saturating_sub(seam).max(0));
+        self.line("rail rivets", rail, "each", basis)
+    }
+
+    fn header_rivets(&self, item: &str, more: &str) -> Result<Line, Error> {
         let (width, pitch) = (self.body.rail_width_outside, self.body.rail_hole_pitch);
         let diameter = &self.rules.rivet_diameter;
         let span = width.minus(diameter.value.times(4));
@@ -351,17 +430,22 @@ impl Roof<'_> {
             ),
         ];
         let mut line = self.line(item, Decimal::from(count), "each", basis);
-        line.more = Some("New holes, evenly spaced.".to_owned());
+        line.more = Some(more.to_owned());
         Ok(line)
     }
 
     fn to_end(&self, what: &str) -> Basis {
-        let name = if self.seam.is_some() {
-            "seam station"
-        } else {
-            "body length"
+        let name = match self.way() {
+            RoofWay::Section => "seam station",
+            RoofWay::WholeRoof => "body length",
+            RoofWay::MiddleSection => "from seam to seam",
+            RoofWay::RearSection => "from the seam to the rear",
         };
-        Basis::new(self.end.say(self.unit), format!("{name} {what}"), Standing::Unit)
+        Basis::new(
+            self.span().say(self.unit),
+            format!("{name} {what}"),
+            Standing::Unit,
+        )
     }
 
     fn rails(&self, what: &str) -> Basis {
@@ -391,6 +475,23 @@ impl Roof<'_> {
             more: None,
         }
     }
+}
+
+/// Edge to roll: both sides of what is opened, of the sheet ahead where it is freed, and the ends at nose and
+/// rear. A seam's end is not rolled.
+pub(crate) fn edge_to_roll(
+    taken: &RoofTakeoff,
+    body_length: Length,
+    rails: Length,
+    rules: &RoofRules,
+) -> Length {
+    let freed = match taken.front_seam_station {
+        Some(_) => rules.seam_freed.value,
+        None => Length::ZERO,
+    };
+    let ends = 2_i64.saturating_sub(taken.seams().into());
+    let sides = taken.opened_length(body_length).plus(freed).times(2);
+    sides.plus(rails.times(ends))
 }
 
 /// Even spaces no wider than `pitch` that fill `span`.

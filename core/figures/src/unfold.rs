@@ -119,6 +119,11 @@ fn outside_lines(plan: &Plan, sheet: &FoldOut) -> Vec<Drawn> {
         lines.extend(sheet.along(side, "rail", Length::ZERO));
         lines.extend(sheet.along(side, "rail", plan.side_height));
     }
+    lines.extend(
+        plan.earlier_patches
+            .iter()
+            .flat_map(|patch| sheet.outline("earlier_patch", patch)),
+    );
     // Nose rail and rear header are the roof's ends; the doors meet in the middle of the rear.
     lines.extend(sheet.across(Surface::Roof, "rail", &[Length::ZERO]));
     lines.extend(sheet.across(Surface::Roof, "rail", &[plan.length]));
@@ -211,6 +216,26 @@ impl FoldOut {
             line: line(*at),
         };
         (1..).zip(stations).map(drawn).collect()
+    }
+
+    /// The four edges of a place; none if it is on the other sheet.
+    fn outline(&self, what: &str, place: &Place) -> Vec<Drawn> {
+        let Some([left, top, width, height]) = self.to_drawing(place) else {
+            return Vec::new();
+        };
+        let (right, bottom) = (left.plus(width), top.plus(height));
+        let edges = [
+            [left, top, right, top],
+            [right, top, right, bottom],
+            [left, bottom, right, bottom],
+            [left, top, left, bottom],
+        ];
+        let drawn = |line| Drawn {
+            what: what.to_owned(),
+            number: None,
+            line,
+        };
+        edges.into_iter().map(drawn).collect()
     }
 
     /// A line along a whole side at a height.

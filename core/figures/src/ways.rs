@@ -102,8 +102,10 @@ impl Comparer<'_> {
     fn roof(&self, together: &Together<'_>) -> Result<Vec<Way>, Error> {
         Ok(vec![
             self.patch(together)?,
-            self.section(together)?,
-            self.whole(together)?,
+            self.section(together, WayKey::FrontSection, "Front section")?,
+            self.section(together, WayKey::MiddleSection, "Middle section")?,
+            self.section(together, WayKey::RearSection, "Rear section")?,
+            self.section(together, WayKey::WholeRoof, "Whole roof")?,
             by_hand(""),
         ])
     }
@@ -130,35 +132,30 @@ impl Comparer<'_> {
         self.priced(together, WayKey::Patch, why)
     }
 
-    fn section(&self, together: &Together<'_>) -> Result<Way, Error> {
+    /// A way that opens the roof: a section, or the whole of it.
+    fn section(&self, together: &Together<'_>, key: WayKey, title: &str) -> Result<Way, Error> {
         let job = RoofJob::of(self.plan, &together.marks);
-        let taken = job.takeoff(self.plan, false, &self.book.roof, self.unit)?;
-        if taken.way == RoofWay::WholeRoof {
-            return Ok(shut(WayKey::FrontSection, "Front section", taken.why));
-        }
+        let way = key.roof_way().unwrap_or(RoofWay::WholeRoof);
+        let taken = match job.takeoff(self.plan, way, &self.book.roof, self.unit)? {
+            Ok(taken) => taken,
+            Err(why) => return Ok(shut(key, title, why)),
+        };
         let mut why = taken.why;
-        why.push(format!(
-            "{} of sheet, {} of {} opened bows replaced.",
+        let (sheet, hit, opened) = (
             taken.rough_length.say(self.unit),
             taken.bows_hit.len(),
-            taken.bows_opened.len()
-        ));
-        if job.nose_rail {
+            taken.bows_opened.len(),
+        );
+        why.push(match way {
+            RoofWay::WholeRoof => {
+                format!("No seam; {sheet} of sheet, all {opened} bows opened, {hit} replaced.")
+            }
+            _ => format!("{sheet} of sheet, {hit} of {opened} opened bows replaced."),
+        });
+        if job.nose_rail && way == RoofWay::Section {
             why.push("Nose rail, front bow and corner caps under the same open roof.".to_owned());
         }
-        self.priced(together, WayKey::FrontSection, why)
-    }
-
-    fn whole(&self, together: &Together<'_>) -> Result<Way, Error> {
-        let job = RoofJob::of(self.plan, &together.marks);
-        let taken = job.takeoff(self.plan, true, &self.book.roof, self.unit)?;
-        let why = vec![format!(
-            "No seam; {} of sheet, all {} bows opened, {} replaced.",
-            taken.rough_length.say(self.unit),
-            taken.bows_opened.len(),
-            taken.bows_hit.len()
-        )];
-        self.priced(together, WayKey::WholeRoof, why)
+        self.priced(together, key, why)
     }
 
     /// A way that fits, with the figures that it would have as the job's only work.
@@ -198,21 +195,18 @@ impl Comparer<'_> {
         }
         match together.marks.as_slice() {
             [mark] if is_side_sheet(self.plan, mark) => Ok(vec![
-                self.side(together, mark, false)?,
-                self.side(together, mark, true)?,
+                self.side(together, mark, WayKey::SidePatch, "Side patch")?,
+                self.side(together, mark, WayKey::SideSection, "Side section, post to post")?,
+                self.side(together, mark, WayKey::WholeSideSheet, "Whole side sheet")?,
                 by_hand(""),
             ]),
             _ => Ok(vec![by_hand("")]),
         }
     }
 
-    fn side(&self, together: &Together<'_>, mark: &Mark, whole: bool) -> Result<Way, Error> {
-        let (key, title) = if whole {
-            (WayKey::WholeSideSheet, "Whole side sheet")
-        } else {
-            (WayKey::SidePatch, "Side patch")
-        };
-        let taken = match side_way(self.plan, mark, &self.book.side, whole, self.unit) {
+    fn side(&self, together: &Together<'_>, mark: &Mark, key: WayKey, title: &str) -> Result<Way, Error> {
+        let way = key.side_way().unwrap_or(SideWay::Patch);
+        let taken = match side_way(self.plan, mark, &self.book.side, way, self.unit) {
             Ok(taken) => taken,
             Err(why) => return Ok(shut(key, title, why)),
         };
@@ -230,6 +224,10 @@ impl Comparer<'_> {
                 taken.overlap.say(self.unit),
                 taken.rivets
             ),
+            SideWay::Section => format!(
+                "{along} x {up} of sheet, bottom rail to top rail, {} rivets.",
+                taken.rivets
+            ),
             SideWay::WholeSheet => {
                 let count = taken.pieces();
                 format!("{count} sheet(s) of {along} x {up}, {} rivets.", taken.rivets)
@@ -242,16 +240,11 @@ impl Comparer<'_> {
         let gap = self.book.side.patch_gap.value;
         let reach = match taken.way {
             SideWay::Patch => taken.patch.grown(gap),
-            SideWay::WholeSheet => return None,
+            SideWay::Section | SideWay::WholeSheet => return None,
         };
         let near = |other: &&Mark| {
             let place = other.place;
-            let damage = Rect {
-                from: place.from,
-                to: place.to,
-                low: place.low,
-                high: place.high,
-            };
+            let damage = Rect::of(&place);
             let same = place.surface == mark.place.surface && other.part == mark.part;
             other.id != mark.id && same && reach.touches(damage.grown(taken.patch_margin()))
         };

@@ -11,7 +11,7 @@ use bowseam_figures::cut::*;
 use bowseam_figures::measure::{Length, Unit};
 use bowseam_figures::rules::RoofRules;
 use bowseam_figures::steps::{RoofMethod, RoofWork};
-use bowseam_figures::takeoff::{Damage, RoofBody, roof_section};
+use bowseam_figures::takeoff::{Damage, RoofBody, RoofWay, roof_section};
 use proptest::prelude::*;
 
 fn inch(inches: i64) -> Length {
@@ -236,6 +236,8 @@ fn the_worked_section_gives_its_cuts_marks_and_steps() {
         rail_hole_pitch: inch(4),
         roof_sheet: Length::thousandths(40),
         density: RoofBody::aluminium(),
+        seams: Vec::new(),
+        patches: Vec::new(),
     };
     let rules = RoofRules::default();
     let section = |to: i64| {
@@ -243,8 +245,9 @@ fn the_worked_section_gives_its_cuts_marks_and_steps() {
             from: inch(3),
             to: inch(to),
             sound: None,
+            scattered: false,
         };
-        roof_section(&body, &damage, &rules, Unit::In).unwrap()
+        roof_section(&body, &damage, RoofWay::Section, &rules, Unit::In).unwrap()
     };
     let taken = section(149);
     let rail = Length::sixty_fourths(6496);

@@ -14,7 +14,7 @@ use bowseam_figures::group::WayKey;
 use bowseam_figures::mark::{Age, DamageKind, Mark, Part, Place, Surface};
 use bowseam_figures::measure::{Length, Unit};
 use bowseam_figures::shop::Book;
-use bowseam_figures::side_patch::{SideTakeoff, side_need, side_way};
+use bowseam_figures::side_patch::{SideTakeoff, SideWay, side_need, side_way};
 use bowseam_figures::steps::{
     OtherMethod, OtherWork, RoofMethod, RoofWork, Step, Tolerances, Work, roof_off_rows, steps,
 };
@@ -79,8 +79,8 @@ fn hours(group: &Group) -> Vec<(&str, &str)> {
         .collect()
 }
 
-fn taken(whole: bool) -> SideTakeoff {
-    side_way(&plan(), &hole(), &Book::default().side, whole, Unit::In).unwrap()
+fn taken(way: SideWay) -> SideTakeoff {
+    side_way(&plan(), &hole(), &Book::default().side, way, Unit::In).unwrap()
 }
 
 #[test]
@@ -89,7 +89,12 @@ fn a_hole_between_posts_has_patch_whole_sheet_and_by_hand_and_the_patch_is_cheap
     let keys: Vec<WayKey> = choice.ways.iter().map(|way| way.key).collect();
     assert_eq!(
         keys,
-        vec![WayKey::SidePatch, WayKey::WholeSideSheet, WayKey::ByHand]
+        vec![
+            WayKey::SidePatch,
+            WayKey::SideSection,
+            WayKey::WholeSideSheet,
+            WayKey::ByHand
+        ]
     );
     assert!(choice.ways.iter().all(|way| way.fits));
     let patch = way(&choice, WayKey::SidePatch);
@@ -163,7 +168,9 @@ fn a_patch_that_may_not_lie_there_says_why_and_is_not_priced() {
             "{word}: {:?}",
             patch.why
         );
-        assert!(way(&choice, WayKey::WholeSideSheet).best && way(&choice, WayKey::ByHand).fits);
+        // A section from post to post ends at the joint and is less sheet than the whole one.
+        assert!(way(&choice, WayKey::SideSection).best && way(&choice, WayKey::WholeSideSheet).fits);
+        assert!(way(&choice, WayKey::ByHand).fits);
         let found = work_out(&marks, WayKey::SidePatch);
         assert!(
             found.groups.is_empty() && found.lacks[0].contains(word),
@@ -224,7 +231,7 @@ fn loose_fasteners_and_leaks_are_not_mended_by_new_sheet() {
     ] {
         let choice = choice(&plan(), &[mark("m", kind, [120, 131, 40, 52])]);
         let fits: Vec<bool> = choice.ways.iter().map(|way| way.fits).collect();
-        assert_eq!(fits, vec![false, false, true], "{kind:?}");
+        assert_eq!(fits, vec![false, false, false, true], "{kind:?}");
     }
 }
 
@@ -261,6 +268,7 @@ fn roof_work() -> RoofWork {
         way: RoofMethod::FrontSection,
         seam_bow: Some(7),
         seam_station: Some(Length::inches(168)),
+        front_seam: None,
         sheet: Some([Length::inches(175), Length::inches(103)]),
         large: true,
         bows_hit: vec![1],
@@ -270,6 +278,7 @@ fn roof_work() -> RoofWork {
         edge: Length::sixty_fourths(24),
         front_edge: Length::sixty_fourths(24),
         lap: Length::inches(2),
+        freed: Length::inches(12),
         seam_rivets_a_side: 3,
         tape_rows: 2,
         sealant_on_rail: Length::inches(3),
@@ -278,19 +287,19 @@ fn roof_work() -> RoofWork {
 }
 
 fn in_order(roof: Option<RoofWork>) -> Vec<Step> {
-    let other = |mark: &str, way, whole| OtherWork {
+    let other = |mark: &str, way, mends| OtherWork {
         mark: mark.to_owned(),
         part: Part::SideSheet,
         title: "side sheet (curbside), hole".to_owned(),
         way,
-        side: Some(taken(whole)),
+        side: Some(taken(mends)),
     };
     steps(&Work {
         unit: Unit::In,
         roof,
         others: vec![
-            other("b", OtherMethod::SideSheet, true),
-            other("a", OtherMethod::SidePatch, false),
+            other("b", OtherMethod::SideSheet, SideWay::WholeSheet),
+            other("a", OtherMethod::SidePatch, SideWay::Patch),
         ],
         sealed: false,
         wiring_seen: true,
@@ -325,7 +334,7 @@ fn the_roof_off_check_asks_for_the_side_s_material_too() {
             part: Part::SideSheet,
             title: "side sheet (curbside), hole".to_owned(),
             way: OtherMethod::SidePatch,
-            side: Some(taken(false)),
+            side: Some(taken(SideWay::Patch)),
         }],
         sealed: false,
         wiring_seen: true,
@@ -429,7 +438,7 @@ fn a_patch_is_cut_from_a_drop_and_a_whole_sheet_from_stock() {
         stock("drop", StockKind::Drop, 30, 20),
     ];
     let rules = Book::default().side;
-    let needs = [false, true].map(|whole| side_need(&taken(whole), &plan(), &rules));
+    let needs = [SideWay::Patch, SideWay::WholeSheet].map(|way| side_need(&taken(way), &plan(), &rules));
     let cutting = Cutting {
         unit: Unit::In,
         kerf: Length::ZERO,

@@ -265,6 +265,8 @@ pub enum PlanField {
     CompositeSides,
     /// Stations of seams from earlier repairs of the roof.
     RoofSeams,
+    /// Patches of earlier repairs, on roof and walls.
+    EarlierPatches,
 }
 
 /// A value of the body plan.
@@ -275,6 +277,8 @@ pub enum PlanValue {
     Length(Length),
     /// Stations from the nose.
     Stations(Vec<Length>),
+    /// Places on the outside of the body.
+    Places(Vec<Place>),
     /// Yes or no.
     YesNo(bool),
 }

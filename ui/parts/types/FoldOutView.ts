@@ -16,6 +16,6 @@ export type FoldOutView = { head: Head, outside: FoldOut, inside: FoldOut, marks
  */
 not_measured: Array<string>, 
 /**
- * The seam of the chosen or best-fitting roof section, to draw.
+ * The seams of the chosen or shortest fitting roof section, to draw.
  */
-seam: Seam | null, };
+seams: Array<Seam>, };

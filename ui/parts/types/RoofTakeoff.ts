@@ -13,13 +13,21 @@ export type RoofTakeoff = {
  */
 way: RoofWay, 
 /**
- * Number of the bow under the seam.
+ * Number of the bow under the seam behind the damage.
  */
 seam_bow: number | null, 
 /**
  * Its station.
  */
 seam_station: Length | null, 
+/**
+ * Number of the bow under the seam ahead of the damage, of a middle or rear section.
+ */
+front_seam_bow?: number | null, 
+/**
+ * Its station.
+ */
+front_seam_station?: Length | null, 
 /**
  * Bows that the damage hit, and those named as unsound ahead of the seam.
  */

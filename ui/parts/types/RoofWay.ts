@@ -3,4 +3,4 @@
 /**
  * How the roof is opened.
  */
-export type RoofWay = "section" | "whole_roof";
+export type RoofWay = "section" | "middle_section" | "rear_section" | "whole_roof";

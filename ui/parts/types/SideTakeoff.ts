@@ -21,9 +21,13 @@ cut_out: Rect,
  */
 patch: Rect, 
 /**
- * The sheet from joint to joint, that a whole sheet replaces.
+ * The sheet that is replaced: from joint to joint, or of a section from post to post.
  */
 sheet: Rect, 
+/**
+ * Stations where the old sheet is cut for a section.
+ */
+cuts?: Array<Length>, 
 /**
  * How many side sheets those are.
  */

@@ -3,4 +3,4 @@
 /**
  * How a side sheet is mended.
  */
-export type SideWay = "patch" | "whole_sheet";
+export type SideWay = "patch" | "section" | "whole_sheet";

@@ -120,6 +120,7 @@ pub fn set_plan(change: &Change, field: PlanField, value: &str) -> Result<Answer
             PlanField::Bows | PlanField::Posts | PlanField::SideJoints | PlanField::RoofSeams => {
                 PlanValue::Stations(typed::stations(&typed, unit)?)
             }
+            PlanField::EarlierPatches => PlanValue::Places(typed::places(&typed, unit)?),
             PlanField::CompositeSides => PlanValue::YesNo(yes_no(&typed)?),
             _ => PlanValue::Length(typed::length(&typed, unit, "value")?),
         })

@@ -9,7 +9,7 @@ use crate::{
 };
 use bowseam_figures::{
     body::{FoldOut, fold_out as unfold},
-    mark::{Mark, Place, WALK, parts_hit},
+    mark::{Mark, Place, Surface, WALK, parts_hit},
     measure::Length,
     unfold::snap,
 };
@@ -40,7 +40,7 @@ pub fn fold_out(now: &Now) -> Result<FoldOutView, Refusal> {
         walk: walk(now),
         plan: PLAN_FIELDS.iter().map(|field| measure(now, *field)).collect(),
         not_measured: now.not_measured.clone(),
-        seam: seam(now, &outside)?,
+        seams: seams(now, &outside),
         marks,
         outside,
         inside,
@@ -97,7 +97,7 @@ pub fn row(now: &Now, mark: &JobMark, sheets: [&FoldOut; 2]) -> MarkRow {
 
 /// The walk round: what has been looked at, and what not yet.
 fn walk(now: &Now) -> Vec<WalkStop> {
-    let stop = |(side, surfaces): &(&str, &[bowseam_figures::mark::Surface])| {
+    let stop = |(side, surfaces): &(&str, &[Surface])| {
         let inside = surfaces.iter().all(|surface| surface.is_inside());
         WalkStop {
             side: (*side).to_owned(),
@@ -123,6 +123,7 @@ fn measure(now: &Now, field: PlanField) -> Field<PlanField> {
     let say = |value: &PlanValue| match value {
         PlanValue::Length(length) => length.say(unit),
         PlanValue::Stations(list) => stations(list),
+        PlanValue::Places(places) => typed::places_written(places, unit),
         PlanValue::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
     };
     let kept = now.job.plan.get(&field);
@@ -165,30 +166,28 @@ fn starting(now: &Now, field: PlanField) -> String {
         PlanField::Posts => row(&plan.posts),
         PlanField::SideJoints => row(&plan.side_joints),
         PlanField::RoofSeams => row(&plan.roof_seams),
+        PlanField::EarlierPatches => "none".to_owned(),
         PlanField::CompositeSides => "no: sheet on posts".to_owned(),
     }
 }
 
-/// The seam of the roof section that is figured, to draw.
-fn seam(now: &Now, outside: &FoldOut) -> Result<Option<Seam>, Refusal> {
-    let Some((bow, station)) = crate::roof::seam(now) else {
-        return Ok(None);
+/// The seams of the roof section that is figured, to draw.
+fn seams(now: &Now, outside: &FoldOut) -> Vec<Seam> {
+    let drawn = |(bow, station): (u32, Length)| {
+        let across = Place {
+            surface: Surface::Roof,
+            from: station,
+            to: station,
+            low: Length::ZERO,
+            high: now.plan.width,
+        };
+        let [left, top, width, height] = outside.to_drawing(&across)?;
+        Some(Seam {
+            line: [left, top, left.plus(width), top.plus(height)],
+            words: format!("seam at bow {bow}, {}", station.say(now.unit)),
+        })
     };
-    let across = Place {
-        surface: bowseam_figures::mark::Surface::Roof,
-        from: station,
-        to: station,
-        low: Length::ZERO,
-        high: now.plan.width,
-    };
-    let Some([left, top, width, height]) = outside.to_drawing(&across) else {
-        return Ok(None);
-    };
-    let words = format!("seam at bow {bow}, {}", station.say(now.unit));
-    Ok(Some(Seam {
-        line: [left, top, left.plus(width), top.plus(height)],
-        words,
-    }))
+    crate::roof::seams(now).into_iter().filter_map(drawn).collect()
 }
 
 /// What two taps mean, drawn to bows, posts, joints and edges. Taps on two faces mean the first one's.

@@ -173,7 +173,7 @@ impl Job {
         let view = self.get(json!({"kind": "fold_out"}));
         assert_eq!(view["marks"].as_array().unwrap().len(), 3);
         // Damage to 149 in and the shop's 2 in: the first sound bow behind 151 in is bow 7, at 168 in.
-        assert_eq!(view["seam"]["words"], "seam at bow 7, 168 in");
+        assert_eq!(view["seams"][0]["words"], "seam at bow 7, 168 in");
         let row = view["yard"].clone();
         assert_eq!(row, Value::Null);
         assert_eq!(

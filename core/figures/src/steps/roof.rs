@@ -1,6 +1,8 @@
-//! A front section or a whole roof: opened, made good while it is open, closed again.
+//! A section or a whole roof: opened, made good while it is open, closed again. The steps at the ends of the sheet
+//! (cuts, seams, trimming) are in `roof_seams`.
 
-use super::{Hazard, RoofMethod, RoofWork, Step, Target, Work, growth_of_aluminium, growth_of_steel};
+use super::roof_seams::{free_ahead, front_seam, old_sheet, rear_end, seam_tape, sheet_on, trim};
+use super::{Hazard, RoofWork, Step, Target, Work, growth_of_aluminium, growth_of_steel};
 use crate::basis::Standing;
 use crate::measure::Length;
 
@@ -67,6 +69,9 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
         .hazards(&[Hazard::Wind])
         .stop(1),
         old_sheet(work, roof),
+    ];
+    steps.extend(free_ahead(work, roof));
+    steps.push(
         Step::new(
             "look_when_open",
             "Look at what was hidden",
@@ -75,7 +80,7 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
         )
         .hazards(&[Hazard::Fall])
         .stop(3),
-    ];
+    );
     if !roof.bows_hit.is_empty() {
         steps.push(
             Step::new(
@@ -141,60 +146,8 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
     steps
 }
 
-fn old_sheet(work: &Work, roof: &RoofWork) -> Step {
-    let off = "Off in strips, from the front, each one lowered, none thrown. Rivets drilled out; the \
-     rail's holes stay as they are.";
-    let step = match (roof.way, roof.seam_bow, roof.seam_station) {
-        (RoofMethod::FrontSection, Some(bow), Some(station)) => {
-            let at = station.say(work.unit);
-            Step::new(
-                "old_sheet",
-                "Old sheet off",
-                format!(
-                    "Cut straight across at the front of bow {bow}, at {at} from the nose, saw depth set \
-                     to the sheet. {off}"
-                ),
-            )
-            .value(
-                "cut_station_roadside",
-                "Cut from the nose, roadside",
-                Target::Length(station),
-                Some(work.tolerances.edge),
-                work.tolerances.standing.clone(),
-            )
-            .value(
-                "cut_station_curbside",
-                "Cut from the nose, curbside",
-                Target::Length(station),
-                Some(work.tolerances.edge),
-                work.tolerances.standing.clone(),
-            )
-            .basis(
-                at,
-                "front of a sound bow, so that the seam has a bow under it",
-                Standing::CommonPractice,
-            )
-        }
-        _ => Step::new(
-            "old_sheet",
-            "Old sheet off",
-            format!("The whole sheet, nose rail to rear header. {off}"),
-        ),
-    };
-    step.hazards(&[
-        Hazard::Fall,
-        Hazard::Cut,
-        Hazard::Noise,
-        Hazard::Wiring,
-        Hazard::Wind,
-    ])
-    .stop(2)
-    .task("old_sheet")
-}
-
 /// From the diagonals to the sealed edge.
 pub(super) fn close(work: &Work, roof: &RoofWork) -> Vec<Step> {
-    let section = roof.way == RoofMethod::FrontSection;
     let (room, from) = (Some(work.tolerances.diagonal), work.tolerances.standing.clone());
     let mut steps = vec![
         Step::new(
@@ -241,25 +194,16 @@ pub(super) fn close(work: &Work, roof: &RoofWork) -> Vec<Step> {
         .hazards(&[Hazard::Fall])
         .task("tape"),
     ];
-    if section {
-        let rows = roof.tape_rows;
-        steps.push(
-            Step::new(
-                "seam_tape",
-                "Seam tape",
-                format!(
-                    "{rows} rows of structural double-sided tape on the old sheet's edge, the full \
-                     width, rolled down. The liner stays on until the sheet is squared."
-                ),
-            )
-            .hazards(&[Hazard::Fall, Hazard::Chemical])
-            .photos(1)
-            .task("tape"),
-        );
-    }
-    steps.push(sheet_on(work, roof, section));
+    steps.extend(seam_tape(roof));
+    steps.push(sheet_on(work, roof));
     steps.extend(edges(work, roof));
-    steps.push(rear_end(work, roof, section));
+    // The end that is not stretched is held before the stretching: in the seam ahead, else at the rear.
+    let held_in_front = roof.front_seam.is_some();
+    if held_in_front {
+        steps.push(front_seam(work, roof));
+    } else {
+        steps.push(rear_end(work, roof));
+    }
     steps.push(stretch_step(work, roof));
     if roof.large {
         steps.push(
@@ -282,50 +226,11 @@ pub(super) fn close(work: &Work, roof: &RoofWork) -> Vec<Step> {
             ),
         );
     }
+    if held_in_front && roof.seam_station.is_some() {
+        steps.push(rear_end(work, roof));
+    }
     steps.extend(finish(work, roof));
     steps
-}
-
-fn sheet_on(work: &Work, roof: &RoofWork, section: bool) -> Step {
-    let wind = match &work.wind_limit {
-        Some(limit) => format!("Wind limit of the shop: {limit}."),
-        None => {
-            "The shop book holds no wind limit: the supervisor says yes or no before it is lifted.".to_owned()
-        }
-    };
-    let sheet = roof
-        .sheet
-        .map(|[length, width]| format!(" of {} by {}", length.say(work.unit), width.say(work.unit)))
-        .unwrap_or_default();
-    let rear = if section {
-        format!(
-            "Squared and cut at the rear; it lies on top of the old sheet by {}, so that water runs to \
-             the rear.",
-            roof.lap.say(work.unit)
-        )
-    } else {
-        "Squared and cut at the rear header.".to_owned()
-    };
-    let step = Step::new(
-        "sheet_on",
-        "Sheet on",
-        format!("The sheet{sheet} goes up with a hoist or four people. {wind} {rear}"),
-    )
-    .hazards(&[Hazard::Wind, Hazard::Fall, Hazard::Cut])
-    .stop(1)
-    .task("sheet_on")
-    .basis("hoist or four people", "handling", Standing::Memory);
-    if section {
-        step.value(
-            "seam_lap",
-            "Lap over the old sheet",
-            Target::Length(roof.lap),
-            Some(work.tolerances.edge.times(2)),
-            Standing::Memory,
-        )
-    } else {
-        step
-    }
 }
 
 fn edges(work: &Work, roof: &RoofWork) -> [Step; 2] {
@@ -363,45 +268,21 @@ fn edges(work: &Work, roof: &RoofWork) -> [Step; 2] {
     ]
 }
 
-fn rear_end(work: &Work, roof: &RoofWork, section: bool) -> Step {
-    if !section {
-        return Step::new(
-            "rear_end",
-            "Rear end",
-            "Sealed on the rear header and riveted in its existing holes, before the sheet is stretched.",
-        )
-        .hazards(&[Hazard::Fall, Hazard::Chemical, Hazard::Noise, Hazard::Road])
-        .stop(1)
-        .task("seam");
-    }
-    let (rivets, rail) = (roof.seam_rivets_a_side, roof.sealant_on_rail.say(work.unit));
-    Step::new(
-        "seam",
-        "Seam",
-        format!(
-            "Liners off, pressed down. Polyurethane sealant the full width and at least {rail} along \
-             each top rail beside it. {rivets} rivets a side through the sheet into each top rail, in \
-             existing holes next to the seam; no extra holes."
-        ),
-    )
-    .hazards(&[Hazard::Fall, Hazard::Chemical, Hazard::Noise, Hazard::Road])
-    .stop(2)
-    .task("seam")
-    .basis(
-        format!("{rivets} a side"),
-        "seam rivets, existing holes",
-        Standing::CommonPractice,
-    )
-}
-
 fn stretch_step(work: &Work, roof: &RoofWork) -> Step {
     let length = opened(roof);
+    let pull = if roof.front_seam.is_some() {
+        "Plates on the rear edge, pulled to the rear evenly, against the seam in front, until the sheet has a \
+         slight bounce; the pullers bear as their maker says, on no bow."
+    } else {
+        "Plates on the front edge, pulled forward evenly until the sheet has a slight bounce."
+    };
     let mut step = Step::new(
         "stretch",
         "Stretch",
-        "Plates on the front edge, pulled forward evenly until the sheet has a slight bounce. Look at \
-         the temperatures first: aluminium sheet on aluminium rails moves together, what counts is the \
-         difference between sheet and rails, and steel parts between.",
+        format!(
+            "{pull} Look at the temperatures first: aluminium sheet on aluminium rails moves together, what counts \
+             is the difference between sheet and rails, and steel parts between."
+        ),
     )
     .hazards(&[Hazard::Tension, Hazard::Fall])
     .stop(1)
@@ -427,6 +308,13 @@ fn stretch_step(work: &Work, roof: &RoofWork) -> Step {
         None,
         Standing::Unit,
     );
+    if roof.front_seam.is_some() {
+        step = step.basis(
+            "to the rear",
+            "a section that is held in a seam in front is stretched at its rear end",
+            Standing::Memory,
+        );
+    }
     if length > Length::ZERO {
         let aluminium = growth_of_aluminium(length, SHOWN_DEGREES).say_decimal(work.unit);
         let steel = growth_of_steel(length, SHOWN_DEGREES).say_decimal(work.unit);
@@ -446,23 +334,24 @@ fn stretch_step(work: &Work, roof: &RoofWork) -> Step {
 }
 
 fn finish(work: &Work, roof: &RoofWork) -> Vec<Step> {
-    let front = roof.front_edge.say(work.unit);
-    let holes = if roof.nose_rail {
-        "The new nose rail has no holes: drilled or punched in an even pitch."
-    } else {
-        "In the nose rail's existing holes."
-    };
     let seal = if roof.seal_edges {
         "Sealant along every rolled edge, on the seam's ends and on every rivet of the seam."
     } else {
         "Sealant on the seam's ends and on every rivet of the seam; this shop does not seal rolled edges."
     };
+    let (run, pinned) = if roof.front_seam.is_some() {
+        ("from the front to the rear", "rear")
+    } else {
+        ("from the rear to the front", "front")
+    };
     vec![
         Step::new(
             "rail_rivets",
             "Rivet both sides",
-            "Both sides together, from the rear to the front, in the rail's existing holes: no extra \
-             ones. A worn hole takes the next rivet size.",
+            format!(
+                "Both sides together, {run}, in the rail's existing holes: no extra ones. A worn hole takes the next \
+                 rivet size."
+            ),
         )
         .hazards(&[Hazard::Tension, Hazard::Fall, Hazard::Noise, Hazard::Road])
         .stop(1)
@@ -470,31 +359,14 @@ fn finish(work: &Work, roof: &RoofWork) -> Vec<Step> {
         Step::new(
             "release",
             "Release, plates off",
-            "Released slowly and evenly, then the plates come off. Some shops pin the front before: as \
-             the shop does it.",
+            format!(
+                "Released slowly and evenly, then the plates come off. Some shops pin the {pinned} before: as the \
+                 shop does it."
+            ),
         )
         .hazards(&[Hazard::Tension])
         .task("stretch"),
-        Step::new(
-            "trim_front",
-            "Trim the front, rivet the nose rail",
-            format!("Front trimmed to {front}. {holes} First and last rivet at least 2 D from the ends."),
-        )
-        .hazards(&[Hazard::Fall, Hazard::Cut, Hazard::Noise])
-        .stop(1)
-        .task("rivets")
-        .value(
-            "front_edge",
-            "Front edge past the nose rail",
-            Target::Length(roof.front_edge),
-            Some(work.tolerances.edge),
-            work.tolerances.standing.clone(),
-        )
-        .basis(
-            "2 D",
-            "edge distance",
-            Standing::Published("AC 43.13-1B 4-57".to_owned()),
-        ),
+        trim(work, roof),
         Step::new(
             "roll_edge",
             "Roll the edge",
@@ -519,15 +391,18 @@ fn finish(work: &Work, roof: &RoofWork) -> Vec<Step> {
 
 /// The length that is opened.
 fn opened(roof: &RoofWork) -> Length {
-    roof.seam_station
-        .or(roof.sheet.map(|[length, _]| length))
-        .unwrap_or_default()
+    let sheet = || roof.sheet.map(|[length, _]| length).unwrap_or_default();
+    let from = roof.front_seam.map_or(Length::ZERO, |(_, station)| station);
+    roof.seam_station.map_or_else(sheet, |to| to.minus(from))
 }
 
 fn stretch(work: &Work, roof: &RoofWork) -> String {
-    match roof.seam_station {
-        Some(station) => format!("{} from the nose", station.say(work.unit)),
-        None => "the whole length".to_owned(),
+    let say = |length: Length| length.say(work.unit);
+    match (roof.front_seam, roof.seam_station) {
+        (None, Some(station)) => format!("{} from the nose", say(station)),
+        (Some((_, from)), Some(to)) => format!("{} to {} from the nose", say(from), say(to)),
+        (Some((_, from)), None) => format!("{} from the nose to the rear header", say(from)),
+        (None, None) => "the whole length".to_owned(),
     }
 }
 

@@ -1,10 +1,11 @@
-//! A side sheet: the patch between the posts, and whole sheets. Patches are drilled and riveted while the roof
-//! is off; a whole sheet waits until the roof holds the wall again (common practice).
+//! A side sheet: the patch between the posts, a section from post to post, and whole sheets. Patches are drilled
+//! and riveted while the roof is off; a section or a whole sheet waits until the roof holds the wall again (common
+//! practice).
 
 use super::{Hazard, OtherMethod, OtherWork, Step, Target, Work};
 use crate::basis::Standing;
 use crate::measure::{Length, Unit};
-use crate::side_patch::SideTakeoff;
+use crate::side_patch::{SideTakeoff, SideWay};
 
 /// Steps of the marks that are mended by `way`.
 pub(super) fn steps(work: &Work, way: OtherMethod) -> Vec<Step> {
@@ -18,7 +19,7 @@ pub(super) fn steps(work: &Work, way: OtherMethod) -> Vec<Step> {
                 other,
                 taken,
                 unit: work.unit,
-                whole: way == OtherMethod::SideSheet,
+                whole: way != OtherMethod::SidePatch,
             };
             if side.whole { side.sheet() } else { side.patch() }
         })
@@ -41,6 +42,7 @@ struct Side<'a> {
     other: &'a OtherWork,
     taken: &'a SideTakeoff,
     unit: Unit,
+    /// The wall is opened from rail to rail.
     whole: bool,
 }
 
@@ -173,29 +175,66 @@ impl Side<'_> {
 
     fn off(&self) -> Step {
         let sheet = self.taken.sheet;
+        let (from, to) = (self.say(sheet.from), self.say(sheet.to));
+        let cuts = &self.taken.cuts;
+        let what = if cuts.is_empty() {
+            format!("Sheet from joint {from} to {to}")
+        } else {
+            let at: Vec<String> = cuts.iter().map(|at| self.say(*at)).collect();
+            format!(
+                "Section from {from} to {to}. Cut straight down at {} from the nose, half a lap past the middle of \
+                 the post, so that the old sheet still ends over it; saw depth set to the sheet, the post is not cut. \
+                 A post that is bent, cracked or loose: stop, enter it as found more, it carries no joint. \
+                 Then the sheet",
+                at.join(" and ")
+            )
+        };
         let text = format!(
-            "Sheet from joint {} to {}: rivets drilled out with the holes of posts and rails kept; the sheet is \
-             held before the last ones go. Holes that are worn take the next rivet size.",
-            self.say(sheet.from),
-            self.say(sheet.to)
+            "{what}: rivets drilled out with the holes of posts and rails kept; the sheet is \
+             held before the last ones go. Holes that are worn take the next rivet size."
         );
-        self.step("side_off", "Old sheet off", text)
-            .hazards(&[
-                Hazard::Fall,
-                Hazard::Drop,
-                Hazard::Cut,
-                Hazard::Noise,
-                Hazard::Wind,
-            ])
-            .photos(1)
+        let step = self.step("side_off", "Old sheet off", text).hazards(&[
+            Hazard::Fall,
+            Hazard::Drop,
+            Hazard::Cut,
+            Hazard::Noise,
+            Hazard::Wind,
+        ]);
+        let step = if cuts.is_empty() {
+            step
+        } else {
+            step.hazards(&[Hazard::Wiring]).stop(1)
+        };
+        cuts.iter()
+            .zip(["first", "second"])
+            .fold(step.photos(1), |step, (at, name)| {
+                step.value(
+                    &format!("side_cut_{name}:{}", self.other.mark),
+                    format!("{name} cut from the nose"),
+                    Target::Length(*at),
+                    Some(Length::sixty_fourths(4)),
+                    Standing::Memory,
+                )
+            })
     }
 
     fn on(&self) -> Step {
+        let taken = self.taken;
+        let what = match taken.way {
+            SideWay::Section => format!(
+                "One piece of like material and thickness, under the sheet ahead and on top of the one behind, its ends \
+                 over the posts at {} and {}",
+                self.say(taken.sheet.from),
+                self.say(taken.sheet.to)
+            ),
+            _ => format!(
+                "{} sheet(s) of like material and thickness, the sheet nearer the nose on top at each joint",
+                taken.pieces()
+            ),
+        };
         let text = format!(
-            "{} sheet(s) of like material and thickness. Squared, clamped, the sheet nearer the nose on top at \
-             each joint. Existing holes of joints, posts and rails are located and transferred; none is added \
-             to a rail. Size, rows and pitch as the factory joint beside it.",
-            self.taken.pieces()
+            "{what}. Squared, clamped. Existing holes of joints, posts and rails are located and transferred; none \
+             is added to a rail. Size, rows and pitch as the factory joint beside it."
         );
         self.step("side_on", "New sheet on, squared, clamped", text)
             .hazards(&[

@@ -1,0 +1,614 @@
+//! Middle and rear roof sections: worked examples by hand from the rules of the trade (common practice and the
+//! shop's starting values; no published source), seams of earlier repairs, and what holds for any roof.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects
+)]
+
+use bowseam_figures::basis::Standing;
+use bowseam_figures::body::{BodyType, Plan};
+use bowseam_figures::door::figure;
+use bowseam_figures::estimate::{Chosen, Estimate, estimate};
+use bowseam_figures::group::WayKey;
+use bowseam_figures::mark::{Age, DamageKind, Mark, Part, Place, Surface};
+use bowseam_figures::measure::{Length, Unit};
+use bowseam_figures::rules::RoofRules;
+use bowseam_figures::shop::Book;
+use bowseam_figures::steps::{RoofWork, Step, Target, Tolerances, Work, steps};
+use bowseam_figures::takeoff::{Damage, RoofBody, RoofTakeoff, RoofWay, roof_way};
+use bowseam_figures::ways::{Choice, Way, ways};
+use proptest::prelude::*;
+use serde_json::{Value, json};
+
+const SECTIONS: [RoofWay; 3] = [RoofWay::Section, RoofWay::MiddleSection, RoofWay::RearSection];
+
+fn inch(inches: i64) -> Length {
+    Length::inches(inches)
+}
+
+/// The contract's body: 636 in, bows 1 to 26 at 24, 48 ... 624, rails 101-1/2 in, holes every 4 in.
+fn body() -> RoofBody {
+    RoofBody {
+        bows: (1..=26).map(|i| inch(24 * i)).collect(),
+        ..RoofBody::of(&BodyType::DryVan53.plan())
+    }
+}
+
+fn damage(from: i64, to: i64) -> Damage<'static> {
+    Damage {
+        from: inch(from),
+        to: inch(to),
+        sound: None,
+        scattered: false,
+    }
+}
+
+fn take(body: &RoofBody, (from, to): (i64, i64), way: RoofWay) -> Result<RoofTakeoff, Vec<String>> {
+    roof_way(body, &damage(from, to), way, &RoofRules::default(), Unit::In).unwrap()
+}
+
+fn quantities(taken: &RoofTakeoff) -> Vec<(&str, &str)> {
+    let lines = taken.lines.iter();
+    lines
+        .map(|line| (line.item.as_str(), line.quantity.as_str()))
+        .collect()
+}
+
+/// Damage 245 to 300. Behind: 300 + 2 of margin = 302, so bow 13 at 312. Ahead: 245 - 2 of margin - 2 of lap = 241,
+/// so bow 10 at 240; the old sheet is cut at 240 + 2 = 242, which leaves 3 in to the damage.
+/// Length: 312 - 240 = 72 to cover, + 2 lap behind = 74 as it stays, + 5 for the plates = 79 rough. Ahead nothing is
+/// added: the new sheet begins at the front of bow 10. Bows between the seams: 11 (264) and 12 (288), both hit.
+/// Sheet 79 x 102.25 = 8077.75 in²; x .040 x .098 = 31.66 lb, 74 x 102.25 x .00392 = 29.66 lb.
+/// Tape 2 rows x 101.5 x 2 seams = 406. Foam 2 x 72 = 144. Sealant 2 x (101.5 + 2 x 3) = 215. 72 is under 96: no
+/// caulk. Cartridges 215 x .0625 x 1.1 / 18.2273 = .81, so 1. Seam rivets 2 seams x 2 x 3 = 12. Rail holes a side: to
+/// 314 / 4 = 78, less 57 up to 240 - 12 = 228, so 21; both 42, less 12 = 30. Edge 2 x (72 + 12) = 168; no end is rolled.
+#[test]
+fn a_middle_section_is_worked_out_as_by_hand() {
+    let taken = take(&body(), (245, 300), RoofWay::MiddleSection).unwrap();
+    assert_eq!(
+        (taken.front_seam_bow, taken.front_seam_station),
+        (Some(10), Some(inch(240)))
+    );
+    assert_eq!((taken.seam_bow, taken.seam_station), (Some(13), Some(inch(312))));
+    assert_eq!(
+        (taken.bows_opened.clone(), taken.bows_hit.clone()),
+        (vec![11, 12], vec![11, 12])
+    );
+    assert_eq!((taken.rough_length, taken.finished_length), (inch(79), inch(74)));
+    assert_eq!(
+        (
+            taken.weight_rough_lb.to_string(),
+            taken.weight_finished_lb.to_string()
+        ),
+        ("31.66".to_owned(), "29.66".to_owned())
+    );
+    assert_eq!(
+        quantities(&taken),
+        [
+            ("roof sheet", "8077.75"),
+            ("seam tape", "406"),
+            ("foam tape", "144"),
+            ("seam sealant", "215"),
+            ("bow caulk", "0"),
+            ("edge sealant", "0"),
+            ("sealant cartridges", "1"),
+            ("seam rivets", "12"),
+            ("rail rivets", "30"),
+            ("edge to roll", "168"),
+        ]
+    );
+    // Which end such a sheet is stretched at is from memory, and its length says so.
+    assert_eq!(taken.lines[0].standing, Standing::Memory);
+}
+
+/// Damage 500 to 630: no bow is left behind 632. Ahead: 500 - 4 = 496, so bow 20 at 480; the old sheet is cut at 482.
+/// Length: 636 - 480 = 156, + 3/8 over the rear header = 156.375 as it stays; rough 156 + 5 = 161, the sheet for the
+/// plates taking the place of that edge. Bows behind the seam: 21 (504) to 26 (624), all hit.
+/// Sheet 161 x 102.25 = 16 462.25 in², 64.53 lb; 156.375 x 102.25 x .00392 = 62.68 lb. Tape 2 x 101.5 = 203. Foam 312.
+/// Sealant on the seam and along the rear header: 215. 156 is large: caulk 6 x 101.5 = 609. Cartridges (215 + 609) x
+/// .0625 x 1.1 / 18.2273 = 3.11, so 4. Seam rivets 6. Rail holes a side 636 / 4 = 159 less (480 - 12) / 4 = 117, so 42;
+/// 84 - 6 = 78. Rear header: (101.5 - 4 x 3/16) / 4 = 25.19, 26 spaces, 27 rivets. Edge 2 x (156 + 12) + 101.5 = 437.5.
+#[test]
+fn a_rear_section_is_worked_out_as_by_hand() {
+    let taken = take(&body(), (500, 630), RoofWay::RearSection).unwrap();
+    assert_eq!(
+        (taken.front_seam_bow, taken.front_seam_station),
+        (Some(20), Some(inch(480)))
+    );
+    assert_eq!((taken.seam_bow, taken.seam_station), (None, None));
+    assert_eq!(
+        (taken.bows_opened.clone(), taken.bows_hit.clone()),
+        ((21..=26).collect::<Vec<_>>(), (21..=26).collect::<Vec<_>>())
+    );
+    assert_eq!(
+        (taken.rough_length, taken.finished_length),
+        (inch(161), Length::sixty_fourths(156 * 64 + 24))
+    );
+    assert_eq!(
+        (
+            taken.weight_rough_lb.to_string(),
+            taken.weight_finished_lb.to_string()
+        ),
+        ("64.53".to_owned(), "62.68".to_owned())
+    );
+    assert_eq!(
+        quantities(&taken),
+        [
+            ("roof sheet", "16462.25"),
+            ("seam tape", "203"),
+            ("foam tape", "312"),
+            ("seam sealant", "215"),
+            ("bow caulk", "609"),
+            ("edge sealant", "0"),
+            ("sealant cartridges", "4"),
+            ("seam rivets", "6"),
+            ("rail rivets", "78"),
+            ("rear header rivets", "27"),
+            ("edge to roll", "437.5"),
+        ]
+    );
+    // Existing holes are reused; only a renewed header gets new ones.
+    let header = taken
+        .lines
+        .iter()
+        .find(|line| line.item == "rear header rivets")
+        .unwrap();
+    assert!(header.more.as_ref().unwrap().starts_with("Existing holes"));
+}
+
+#[test]
+fn a_section_that_has_no_bow_for_a_seam_says_which_end_lacks_it() {
+    let why = |place, way| take(&body(), place, way).unwrap_err().join(" ");
+    assert!(why((3, 60), RoofWay::MiddleSection).contains("ahead of the damage's start at 3 in"));
+    assert!(why((500, 630), RoofWay::MiddleSection).contains("behind the damage's end at 630 in"));
+    // 28 - 4 = 24: bow 1 is just far enough; a sixteenth less would be too near.
+    assert!(take(&body(), (28, 60), RoofWay::RearSection).is_ok());
+    assert!(take(&body(), (27, 60), RoofWay::RearSection).is_err());
+}
+
+/// Old seam at 336 (bow 14): bow 13 at 312 would leave 24 of old sheet, the shop wants 48: so over the old seam itself.
+#[test]
+fn a_seam_that_would_leave_a_narrow_strip_moves_to_the_old_seam() {
+    let mut body = body();
+    body.seams = vec![inch(336)];
+    for way in [RoofWay::Section, RoofWay::MiddleSection] {
+        let taken = take(&body, (245, 300), way).unwrap();
+        assert_eq!(taken.seam_bow, Some(14));
+        let why = taken.why.join(" ");
+        assert!(
+            why.contains("No seam over bow 13 at 312 in: only 24 in of old sheet would stay"),
+            "{why}"
+        );
+        assert!(
+            why.contains("The old seam at 336 in lies over this bow: the new seam takes its place."),
+            "{why}"
+        );
+    }
+    // What is seen of a seam is the upper sheet's edge: a lap behind the bow it is the same seam.
+    body.seams = vec![inch(338)];
+    assert_eq!(
+        take(&body, (245, 300), RoofWay::Section).unwrap().seam_bow,
+        Some(14)
+    );
+    // 48 of old sheet is enough.
+    body.seams = vec![inch(360)];
+    assert_eq!(
+        take(&body, (245, 300), RoofWay::Section).unwrap().seam_bow,
+        Some(13)
+    );
+    // Beside a bow no seam may lie near; the old one then comes out with the sheet.
+    body.seams = vec![inch(309)];
+    let taken = take(&body, (245, 300), RoofWay::Section).unwrap();
+    assert_eq!(taken.seam_bow, Some(14));
+    let why = taken.why.join(" ");
+    assert!(
+        why.contains("nearer than 6 in to the old seam at 309 in"),
+        "{why}"
+    );
+    assert!(
+        why.contains("The old seam at 309 in comes out with the old sheet."),
+        "{why}"
+    );
+}
+
+/// Ahead: bow 10 at 240 is 24 behind an old seam at 216 (bow 9): over that one instead.
+#[test]
+fn a_front_seam_and_an_earlier_patch_are_respected_the_same_way() {
+    let mut body = body();
+    body.seams = vec![inch(216)];
+    let taken = take(&body, (245, 300), RoofWay::RearSection).unwrap();
+    assert_eq!(taken.front_seam_bow, Some(9));
+    assert!(
+        !taken.why.iter().any(|why| why.contains("comes out")),
+        "{:?}",
+        taken.why
+    );
+    body.seams.clear();
+    // A patch from 236 to 244 lies across bow 10; it comes out with the sheet from bow 9 on.
+    body.patches = vec![[inch(236), inch(244)]];
+    let taken = take(&body, (245, 300), RoofWay::RearSection).unwrap();
+    assert_eq!(taken.front_seam_bow, Some(9));
+    let why = taken.why.join(" ");
+    assert!(
+        why.contains("earlier patch from 236 in to 244 in (shop rule)") && why.contains("comes out"),
+        "{why}"
+    );
+}
+
+fn input(section: &Value, unit: &str) -> Value {
+    json!({
+        "unit": unit, "section": section,
+        "body": {"length": "636 in", "width": "102 in", "rail_width_outside": "101.5 in", "bows": {"first": "24 in", "spacing": "24 in", "count": 26}, "rail_hole_pitch": "4 in", "roof_sheet": "0.040 in", "density_lb_in3": 0.098},
+        "damage": {"from": "245 in", "to": "300 in"}, "sound_bows": null, "shop": {}
+    })
+}
+
+#[test]
+fn the_command_works_out_the_section_that_is_asked_for_and_front_without_asking() {
+    let ask = |section: Value| figure("roof-section", &input(&section, "in").to_string());
+    let of = |section: Value| -> Value { serde_json::from_str(&ask(section).unwrap()).unwrap() };
+    let way = |section: Value| of(section)["way"].as_str().unwrap().to_owned();
+    assert_eq!(
+        [json!(null), json!("front"), json!("middle"), json!("rear")].map(way),
+        ["section", "section", "middle_section", "rear_section"]
+    );
+    let middle = of(json!("middle"));
+    assert_eq!(
+        (middle["front_seam_station"].as_f64(), middle["seam_bow"].as_u64()),
+        (Some(240.0), Some(13))
+    );
+    assert!(ask(json!("side")).is_err());
+}
+
+fn mark(place: [i64; 4]) -> Mark {
+    let [from, to, low, high] = place.map(inch);
+    Mark {
+        id: "tear".to_owned(),
+        place: Place {
+            surface: Surface::Roof,
+            from,
+            to,
+            low,
+            high,
+        },
+        kind: DamageKind::Tear,
+        part: Part::RoofSheet,
+        age: Age::New,
+    }
+}
+
+fn choice(plan: &Plan, marks: &[Mark]) -> Choice {
+    ways(plan, marks, &Book::default(), Unit::In).unwrap().remove(0)
+}
+
+fn way(choice: &Choice, key: WayKey) -> &Way {
+    choice.ways.iter().find(|way| way.key == key).unwrap()
+}
+
+fn work_out(marks: &[Mark], key: WayKey, unit: Unit) -> Estimate {
+    let chosen = Chosen {
+        group: "roof".to_owned(),
+        way: key.key().to_owned(),
+        by_hand: None,
+    };
+    estimate(
+        &BodyType::DryVan53.plan(),
+        marks,
+        &[chosen],
+        &Book::default(),
+        &[],
+        unit,
+    )
+    .unwrap()
+}
+
+#[test]
+fn all_ways_of_the_roof_stand_side_by_side_and_the_shortest_section_is_cheapest() {
+    let found = choice(&BodyType::DryVan53.plan(), &[mark([245, 300, 20, 60])]);
+    let keys: Vec<WayKey> = found.ways.iter().map(|way| way.key).collect();
+    assert_eq!(
+        keys,
+        [
+            WayKey::Patch,
+            WayKey::FrontSection,
+            WayKey::MiddleSection,
+            WayKey::RearSection,
+            WayKey::WholeRoof,
+            WayKey::ByHand
+        ]
+    );
+    assert!(!way(&found, WayKey::Patch).fits && way(&found, WayKey::MiddleSection).best);
+    assert_eq!(
+        way(&found, WayKey::MiddleSection).title,
+        "Middle section, seams at bows 10 and 13"
+    );
+    assert_eq!(
+        way(&found, WayKey::RearSection).title,
+        "Rear section, seam at bow 10"
+    );
+    // At the rear there is no bow for a seam behind: the rear section is the only one.
+    let rear = choice(&BodyType::DryVan53.plan(), &[mark([500, 630, 20, 60])]);
+    assert!(way(&rear, WayKey::RearSection).best && !way(&rear, WayKey::FrontSection).fits);
+    // A nose rail is only reached from the nose.
+    let rail = Mark {
+        id: "rail".to_owned(),
+        part: Part::NoseRail,
+        kind: DamageKind::Bend,
+        ..mark([0, 4, 20, 60])
+    };
+    let nose = choice(&BodyType::DryVan53.plan(), &[mark([245, 300, 20, 60]), rail]);
+    for key in [WayKey::MiddleSection, WayKey::RearSection] {
+        assert!(!way(&nose, key).fits && way(&nose, key).why[0].contains("open at the nose"));
+    }
+}
+
+/// Middle: 8077.75 / 144 = 56.10 sq ft; 406 and 144 in of tape are a roll each; 12 + 30 rivets; bows 11 and 12. Hours:
+/// strip out 2 x .3, old sheet 74 / 12 = 6.17 ft x .12 = .74, two seams x 1.5, the sheet ahead 1, edge 14 ft x .03.
+#[test]
+fn a_middle_section_is_priced_from_its_takeoff() {
+    let found = work_out(&[mark([245, 300, 20, 60])], WayKey::MiddleSection, Unit::In);
+    let group = &found.groups[0];
+    let goods: Vec<_> = group
+        .goods
+        .iter()
+        .map(|l| (l.item.as_str(), l.quantity.as_str()))
+        .collect();
+    assert_eq!(
+        goods,
+        [
+            ("roof sheet", "56.1"),
+            ("seam tape", "1"),
+            ("foam tape", "1"),
+            ("sealant cartridges", "1"),
+            ("rivets", "42"),
+            ("roof bow", "2")
+        ]
+    );
+    let hours = |task: &str| {
+        group
+            .hours
+            .iter()
+            .find(|l| l.task == task)
+            .map(|l| l.hours.clone())
+    };
+    for (task, wanted) in [
+        ("strip_out", "0.6"),
+        ("old_sheet", "0.74"),
+        ("seam", "3"),
+        ("front_seam", "1"),
+        ("edge", "0.42"),
+    ] {
+        assert_eq!(hours(task).as_deref(), Some(wanted), "{task}");
+    }
+    assert_eq!(hours("caulk"), None);
+}
+
+fn in_order(way: RoofWay, place: (i64, i64)) -> Vec<Step> {
+    let taken = take(&body(), place, way).unwrap();
+    steps(&Work {
+        unit: Unit::In,
+        roof: Some(RoofWork::of(&taken, &RoofRules::default(), false, false)),
+        others: Vec::new(),
+        sealed: false,
+        wiring_seen: true,
+        cure: None,
+        wind_limit: None,
+        tolerances: Tolerances::default(),
+    })
+}
+
+fn keys<'s>(steps: &'s [Step], wanted: &[&str]) -> Vec<&'s str> {
+    let keys = steps.iter().map(|step| step.key.as_str());
+    keys.filter(|key| wanted.contains(key)).collect()
+}
+
+fn step<'s>(steps: &'s [Step], key: &str) -> &'s Step {
+    steps.iter().find(|step| step.key == key).unwrap()
+}
+
+const ENDS: [&str; 12] = [
+    "old_sheet",
+    "free_ahead",
+    "seam_tape",
+    "sheet_on",
+    "front_seam",
+    "rear_end",
+    "stretch",
+    "seam",
+    "rail_rivets",
+    "release",
+    "trim_rear",
+    "trim_front",
+];
+
+#[test]
+fn a_middle_section_is_held_in_front_before_it_is_stretched_to_the_rear() {
+    let steps = in_order(RoofWay::MiddleSection, (245, 300));
+    assert_eq!(
+        keys(&steps, &ENDS),
+        [
+            "old_sheet",
+            "free_ahead",
+            "seam_tape",
+            "sheet_on",
+            "front_seam",
+            "stretch",
+            "seam",
+            "rail_rivets",
+            "release",
+            "trim_rear"
+        ]
+    );
+    let cuts: Vec<_> = step(&steps, "old_sheet")
+        .values
+        .iter()
+        .map(|v| v.wanted.clone())
+        .collect();
+    let at = |inches| Target::Length(inch(inches));
+    assert_eq!(cuts, [at(242), at(242), at(312), at(312)]);
+    assert!(step(&steps, "sheet_on").text.contains("under the sheet ahead"));
+    assert!(
+        step(&steps, "seam")
+            .cautions
+            .iter()
+            .any(|caution| caution.contains("nobody in line"))
+    );
+    assert!(step(&steps, "stretch").text.contains("Plates on the rear edge"));
+    assert!(
+        step(&steps, "stretch")
+            .basis
+            .iter()
+            .any(|basis| basis.standing == Standing::Memory)
+    );
+    for stop in [
+        "old_sheet",
+        "free_ahead",
+        "front_seam",
+        "stretch",
+        "seam",
+        "trim_rear",
+    ] {
+        assert!(
+            step(&steps, stop).stop_and_check && !step(&steps, stop).cautions.is_empty(),
+            "{stop}"
+        );
+    }
+}
+
+#[test]
+fn a_rear_section_ends_at_the_rear_header_and_a_front_section_has_no_seam_ahead() {
+    let steps = in_order(RoofWay::RearSection, (500, 630));
+    assert_eq!(
+        keys(&steps, &ENDS),
+        [
+            "old_sheet",
+            "free_ahead",
+            "seam_tape",
+            "sheet_on",
+            "front_seam",
+            "stretch",
+            "rail_rivets",
+            "release",
+            "trim_rear"
+        ]
+    );
+    assert!(step(&steps, "trim_rear").text.contains("rear header"));
+    assert_eq!(
+        step(&steps, "trim_rear").values[0].wanted,
+        Target::Length(Length::sixty_fourths(24))
+    );
+    let front = in_order(RoofWay::Section, (245, 300));
+    assert!(keys(&front, &["free_ahead", "front_seam", "trim_rear"]).is_empty());
+}
+
+/// A random roof: bows at uneven stations, seams of earlier repairs, and a damage on it.
+fn any_roof() -> impl Strategy<Value = (RoofBody, i64, i64)> {
+    let bows = prop::collection::btree_set(1_i64..630, 1..40);
+    let seams = prop::collection::btree_set(1_i64..630, 0..4);
+    let patches = prop::collection::vec((0_i64..620, 1_i64..16), 0..3);
+    (bows, seams, patches, 0_i64..636, 0_i64..120).prop_map(|(bows, seams, patches, from, long)| {
+        let body = RoofBody {
+            bows: bows.into_iter().map(inch).collect(),
+            seams: seams.into_iter().map(inch).collect(),
+            patches: patches
+                .into_iter()
+                .map(|(from, long)| [inch(from), inch(from + long)])
+                .collect(),
+            ..body()
+        };
+        (body, from, (from + long).min(636))
+    })
+}
+
+proptest! {
+    #[test]
+    fn a_seam_lies_over_a_sound_bow_past_the_margin_and_clear_of_old_seams((body, from, to) in any_roof()) {
+        let rules = RoofRules::default();
+        let (margin, lap) = (rules.seam_margin.value, rules.seam_lap.value);
+        for way in SECTIONS {
+            let Ok(taken) = take(&body, (from, to), way) else { continue };
+            let front = taken.front_seam_bow.zip(taken.front_seam_station);
+            let rear = taken.seam_bow.zip(taken.seam_station);
+            prop_assert_eq!((front.is_some(), rear.is_some()), (!way.reaches_the_nose(), !way.reaches_the_rear()));
+            for (bow, station) in front.into_iter().chain(rear) {
+                prop_assert_eq!(body.bows[bow as usize - 1], station);
+                prop_assert!(!taken.bows_hit.contains(&bow) && !taken.bows_opened.contains(&bow));
+                for seam in &body.seams {
+                    let same = *seam >= station && seam.minus(station) <= lap;
+                    prop_assert!(same || seam.apart(station) >= rules.seam_clear.value);
+                }
+            }
+            if let Some((_, station)) = front {
+                prop_assert!(station.plus(lap).plus(margin) <= inch(from));
+                for seam in body.seams.iter().filter(|seam| **seam < station) {
+                    prop_assert!(station.minus(*seam) >= rules.seam_strip.value);
+                }
+            }
+            if let Some((_, station)) = rear {
+                prop_assert!(station >= inch(to).plus(margin));
+                for seam in body.seams.iter().filter(|seam| **seam > station.plus(lap)) {
+                    prop_assert!(seam.minus(station) >= rules.seam_strip.value);
+                }
+            }
+            // What is cut out is covered, laps and all, and the sheet that is cut is enough for it.
+            let cut_from = front.map_or(Length::ZERO, |(_, station)| station.plus(lap));
+            let cut_to = rear.map_or(body.length, |(_, station)| station);
+            let laps = lap.times(taken.seams().into());
+            prop_assert!(cut_to.minus(cut_from).plus(laps) <= taken.finished_length);
+            prop_assert!(taken.finished_length <= taken.rough_length);
+        }
+    }
+
+    #[test]
+    fn more_damage_never_needs_less_sheet((body, from, to) in any_roof(), ahead in 0_i64..60, behind in 0_i64..60) {
+        let (first, last) = ((from - ahead).max(0), (to + behind).min(636));
+        for way in SECTIONS {
+            if let Ok(more) = take(&body, (first, last), way) {
+                let less = take(&body, (from, to), way).expect("what fits a larger damage fits a smaller one");
+                prop_assert!(less.rough_length <= more.rough_length);
+                prop_assert!(less.bows_opened.len() <= more.bows_opened.len());
+            }
+        }
+    }
+
+    #[test]
+    fn inches_and_millimetres_agree_exactly_for_every_section((body, from, to) in any_roof()) {
+        for way in SECTIONS {
+            let of = |unit| roof_way(&body, &damage(from, to), way, &RoofRules::default(), unit).unwrap();
+            let (Ok(inches), Ok(mm)) = (of(Unit::In), of(Unit::Mm)) else { continue };
+            prop_assert_eq!((inches.rough_length, inches.finished_length), (mm.rough_length, mm.finished_length));
+            prop_assert_eq!(inches.weight_rough_lb, mm.weight_rough_lb);
+            for (a, b) in inches.lines.iter().zip(&mm.lines) {
+                let (x, y): (rust_decimal::Decimal, rust_decimal::Decimal) = (a.quantity.parse().unwrap(), b.quantity.parse().unwrap());
+                let factor = match a.unit.as_str() { "in" => "25.4", "in²" => "645.16", _ => "1" };
+                prop_assert_eq!((x * factor.parse::<rust_decimal::Decimal>().unwrap()).normalize(), y.normalize(), "{}", a.item);
+            }
+        }
+    }
+
+    #[test]
+    fn any_marks_on_any_plan_are_figured_without_panic_and_alike_from_both_sides(
+        marks in prop::collection::vec((0_i64..640, 0_i64..120, 0_i64..110, 0_i64..60), 1..4),
+        seams in prop::collection::btree_set(1_i64..636, 0..4),
+        key in prop::sample::select(vec![WayKey::Patch, WayKey::FrontSection, WayKey::MiddleSection, WayKey::RearSection, WayKey::WholeRoof]),
+    ) {
+        let plan = Plan { roof_seams: seams.into_iter().map(inch).collect(), ..BodyType::DryVan53.plan() };
+        let side = |mirrored: bool| -> Vec<Mark> {
+            let put = |(i, &(from, long, low, wide)): (usize, &(i64, i64, i64, i64))| {
+                let (low, high) = (low.min(102), (low + wide).min(102));
+                let (low, high) = if mirrored { (102 - high, 102 - low) } else { (low, high) };
+                Mark { id: i.to_string(), ..mark([from.min(636), (from + long).min(636), low, high]) }
+            };
+            marks.iter().enumerate().map(put).collect()
+        };
+        let chosen = [Chosen { group: "roof".to_owned(), way: key.key().to_owned(), by_hand: None }];
+        let total = |marks: &[Mark]| estimate(&plan, marks, &chosen, &Book::default(), &[], Unit::In).unwrap();
+        let (one, other) = (total(&side(false)), total(&side(true)));
+        prop_assert_eq!((one.total, one.total_hours, one.lacks), (other.total, other.total_hours, other.lacks));
+        prop_assert_eq!(one.groups.first().map(|g| g.lines.clone()), other.groups.first().map(|g| g.lines.clone()));
+        prop_assert!(ways(&plan, &side(false), &Book::default(), Unit::Mm).is_ok());
+    }
+}
