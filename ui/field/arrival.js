@@ -36,10 +36,11 @@ function quick(view, name, value, label) {
   return make('button', { key: `quick-${name}`, text: label, attrs: { type: 'button' }, on: { click: () => run(() => ask({ kind: 'set_arrival', job: job(), field: name, value })) } });
 }
 
-/** Today on this phone, as the fields take it. */
-function today() {
-  const now = new Date();
-  return [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((n) => String(n).padStart(2, '0')).join('-');
+/** This minute on this phone, as the field takes it. */
+function now() {
+  const at = new Date();
+  const two = (/** @type {number[]} */ ...parts) => parts.map((n) => String(n).padStart(2, '0'));
+  return `${two(at.getFullYear(), at.getMonth() + 1, at.getDate()).join('-')} ${two(at.getHours(), at.getMinutes()).join(':')}`;
 }
 
 /** @param {Arrival} view */
@@ -124,7 +125,7 @@ function draw(view, body) {
     photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before', job: job(), wanted: view.wanted.length > 0 ? say('arrival.wanted', { what: view.wanted.join(', ') }) : null }),
     make('h2', { text: say('arrival.found') }),
     field(view, 'found_by'), quick(view, 'found_by', me(), say('arrival.by_me', { who: me() })),
-    field(view, 'found_at'), quick(view, 'found_at', today(), say('arrival.today')),
+    field(view, 'found_at'), quick(view, 'found_at', now(), say('arrival.now')),
     field(view, 'account', { lines: 3 }),
     field(view, 'placards'), quick(view, 'placards', say('arrival.none_seen'), say('arrival.none_seen_act')),
     field(view, 'wiring'), quick(view, 'wiring', say('arrival.none_seen'), say('arrival.none_seen_act')),

@@ -153,7 +153,8 @@ function whole(view, body) {
     note(view),
     placePart(view),
     make('p', { class: 'hint', key: 'by' }, say('mark.by', { who: view.by, at: when(view.at) }), mark.found ? [make('br'), make('a', { text: say('mark.for_found'), attrs: { href: `found_more.html?job=${job()}&found=${mark.found}` } })] : null),
-    make('button', { key: 'remove', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }));
+    make('button', { key: 'remove', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }),
+    make('a', { class: 'button', key: 'next-unit', text: say('mark.next_unit'), attrs: { href: 'arrival.html' } }));
 }
 
 /** A mark that Undo took off leads back to the drawing. @param {string} id @param {string} mark */
@@ -183,7 +184,7 @@ start({
     if (here.ask === 'place') return [back, { label: say('mark.place_next'), main: true, act: () => { placeTyped(); askNext('kind'); } }];
     if (here.ask === 'kind') return [back];
     if (found && (here.ask === 'photos' || here.ask === '')) return [back, { label: say('mark.to_found'), href: `found_more.html?job=${job()}&found=${found}`, main: true }];
-    if (here.ask === 'photos' || here.ask === '') return [{ label: say('mark.next_unit'), href: 'arrival.html' }, { label: say('mark.next_mark'), href: foldOut(), main: true }];
+    if (here.ask === 'photos' || here.ask === '') return [{ label: say('mark.next_mark'), href: foldOut(), main: true }];
     return [back, { label: say('mark.later'), act: () => askNext(AFTER[here.ask] ?? '') }];
   },
 });

@@ -33,7 +33,7 @@ start({
     body.append(
       choice({
         key: 'person', label: say('signin.who'), value: person, quiet: true,
-        options: view.people.map((/** @type {{id: string, name: string}} */ p) => ({ value: p.id, label: p.name })),
+        options: view.people.map((/** @type {import('../parts/types/Person.ts').Person} */ p) => ({ value: p.id, label: p.name, hint: p.roles.map((role) => say(`role.${role}`)).join(', ') })),
         save: async (id) => { person = id; },
       }),
       textField({ key: 'pin', label: say('signin.pin'), value: '', type: 'password', inputmode: 'numeric', hint: say('signin.pin_hint'), quiet: true, save: async (text) => { pin = text; } }));

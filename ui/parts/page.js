@@ -113,9 +113,10 @@ export async function refresh() {
     redraw();
   } catch (error) {
     if (error instanceof Refused && error.code === 'sign_in') return toSignIn();
-    if (!(error instanceof Refused)) throw error;
-    showWrong(error.sentence);
-    if (last) return;
+    // Whatever goes wrong here, the page says so and offers another try; nothing that was saved is touched by it.
+    showWrong(error instanceof Refused ? error.sentence : say('page.broken', { what: String(error) }));
+    if (!(error instanceof Refused)) console.error(error);
+    if (last && parts.main.hasChildNodes()) return;
     replace(parts.banners);
     drawHeader(screen, null);
     drawTray([{ label: say('page.again'), act: () => {}, main: true }]);
@@ -295,9 +296,9 @@ export async function run(act) {
     await act();
     await refresh();
   } catch (error) {
-    if (!(error instanceof Refused)) throw error;
-    if (error.code === 'sign_in') return toSignIn();
-    showWrong(error.sentence);
+    if (error instanceof Refused && error.code === 'sign_in') return toSignIn();
+    showWrong(error instanceof Refused ? error.sentence : say('page.broken', { what: String(error) }));
+    if (!(error instanceof Refused)) console.error(error);
   } finally {
     busy = false;
   }

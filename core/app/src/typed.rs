@@ -7,7 +7,7 @@ use bowseam_figures::{
     mark::{Place, Surface},
     measure::{Length, Unit},
 };
-use chrono::{Datelike, NaiveDate};
+use chrono::{Datelike, NaiveDate, NaiveTime};
 use rust_decimal::Decimal;
 use std::str::FromStr;
 
@@ -69,6 +69,34 @@ pub fn date(typed: &str, month_is_enough: bool) -> Result<String, Refusal> {
     } else {
         Err(refused())
     }
+}
+
+/// A date and, where it is known, the time of day behind it, in 24 hours or with am and pm; kept as `2026-11-28`
+/// or `2026-11-28 06:40`.
+///
+/// # Errors
+/// As [`date`]; a time that is none.
+pub fn date_and_time(typed: &str) -> Result<String, Refusal> {
+    let Some((day, time)) = typed.trim().split_once(' ') else {
+        return date(typed, false);
+    };
+    let said = time.trim().to_lowercase().replace(' ', "");
+    let read = ["%H:%M", "%I:%M%p"]
+        .iter()
+        // A full hour has no minutes to read.
+        .find_map(|form| NaiveTime::parse_from_str(&said, form).ok())
+        .or_else(|| {
+            let minutes = said.replace("am", ":00am").replace("pm", ":00pm");
+            NaiveTime::parse_from_str(&minutes, "%I:%M%p").ok()
+        });
+    let time = read.ok_or_else(|| {
+        let sentence = format!(
+            "“{}” is not understood as a time of day. Accepted are 06:40, 6:40 pm and 6 pm, behind the date.",
+            time.trim()
+        );
+        Refusal::at("time_unread", "value", sentence)
+    })?;
+    Ok(format!("{} {}", date(day, false)?, time.format("%H:%M")))
 }
 
 /// A length, with the field that it stands in.
@@ -198,9 +226,12 @@ pub fn decimal(typed: &str, what: &str, field: &str) -> Result<Decimal, Refusal>
         .ok()
         .filter(|n| !n.is_sign_negative() && *n < Decimal::from(10_000_000))
         .ok_or_else(|| {
-            let sentence = format!(
-                "“{typed}” is not understood as {what}. Accepted is a number, 0 or more, with a point: 12.5."
-            );
+            let number = "a number, 0 or more, with a point: 12.5";
+            let sentence = if typed.trim().is_empty() {
+                format!("Nothing is entered for {what}. Accepted is {number}.")
+            } else {
+                format!("“{typed}” is not understood as {what}. Accepted is {number}.")
+            };
             Refusal::at("number_unread", field, sentence)
         })
 }
@@ -264,6 +295,23 @@ mod tests {
         ] {
             let refusal = date(wrong, false).unwrap_err();
             assert!(refusal.sentence.contains("11/28/2026"), "{}", refusal.sentence);
+        }
+    }
+
+    #[test]
+    fn a_time_of_day_may_stand_behind_a_date() {
+        for (typed, kept) in [
+            ("2026-11-28", "2026-11-28"),
+            ("11/28/2026 6:40", "2026-11-28 06:40"),
+            ("2026-11-28 6:40 PM", "2026-11-28 18:40"),
+            ("2026-11-28 6pm", "2026-11-28 18:00"),
+            ("2026-11-28 12 am", "2026-11-28 00:00"),
+        ] {
+            assert_eq!(date_and_time(typed).unwrap(), kept, "{typed}");
+        }
+        for wrong in ["2026-11-28 25:00", "2026-11-28 noonish", "28.11. 6:40"] {
+            let refusal = date_and_time(wrong).unwrap_err();
+            assert!(refusal.sentence.contains("Accepted"), "{}", refusal.sentence);
         }
     }
 

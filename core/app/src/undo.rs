@@ -101,7 +101,7 @@ pub fn say(what: &What) -> String {
         What::OnHand { item, .. } => format!("on hand: {}", item.replace('_', " ")),
         What::RoofOff { field, value } => set(value.is_some(), words::roof_off(*field).to_owned()),
         What::Overruled { .. } => "Roof-off check overruled".to_owned(),
-        What::RoofOpened { .. } => "roof opened".to_owned(),
+        What::RoofOpened { .. } => "go to open the roof".to_owned(),
         What::Time { on, .. } => format!("time {}", if *on { "on" } else { "off" }),
         What::StepDone { done, .. } => {
             if *done {

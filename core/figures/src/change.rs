@@ -1,5 +1,6 @@
 //! What changed between two estimates, and the part that a *found more* adds to figures already agreed.
 
+use crate::basis::{Basis, Line, Standing};
 use crate::bill::{MoneyLine, TaskHours};
 use crate::error::Error;
 use crate::estimate::{Allowance, Estimate, Group, Range};
@@ -182,6 +183,7 @@ pub fn added(agreed: &Estimate, new: &Estimate) -> Result<Estimate, Error> {
 fn difference(was: Option<&Group>, now: Option<&Group>) -> Result<Option<Group>, Error> {
     let Some(shape) = now.or(was) else { return Ok(None) };
     let none = Group {
+        lines: Vec::new(),
         goods: Vec::new(),
         hours: Vec::new(),
         amount: "0.00".to_owned(),
@@ -189,11 +191,53 @@ fn difference(was: Option<&Group>, now: Option<&Group>) -> Result<Option<Group>,
     };
     let (was, now) = (was.unwrap_or(&none), now.unwrap_or(&none));
     Ok(Some(Group {
+        lines: lines(&was.lines, &now.lines)?,
         goods: goods(&was.goods, &now.goods)?,
         hours: hours(&was.hours, &now.hours)?,
         amount: minus(&now.amount, &was.amount)?,
         ..shape.clone()
     }))
+}
+
+/// Takeoff lines with how much more is needed than was agreed; the working says of what.
+fn lines(was: &[Line], now: &[Line]) -> Result<Vec<Line>, Error> {
+    let same = |a: &Line, b: &Line| a.item == b.item && a.unit == b.unit;
+    let zero = "0".to_owned();
+    let agreed = "agreed before";
+    let with = |line: &Line, (quantity, before): (String, String)| {
+        let mut basis = line.basis.clone();
+        let unit = &line.unit;
+        if before != zero {
+            basis.push(Basis::new(format!("- {before} {unit}"), agreed, Standing::Worked));
+            basis.push(Basis::new(
+                format!("{quantity} {unit}"),
+                "added",
+                Standing::Worked,
+            ));
+        }
+        Line {
+            quantity,
+            basis,
+            ..line.clone()
+        }
+    };
+    let mut left: Vec<&Line> = was.iter().collect();
+    let mut added = Vec::new();
+    for line in now {
+        let found = left.iter().position(|old| same(old, line));
+        let before = found.map_or(&zero, |at| &left.remove(at).quantity).clone();
+        let more = minus(&line.quantity, &before)?;
+        if Decimal::from_str(&more).is_ok_and(|more| !more.is_zero()) {
+            added.push(with(line, (more, before)));
+        }
+    }
+    for line in left {
+        let less = minus("0", &line.quantity)?;
+        if Decimal::from_str(&less).is_ok_and(|less| !less.is_zero()) {
+            added.push(with(line, (less, line.quantity.clone())));
+        }
+    }
+    Ok(added)
 }
 
 fn goods(was: &[MoneyLine], now: &[MoneyLine]) -> Result<Vec<MoneyLine>, Error> {

@@ -389,6 +389,12 @@ fn a_found_more_is_the_difference_to_the_cent_and_says_what_changed() {
         .find(|line| line.item == "roof bow")
         .unwrap();
     assert_eq!(bows.quantity, "1");
+    // Lines too are what is added: the foam tape of 2 ft on both rails, and no seam tape, which stays as it was.
+    let lines = &more.groups[0].lines;
+    let foam = lines.iter().find(|line| line.item == "foam tape").unwrap();
+    assert_eq!((foam.quantity.as_str(), foam.unit.as_str()), ("48", "in"));
+    assert_eq!(foam.basis.last().unwrap().value, "48 in");
+    assert!(lines.iter().all(|line| line.item != "seam tape"), "{lines:?}");
     let changes = compare(&agreed, &longer);
     assert!(
         changes.iter().any(|change| change.what.contains("foam tape")

@@ -49,7 +49,11 @@ pub fn phone(app: Arc<App>) -> Router {
 
 /// A file of `ui/`.
 pub async fn screens(uri: Uri) -> Response {
-    let path = uri.path().trim_start_matches('/');
+    // Browsers ask for this one by themselves, whatever icon the page names.
+    let path = match uri.path().trim_start_matches('/') {
+        "favicon.ico" => "parts/icon.svg",
+        path => path,
+    };
     let kind = TYPES.iter().find(|(end, _)| path.rsplit('.').next() == Some(end));
     match (UI.get_file(path), kind) {
         (Some(file), Some((_, kind))) => (

@@ -51,7 +51,8 @@ pub fn set_arrival(change: &Change, field: ArrivalField, value: &str) -> Result<
         ArrivalField::BodyType => Some(one_of(value, &BodyType::ALL.map(BodyType::key))?),
         ArrivalField::Load => Some(one_of(value, &LOADS)?),
         ArrivalField::Built => Some(typed::date(&value, true)?),
-        ArrivalField::Inspected | ArrivalField::FoundAt => Some(typed::date(&value, false)?),
+        ArrivalField::Inspected => Some(typed::date(&value, false)?),
+        ArrivalField::FoundAt => Some(typed::date_and_time(&value)?),
         // A VIN is kept as it was read from the plate; what looks wrong about it stands beside it as a remark.
         ArrivalField::Vin => Some(value.to_uppercase()),
         _ => Some(value),

@@ -380,7 +380,7 @@ fn roof_off(page: &mut Page, packet: &Packet) {
         page.line(overruled);
     }
     if let Some(opened) = check.opened {
-        page.line(&format!("roof opened {}", words::time(opened)));
+        page.line(&format!("go to open the roof given {}", words::time(opened)));
     }
     let rows: Vec<Vec<String>> = check
         .rows

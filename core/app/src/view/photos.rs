@@ -112,6 +112,15 @@ pub fn pairs_lack(now: &Now) -> Vec<String> {
     lacks
 }
 
+/// All before photos of the unit and of its marks.
+pub fn before(now: &Now) -> Vec<Photo> {
+    let of_the_job = |of: &PhotoOf| matches!(of, PhotoOf::Unit | PhotoOf::Mark(_));
+    let all = now.job.photos.iter();
+    all.filter(|each| each.when == PhotoWhen::Before && of_the_job(&each.of))
+        .map(|each| photo(now, each))
+        .collect()
+}
+
 /// Before photos still wanted, in words: the unit's four corners, a close-up of each mark.
 pub fn wanted(now: &Now) -> Vec<String> {
     const CORNERS: usize = 4;

@@ -214,13 +214,18 @@ pub fn too_early(now: &Now, row: &proof::ProofRow, at: DateTime<Utc>) -> Option<
     }
     match cured_at(now) {
         None => Some("The sealing is not done yet: the leak test comes after it has cured.".to_owned()),
-        Some(Some(cured)) if at < cured => Some(format!(
-            "The sealant cures until {} by its label ({} h): a leak test before says nothing.",
-            crate::words::time(cured),
-            longest_cure(now).unwrap_or_default().normalize()
-        )),
-        Some(_) => None,
+        Some(_) => not_cured(now, at).map(|why| format!("{why}.")),
     }
+}
+
+/// That what was sealed has not cured yet, without its full stop.
+pub fn not_cured(now: &Now, at: DateTime<Utc>) -> Option<String> {
+    let cured = cured_at(now).flatten().filter(|cured| at < *cured)?;
+    Some(format!(
+        "The sealant cures until {} by its label ({} h): a leak test before says nothing",
+        crate::words::time(cured),
+        longest_cure(now).unwrap_or_default().normalize()
+    ))
 }
 
 /// Who looks over the work by himself did not do it.

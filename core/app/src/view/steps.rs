@@ -4,7 +4,7 @@
 use crate::{
     answer::{Refusal, StepView, Steps, ValueView},
     now::Now,
-    view::{found, head, photos, roof_off},
+    view::{found, head, photos, proof, roof_off},
     words,
 };
 use bowseam_figures::{
@@ -15,10 +15,16 @@ use bowseam_jobs::{
     entry::{Measured, PhotoOf},
     job::StepState,
 };
+use chrono::Utc;
 use rust_decimal::Decimal;
 
 /// The step after which the roof must have been opened by the Roof-off check.
 const LAST_BEFORE_OPENING: &str = "strip_out";
+
+/// The step that the before photos of the job count for.
+const BEFORE_PHOTOS: &str = "before_photos";
+/// The step that waits for the cure, as its row of Proof does.
+const LEAK_TEST: &str = "leak_test";
 
 /// A step with why it cannot be worked on now.
 pub struct Seen {
@@ -117,7 +123,10 @@ fn view(now: &Now, step: &Step) -> StepView {
         .filter(|kept| kept.value);
     let mine = now.person.and_then(|me| record?.people_on.get(&me).copied());
     let of = PhotoOf::Step(step.key.clone());
-    let photos = photos::of(now, &of);
+    let mut photos = photos::of(now, &of);
+    if step.key == BEFORE_PHOTOS {
+        photos.extend(photos::before(now));
+    }
     let values: Vec<ValueView> = step
         .values
         .iter()
@@ -186,11 +195,13 @@ fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<Str
         }
     }
     let wanted = usize::try_from(step.photos_wanted).unwrap_or(usize::MAX);
-    if let Some(more) = wanted.checked_sub(photos).filter(|more| *more > 0) {
-        // The before photos of the job itself count for the step that asks for them.
-        if step.key != "before_photos" || !photos::wanted(now).is_empty() {
-            lacks.push(format!("{} more", words::count(more, "photo", "photos")));
-        }
+    if step.key == BEFORE_PHOTOS {
+        lacks.extend(photos::wanted(now));
+    } else if let Some(more) = wanted.checked_sub(photos).filter(|more| *more > 0) {
+        lacks.push(format!("{} more", words::count(more, "photo", "photos")));
+    }
+    if step.key == LEAK_TEST {
+        lacks.extend(proof::not_cured(now, Utc::now()));
     }
     lacks.extend(earlier_stop(now, &step.key));
     lacks
