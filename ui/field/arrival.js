@@ -7,6 +7,7 @@ import { choice, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, me, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
+import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { knows, say, when, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/Arrival.ts').Arrival} Arrival */
@@ -15,7 +16,7 @@ import { knows, say, when, wordOf } from '../parts/words.js';
 /** @typedef {import('../parts/types/HoldWhy.ts').HoldWhy} HoldWhy */
 
 /** Answers with limits that are being written: kept until all that is needed is there. @type {Roll | null} */
-let limits = JSON.parse(sessionStorage.getItem(`limits-${job()}`) ?? 'null');
+let limits = null;
 let number = '';
 
 /** @param {Arrival} view @param {ArrivalField} name @param {{lines?: number}} [more] */
@@ -56,10 +57,10 @@ function roll(view) {
       key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: say('roll.who', { who: me() }),
       save: async (value) => {
         if (value === 'with_limits') {
-          keepLimits({ answer: 'with_limits', reason: now?.reason ?? '', fix: now?.fix ?? '', speed: now?.speed ?? '', distance: now?.distance ?? '', weather: now?.weather ?? '' });
+          await keepLimits({ answer: 'with_limits', reason: now?.reason ?? '', fix: now?.fix ?? '', speed: now?.speed ?? '', distance: now?.distance ?? '', weather: now?.weather ?? '' });
           return;
         }
-        keepLimits(null);
+        await keepLimits(null);
         await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.reason ?? '', fix: '', speed: '', distance: '', weather: '' });
       },
     }),
@@ -79,24 +80,23 @@ function roll(view) {
   } else if (shown && now) {
     parts.push(textField({ key: 'roll-reason', label: say('roll.reason_optional'), value: now.reason, save: (text) => answer({ ...now, reason: text }) }));
   }
-  if (now) parts.push(make('button', { key: 'roll-away', text: say('roll.take_away'), attrs: { type: 'button' }, on: { click: () => run(async () => { keepLimits(null); await answer(null); }) } }));
+  if (now) parts.push(make('button', { key: 'roll-away', text: say('roll.take_away'), attrs: { type: 'button' }, on: { click: () => run(async () => { await keepLimits(null); await answer(null); }) } }));
   parts.push(make('p', { class: 'note', key: 'roll-note', text: say('roll.note') }));
   return parts;
 }
 
-/** Answers as soon as nothing lacks; until then what is written stays with this screen. @param {Roll} given */
+/** Answers as soon as nothing lacks; until then what is written is a draft. @param {Roll} given */
 async function answerLimits(given) {
-  keepLimits(given);
+  await keepLimits(given);
   if ([given.reason, given.fix, given.speed, given.distance, given.weather].some((text) => text.trim() === '')) return;
   await ask({ kind: 'set_roll', job: job(), answer: given });
-  keepLimits(null);
+  await keepLimits(null);
 }
 
 /** @param {Roll | null} given */
 function keepLimits(given) {
   limits = given;
-  if (given) sessionStorage.setItem(`limits-${job()}`, JSON.stringify(given));
-  else sessionStorage.removeItem(`limits-${job()}`);
+  return keepDraft('limits', given ? JSON.stringify(given) : '');
 }
 
 /** @param {Arrival} view */
@@ -147,7 +147,10 @@ async function open() {
 if (job()) {
   start({
     title: 'arrival.title',
-    load: (id) => askFor('arrival', { kind: 'arrival', job: id }),
+    load: withDrafts((id) => {
+      limits = JSON.parse(draft('limits') || 'null');
+      return askFor('arrival', { kind: 'arrival', job: id });
+    }),
     draw,
     tray: () => [{ label: say('arrival.next_unit'), href: 'arrival.html' }, { label: say('arrival.to_fold_out'), href: `fold_out.html?job=${job()}`, main: true }],
   });

@@ -1,5 +1,6 @@
 /** Handover: what lacks and where to mend it, the packet, the release by a person who may, and how long to keep it. */
 import { ask, askFor } from '../parts/ask.js';
+import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, run, start } from '../parts/page.js';
@@ -8,8 +9,6 @@ import { download, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/ask.js').Of<'hand_over'>} HandOver */
 
-/** The remark on the release, kept until it is released. */
-const draft = () => `draft/${job()}/release`;
 
 /** @param {HandOver} view */
 function photosPart(view) {
@@ -37,7 +36,7 @@ function releasePart(view) {
   if (view.released) return make('section', { class: 'stand' }, make('p', { class: 'verdict-words', text: view.released }), view.handed_over ? make('p', { text: view.handed_over }) : null);
   if (!view.may_release) return make('p', { class: 'notice', text: say('handover.may_not') });
   return make('section', { attrs: { 'aria-label': say('handover.release') } }, make('h2', { text: say('handover.release') }), make('p', { text: say('handover.release_words') }),
-    textField({ key: 'release-note', label: say('handover.note'), value: localStorage.getItem(draft()) ?? '', hint: say('handover.note_hint'), quiet: true, save: async (text) => localStorage.setItem(draft(), text) }));
+    textField({ key: 'release-note', label: say('handover.note'), value: draft('release'), hint: say('handover.note_hint'), quiet: true, save: (text) => keepDraft('release', text) }));
 }
 
 /** @param {HandOver} view @param {HTMLElement} body */
@@ -53,8 +52,8 @@ function draw(view, body) {
 }
 
 async function release() {
-  await ask({ kind: 'release', job: job(), note: localStorage.getItem(draft()) ?? '' });
-  localStorage.removeItem(draft());
+  await ask({ kind: 'release', job: job(), note: draft('release') });
+  await keepDraft('release', '');
 }
 
 const handOver = () => ask({ kind: 'set_handed_over', job: job() });
@@ -69,4 +68,4 @@ function tray(view) {
 }
 
 await words();
-start({ title: say('handover.title'), load: (/** @type {string} */ id) => askFor('hand_over', { kind: 'hand_over', job: id }), draw, tray });
+start({ title: say('handover.title'), load: withDrafts((id) => askFor('hand_over', { kind: 'hand_over', job: id })), draw, tray });

@@ -3,6 +3,7 @@
  * side by side. The program says what was checked and by whom, never that a repair is safe.
  */
 import { ask, askFor } from '../parts/ask.js';
+import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { choice, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, start } from '../parts/page.js';
@@ -13,25 +14,25 @@ import { link, pairPart } from '../parts/work.js';
 /** @typedef {import('../parts/types/ProofOk.ts').ProofOk} ProofOk */
 /** @typedef {import('../parts/ask.js').Of<'proof'>} Proof */
 
-/** Value and note typed before the row has an answer: kept on this phone, the answer takes them along. @param {ProofRow} row @param {'value' | 'note'} field */
-const draftKey = (row, field) => `draft/${job()}/${row.key}/${field}`;
+/** Value and note typed before the row has an answer: kept as drafts, the answer takes them along. @param {ProofRow} row @param {'value' | 'note'} field */
+const draftKey = (row, field) => `proof/${row.key}/${field}`;
 
 /** @param {ProofRow} row */
 function answerPart(row) {
   const now = {
-    value: row.answer?.value ?? localStorage.getItem(draftKey(row, 'value')) ?? '',
-    note: row.answer?.note ?? localStorage.getItem(draftKey(row, 'note')) ?? '',
+    value: row.answer?.value ?? draft(draftKey(row, 'value')),
+    note: row.answer?.note ?? draft(draftKey(row, 'note')),
   };
   /** @param {ProofOk} ok */
   const set = async (ok) => {
     await ask({ kind: 'set_proof', job: job(), row: row.key, answer: { ok, ...now } });
-    for (const field of /** @type {const} */ (['value', 'note'])) localStorage.removeItem(draftKey(row, field));
+    for (const field of /** @type {const} */ (['value', 'note'])) await keepDraft(draftKey(row, field), '');
   };
   /** @param {'value' | 'note'} field @param {string} text */
   const keep = async (field, text) => {
     now[field] = text;
     if (row.answer) await set(row.answer.ok);
-    else localStorage.setItem(draftKey(row, field), text);
+    else await keepDraft(draftKey(row, field), text);
   };
   // Pairs speak for themselves: the photos below are there or not.
   if (row.form === 'photo_pairs') return [];
@@ -85,4 +86,4 @@ const tray = (view) => [
 ];
 
 await words();
-start({ title: say('proof.title'), load: (/** @type {string} */ id) => askFor('proof', { kind: 'proof', job: id }), draw, tray });
+start({ title: say('proof.title'), load: withDrafts((id) => askFor('proof', { kind: 'proof', job: id })), draw, tray });

@@ -4,6 +4,7 @@
  * entered by hand and labelled so.
  */
 import { ask, askFor } from '../parts/ask.js';
+import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, param, redraw, refresh, run, start } from '../parts/page.js';
@@ -27,18 +28,18 @@ const chosenOf = (view, choice) => view.chosen.find((one) => one.group === choic
 const pickOf = (view, choice) => picked.get(choice.group) ?? chosenOf(view, choice)?.way.way ?? choice.ways.find((way) => way.best && way.fits)?.key ?? choice.ways.find((way) => way.fits)?.key ?? null;
 
 /** What is being entered by hand, kept on this phone until it is used. @param {Choice} choice */
-const draftKey = (choice) => `draft/${job()}/way/${choice.group}`;
+const draftKey = (choice) => `way/${choice.group}`;
 /** @param {Ways} view @param {Choice} choice @returns {ByHand} */
 function byHand(view, choice) {
-  const draft = localStorage.getItem(draftKey(choice));
-  return chosenOf(view, choice)?.way.by_hand ?? (draft ? JSON.parse(draft) : { hours: '', people: 1, lines: [], note: '' });
+  const kept = draft(draftKey(choice));
+  return chosenOf(view, choice)?.way.by_hand ?? (kept ? JSON.parse(kept) : { hours: '', people: 1, lines: [], note: '' });
 }
 
 /** @param {Choice} choice @param {string | null} way @param {ByHand | null} hand */
 async function choose(choice, way, hand) {
   await ask({ kind: 'choose_way', job: job(), group: choice.group, way, by_hand: hand });
   picked.delete(choice.group);
-  localStorage.removeItem(draftKey(choice));
+  await keepDraft(draftKey(choice), '');
 }
 
 /** Chosen in the tray, the next group comes up at its beginning. @param {Choice} choice @param {string} way @param {ByHand | null} hand */
@@ -55,7 +56,7 @@ function handForm(view, choice) {
   const keep = async (change) => {
     Object.assign(now, change);
     if (used) await choose(choice, BY_HAND, now);
-    else localStorage.setItem(draftKey(choice), JSON.stringify(now));
+    else await keepDraft(draftKey(choice), JSON.stringify(now));
   };
   /** @param {number} at @param {'item' | 'quantity' | 'unit_price'} field @param {string} text */
   const line = (at, field, text) => keep({ lines: now.lines.map((one, index) => (index === at ? { ...one, [field]: text } : one)) });
@@ -149,4 +150,4 @@ async function show(choice) {
 }
 
 await words();
-start({ title: 'ways.title', load: (/** @type {string} */ id) => askFor('ways', { kind: 'ways', job: id }), draw, tray });
+start({ title: 'ways.title', load: withDrafts((id) => askFor('ways', { kind: 'ways', job: id })), draw, tray });

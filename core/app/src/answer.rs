@@ -58,6 +58,10 @@ pub enum Answer {
         text: String,
         sha256: String,
     },
+    /// Drafts of a job, by what they are of.
+    Drafts {
+        drafts: std::collections::BTreeMap<String, String>,
+    },
     Outbox(Outbox),
     ShopBook(ShopBook),
     OfficeJobs(Yard),

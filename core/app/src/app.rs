@@ -4,7 +4,7 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    change,
+    change, draft,
     now::Now,
     packet, undo, view, words,
 };
@@ -260,6 +260,8 @@ impl App {
             Ask::Proof { job } => view::proof::proof(&of(job)?).map(Answer::Proof),
             Ask::HandOver { job } => view::handover::hand_over(&of(job)?).map(Answer::HandOver),
             Ask::Packet { job, form } => packet::packet(&of(job)?, form),
+            Ask::Drafts { job } => draft::drafts(self, job),
+            Ask::KeepDraft { job, key, text } => draft::keep(self, asker, job, &key, &text),
             Ask::Undo { job } => undo::undo(self, &self.signed_in(asker)?, job),
             other => change::change(self, self.signed_in(asker)?, other, bytes),
         }

@@ -201,6 +201,10 @@ pub enum Ask {
     Outbox {},
     /// Tries to send now.
     TryNow {},
+    /// What is being written of a job and cannot be a change yet.
+    Drafts { job: Uuid },
+    /// Keeps such a draft on this phone; an empty text takes it away.
+    KeepDraft { job: Uuid, key: String, text: String },
     /// Takes back the signed-in person's last change in a job.
     Undo { job: Uuid },
     /// The shop book and stock with their standings.

@@ -9,6 +9,7 @@ pub mod app;
 pub mod ask;
 mod change;
 pub mod door;
+mod draft;
 pub mod now;
 mod packet;
 mod refuse;

@@ -150,6 +150,18 @@ fn outside_of_a_job() {
     yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
     let job = id(&yard.get(json!({"kind": "open_job", "unit": "1188"})));
     yard.refused("no_job", json!({"kind": "arrival", "job": TECHNICIAN}));
+    let draft = |text: &str| json!({"kind": "keep_draft", "job": job, "key": "release", "text": text});
+    yard.get(draft("door seal is new"));
+    assert_eq!(
+        yard.get(json!({"kind": "drafts", "job": job}))["drafts"],
+        json!({"release": "door seal is new"})
+    );
+    yard.refused("draft_long", draft(&"x".repeat(20_001)));
+    yard.get(draft(""));
+    assert_eq!(
+        yard.get(json!({"kind": "drafts", "job": job}))["drafts"],
+        json!({})
+    );
     yard.refused("no_office", json!({"kind": "try_now"}));
     let outbox = yard.get(json!({"kind": "outbox"}));
     assert_eq!(

@@ -21,7 +21,9 @@ pub enum Need {
 pub fn need(ask: &Ask) -> Need {
     match ask {
         Ask::Hello {} | Ask::SignIn { .. } | Ask::SignOut {} => Need::Nobody,
-        Ask::Enrol { .. } | Ask::Outbox {} | Ask::TryNow {} => Need::Phone,
+        Ask::Enrol { .. } | Ask::Outbox {} | Ask::TryNow {} | Ask::Drafts { .. } | Ask::KeepDraft { .. } => {
+            Need::Phone
+        }
         Ask::OfficeJobs { .. }
         | Ask::OfficeJob { .. }
         | Ask::GoAhead { .. }

@@ -109,6 +109,8 @@ impl<'b> OnWay<'b> {
         ] {
             self.get(json!({"kind": kind}));
         }
+        self.get(json!({"kind": "keep_draft", "key": "release", "text": format!("{}", self.number)}));
+        self.get(json!({"kind": "drafts"}));
         for form in ["html", "json"] {
             self.get(json!({"kind": "packet", "form": form}));
         }
