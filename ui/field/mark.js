@@ -132,7 +132,7 @@ const strip = (view, at, wanted) => photoStrip({ photos: view.photos.filter((p) 
 const note = (view) => textField({ key: 'mark-note', label: say('mark.note'), value: view.mark.note, lines: 3, save: (text) => markOf({ note: text }) });
 
 /** Size and place, as they stand. @param {MarkView} view */
-const sizeLine = ({ mark }) => make('div', { class: 'bar', key: 'what' }, swatch(mark.kind), make('p', { class: 'grow' }, make('b', { class: 'number', text: mark.size }), make('br'), mark.where_));
+const sizeLine = ({ mark }) => make('div', { class: 'bar', key: 'what' }, swatch(mark.kind), make('p', { class: 'grow' }, make('b', { class: 'number', text: mark.size }), make('br'), mark.where_, mark.from_photo ? [make('br'), mark.from_photo] : null));
 
 /** Where it is by the tape, for a mark that was tapped roughly. @param {MarkView} view */
 const placePart = (view) => make('details', { key: 'place', on: { toggle: (event) => { if (here.placing !== event.target.open) { here.placing = event.target.open; redraw(); } } } }, make('summary', { text: say('mark.place') }),

@@ -118,6 +118,7 @@ function draw(view, body) {
   const real = choice.ways.filter((way) => way.key !== BY_HAND);
   const parts = [
     make('h2', { text: choice.title }),
+    ...view.doubts.map((text) => make('p', { class: 'notice', text })),
     real.length ? make('p', { class: 'quiet', text: say('ways.looked_at', { n: real.length, fit: real.filter((way) => way.fits).length }) }) : null,
     ...[...choice.ways].sort((a, b) => Number(b.fits) - Number(a.fits)).map((way) => wayCard(view, choice, way)),
     choice.look_at.length ? make('p', { text: say('ways.look_at', { parts: choice.look_at.join(', ') }) }) : null,

@@ -19,7 +19,7 @@ export const job = () => param('job');
 export const param = (name) => new URLSearchParams(location.search).get(name) ?? '';
 
 /** Screens of one job, in the order of the work. */
-const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'roof_off', 'steps', 'proof', 'handover'];
+const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'roof_off', 'steps', 'proof', 'handover', 'photos'];
 /** Fields that a person types into. */
 const TYPED = 'textarea, input:not([type=radio]):not([type=checkbox]):not([type=file])';
 /** Screens beside the jobs. */

@@ -2,9 +2,10 @@
  * Photos of a unit, a mark, a step or a found more: small copies that open large, and two ways to bring new ones
  * in. Originals are handed over one by one, untouched; one that is refused says why and the others go on.
  */
-import { Refused, ask, photoUrl } from './ask.js';
+import { Refused, ask, askFor, photoUrl } from './ask.js';
 import { make, replace } from './make.js';
-import { refresh, run, showDialog } from './page.js';
+import { picture } from './over.js';
+import { refresh, run, showDialog, tell } from './page.js';
 import { bytes, say, when as sayWhen } from './words.js';
 
 /** @typedef {import('./types/Photo.ts').Photo} Photo */
@@ -76,7 +77,7 @@ async function bringIn(job, of, when, files, state) {
 }
 
 /** @param {Photo} photo @param {() => void} open */
-function small(photo, open) {
+export function small(photo, open) {
   const words = say('photos.alt', { shows: photo.shows, at: sayWhen(photo.at), by: photo.by });
   return make('button', { class: 'thumb', key: `photo-${photo.sha256}`, attrs: { type: 'button', 'aria-label': say('photos.open', { what: words }) }, on: { click: open } },
     photo.cannot_show
@@ -84,16 +85,44 @@ function small(photo, open) {
       : make('img', { attrs: { src: photoUrl(photo.sha256, 'small'), alt: '', loading: 'lazy', width: 104, height: 78 } }));
 }
 
-/** @param {Photo[]} photos @param {number} at @param {string | undefined} job */
-function large(photos, at, job) {
+/**
+ * Opens a photo large, with what can be done with it; without `job` it only shows.
+ * @param {Photo[]} photos @param {number} at @param {string | undefined} job
+ */
+export function large(photos, at, job) {
   const photo = photos[at];
   if (!photo) return;
-  const other = (/** @type {number} */ to, /** @type {string} */ word) => make('button', { text: say(word), attrs: { type: 'button', disabled: !photos[to] }, on: { click: () => { dialog.close(); large(photos, to, job); } } });
+  const alt = say('photos.alt', { shows: photo.shows, at: sayWhen(photo.at), by: photo.by });
+  const query = new URLSearchParams({ job: job ?? '', photo: photo.sha256 });
+  const button = (/** @type {string} */ word, /** @type {() => unknown} */ act, disabled = false) => make('button', { text: say(word), attrs: { type: 'button', disabled }, on: { click: () => { dialog.close(); act(); } } });
+  const screen = (/** @type {string} */ word, /** @type {string} */ page) => make('a', { class: 'button', text: say(word), attrs: { href: `${page}.html?${query}` } });
   const dialog = showDialog(photo.shows,
-    photo.cannot_show
-      ? make('p', { text: say('photos.cannot_show', { name: photo.name }) })
-      : make('img', { class: 'large', attrs: { src: photoUrl(photo.sha256, 'large'), alt: say('photos.alt', { shows: photo.shows, at: sayWhen(photo.at), by: photo.by }) } }),
+    photo.cannot_show ? make('p', { text: say('photos.cannot_show', { name: photo.name }) }) : picture(photo, alt),
+    photo.measured.length ? make('p', { text: say('photos.measured', { what: photo.measured.join('; ') }) }) : null,
     make('p', { text: say('photos.facts', { by: photo.by, at: sayWhen(photo.at), taken: photo.taken ? say('photos.taken', { at: sayWhen(photo.taken) }) : say('photos.no_time'), size: bytes(Number(photo.bytes)) }) }),
-    make('div', { class: 'over-acts' }, other(at - 1, 'photos.earlier'), other(at + 1, 'photos.later'),
-      job ? make('button', { text: say('photos.take_off'), attrs: { type: 'button' }, on: { click: () => { dialog.close(); run(() => ask({ kind: 'remove_photo', job, sha256: photo.sha256 })); } } }) : null));
+    make('div', { class: 'over-acts' }, button('photos.earlier', () => large(photos, at - 1, job), !photos[at - 1]), button('photos.later', () => large(photos, at + 1, job), !photos[at + 1]),
+      job && !photo.cannot_show ? [screen('photos.measure', 'photo_scale'), screen('photos.draw', 'photo_draw')] : null,
+      job ? [button('photos.move', () => run(() => moveDialog(job, photo))), button('photos.take_off', () => run(() => ask({ kind: 'remove_photo', job, sha256: photo.sha256 })))] : null));
+}
+
+/** Where a photo goes: a place is one tap; beside it when it was taken, and where it stood. @param {string} job @param {Photo} photo */
+async function moveDialog(job, photo) {
+  const view = await askFor('photo', { kind: 'photo', job, sha256: photo.sha256 });
+  const same = (/** @type {PhotoOf} */ of) => JSON.stringify(of) === JSON.stringify(view.photo.of);
+  const put = (/** @type {PhotoOf} */ of, /** @type {PhotoWhen} */ when, /** @type {string} */ words) => {
+    dialog.close();
+    run(async () => {
+      await ask({ kind: 'move_photo', job, sha256: photo.sha256, of, when });
+      queueMicrotask(() => tell(say('photos.moved', { place: words, from: view.photo.shows })));
+    });
+  };
+  const places = view.places.map(({ of, words }) => make('li', null, make('button', {
+    class: 'row', attrs: { type: 'button', 'aria-current': same(of) ? 'true' : null, disabled: same(of) }, on: { click: () => put(of, of.of === 'step' ? 'during' : view.photo.when, words) },
+  }, make('span', { text: words }), same(of) ? make('span', { class: 'quiet', text: say('photos.here') }) : null)));
+  const whens = /** @type {PhotoWhen[]} */ (['before', 'during', 'after']).map((when) => make('button', {
+    text: say(`photos.${when}_word`), attrs: { type: 'button', 'aria-pressed': String(when === view.photo.when) }, on: { click: () => put(view.photo.of, when, say(`photos.${when}_word`)) },
+  }));
+  const dialog = showDialog(say('photos.move'), make('ul', { class: 'to-places' }, places),
+    make('h3', { text: say('photos.when') }), make('div', { class: 'over-acts' }, whens),
+    make('h3', { text: say('photos.history') }), make('ul', { class: 'listed' }, view.history.map((text) => make('li', null, text))));
 }

@@ -59,6 +59,7 @@ export const foundList = (rows, job) => make('section', { attrs: { 'aria-label':
 
 /** Before and after of one place, side by side; with `job` the after photos can be brought in. @param {import('./types/Pair.ts').Pair} pair @param {string} [job] */
 export const pairPart = (pair, job) => make('section', { class: 'twin', key: 'pair/' + pair.words, attrs: { 'aria-label': pair.words } }, make('h3', { text: pair.words }),
+  job ? make('a', { class: 'button', text: say('work.pair'), attrs: { href: link('photo_pair.html', { job, of: JSON.stringify(pair.of) }) } }) : null,
   make('div', { class: 'twin-sides' },
     make('div', null, make('h4', { text: say('work.before') }), photoStrip({ photos: pair.before, of: pair.of, when: 'before', wanted: pair.before.length ? null : say('work.no_before') })),
     make('div', null, make('h4', { text: say('work.after') }), photoStrip({ photos: pair.after, of: pair.of, when: 'after', job, wanted: pair.after.length ? null : say('work.no_after') }))));

@@ -21,6 +21,7 @@ use bowseam_jobs::{
         RoofOffField,
     },
     job::Stage,
+    on_photo::{PhotoShape, Px, ScaleOf},
 };
 use chrono::{DateTime, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -44,6 +45,8 @@ pub enum Answer {
     FoldOut(FoldOutView),
     PlaceAt(PlaceAt),
     Mark(MarkView),
+    Photo(PhotoView),
+    Photos(PhotosView),
     Ways(Ways),
     Figures(Figures),
     CutList(CutListView),
@@ -192,6 +195,93 @@ pub struct Photo {
     pub cannot_show: bool,
     /// Where it belongs, in words.
     pub shows: String,
+    /// What is drawn over it.
+    pub shapes: Vec<PhotoShape>,
+    /// Lengths that were measured in it, in words.
+    pub measured: Vec<String>,
+    /// Width and height of the upright original, where something is drawn over it.
+    pub size: Option<[u32; 2]>,
+}
+
+/// A place that a photo can go to, with how many are there.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PhotoPlace {
+    pub of: PhotoOf,
+    pub words: String,
+    pub photos: u32,
+}
+
+/// All photos of a job.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PhotosView {
+    pub head: Head,
+    pub photos: Vec<Photo>,
+    pub places: Vec<PhotoPlace>,
+}
+
+/// One photo.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PhotoView {
+    pub head: Head,
+    pub photo: Photo,
+    /// Width and height of the upright original; nothing where they are not known or the original is not here.
+    pub size: Option<[u32; 2]>,
+    pub places: Vec<PhotoPlace>,
+    /// What happened to it, oldest first.
+    pub history: Vec<String>,
+    /// Things of known size that can be in it.
+    pub kinds: Vec<ScaleKind>,
+    pub scale: Option<ScaleView>,
+    /// Marks whose size it can give, the one that it shows first.
+    pub marks: Vec<SizedMark>,
+}
+
+/// A thing of known size, with its sizes where they are known.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct ScaleKind {
+    pub of: ScaleOf,
+    pub length: String,
+    pub width: String,
+    /// Nobody need look at the sizes: they are those of a standard.
+    pub fixed: bool,
+    /// Where the sizes come from, in words.
+    pub from: String,
+}
+
+/// The scale of a photo as it stands.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct ScaleView {
+    pub of: ScaleOf,
+    pub length: String,
+    pub width: String,
+    pub points: Vec<Px>,
+    pub lines: Vec<MeasuredLine>,
+    /// Why nothing comes out of these points.
+    pub wrong: Option<String>,
+    /// What makes it poor, in words.
+    pub poor: Vec<String>,
+    pub by: String,
+    pub at: DateTime<Utc>,
+}
+
+/// A length measured in a photo.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct MeasuredLine {
+    /// As on a tape.
+    pub value: String,
+    /// How far it may be off either way, 95 of 100 times.
+    pub off: String,
+}
+
+/// A mark that a photo can size.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct SizedMark {
+    pub id: Uuid,
+    pub words: String,
+    pub size: String,
+    pub from_photo: Option<String>,
+    /// It is on a face with stations along and heights up, or with distances from an edge.
+    pub surface: Surface,
 }
 
 /// The body unfolded.
@@ -245,6 +335,8 @@ pub struct MarkRow {
     pub after: u32,
     pub note: String,
     pub found: Option<Uuid>,
+    /// Its size came from a photo: which side, and how far that may be off.
+    pub from_photo: Option<String>,
 }
 
 /// What two taps mean.
@@ -276,6 +368,8 @@ pub struct Ways {
     pub choices: Vec<Choice>,
     pub chosen: Vec<Chosen>,
     pub lacks: Vec<String>,
+    /// What would come out otherwise at the far end of a size that came from a photo.
+    pub doubts: Vec<String>,
 }
 
 /// What was chosen for a group, and by whom.

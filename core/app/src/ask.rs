@@ -11,6 +11,7 @@ use bowseam_figures::mark::{Age, DamageKind, Part, Surface};
 use bowseam_jobs::entry::{
     ArrivalField, ByHand, Hold, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField,
 };
+use bowseam_jobs::on_photo::{MarkSide, Px, ScaleOf, Shape};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -118,6 +119,31 @@ pub enum Ask {
     },
     /// Takes a photo off the job; its original stays.
     RemovePhoto { job: Uuid, sha256: String },
+    /// One photo with all that belongs to it.
+    Photo { job: Uuid, sha256: String },
+    /// All photos of a job, and the places that a photo can go to.
+    Photos { job: Uuid },
+    /// The thing of known size in a photo and the points as far as they are put; nothing takes all of it away.
+    SetPhotoScale {
+        job: Uuid,
+        sha256: String,
+        scale: Option<TypedScale>,
+    },
+    /// The length with this number, from 0, becomes a side of a mark.
+    SizeFromPhoto {
+        job: Uuid,
+        sha256: String,
+        mark: Uuid,
+        side: MarkSide,
+        line: u32,
+    },
+    /// Draws over a photo; with `id` draws that anew, or takes it off where there is no shape.
+    DrawOnPhoto {
+        job: Uuid,
+        sha256: String,
+        id: Option<Uuid>,
+        shape: Option<Shape>,
+    },
     /// Ways to fix, group by group.
     Ways { job: Uuid },
     /// Chooses a way for a group; nothing takes the choice away. `by_hand` with the way of that name.
@@ -238,6 +264,17 @@ pub struct TypedPlace {
     pub to: String,
     pub low: String,
     pub high: String,
+}
+
+/// A thing of known size in a photo, its length and width as typed. `points`, in hundredths of a pixel of the
+/// upright original: its four corners, once round along the length first, then both ends of each length.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(deny_unknown_fields)]
+pub struct TypedScale {
+    pub of: ScaleOf,
+    pub length: String,
+    pub width: String,
+    pub points: Vec<Px>,
 }
 
 /// Forms of the packet.

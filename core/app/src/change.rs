@@ -5,6 +5,7 @@ mod arrival;
 mod close;
 mod figures;
 mod marks;
+mod photos;
 mod work;
 
 pub use arrival::LOADS;
@@ -94,14 +95,28 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             seen,
             also,
         } => arrival::set_looked(&to(job)?, surface, &also, seen),
-        Ask::AddPhoto { job, of, when, name } => arrival::add_photo(&to(job)?, of, when, &name, bytes),
+        Ask::AddPhoto { job, of, when, name } => photos::add_photo(&to(job)?, of, when, &name, bytes),
         Ask::MovePhoto {
             job,
             sha256,
             of,
             when,
-        } => arrival::move_photo(&to(job)?, sha256, of, when),
-        Ask::RemovePhoto { job, sha256 } => arrival::remove_photo(&to(job)?, sha256),
+        } => photos::move_photo(&to(job)?, sha256, of, when),
+        Ask::RemovePhoto { job, sha256 } => photos::remove_photo(&to(job)?, sha256),
+        Ask::SetPhotoScale { job, sha256, scale } => photos::set_scale(&to(job)?, sha256, scale),
+        Ask::SizeFromPhoto {
+            job,
+            sha256,
+            mark,
+            side,
+            line,
+        } => photos::size_from(&to(job)?, sha256, mark, side, line),
+        Ask::DrawOnPhoto {
+            job,
+            sha256,
+            id,
+            shape,
+        } => photos::draw(&to(job)?, sha256, id, shape),
         Ask::AddMark {
             job,
             place,

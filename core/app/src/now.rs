@@ -5,7 +5,7 @@
 use crate::{
     answer::{GoAhead, Refusal},
     app::{App, Asker},
-    words,
+    from_photo, words,
 };
 use bowseam_figures::{
     body::{BodyType, Plan},
@@ -334,6 +334,19 @@ impl<'a> Now<'a> {
         choices.as_deref().map_err(Clone::clone)
     }
 
+    /// Ways that would not fit at the far end of a size that came from a photo.
+    ///
+    /// # Errors
+    /// As [`Self::choices`].
+    pub fn ways_doubts(&self) -> Result<Vec<String>, Refusal> {
+        let marks: Vec<Mark> = self.job.marks.iter().map(figures_mark).collect();
+        let Some(far) = from_photo::at_far_end(&self.job.marks, &marks, self.unit) else {
+            return Ok(Vec::new());
+        };
+        let far = ways::ways(&self.plan, &far, &self.book, self.unit)?;
+        Ok(from_photo::ways_doubts(self.choices()?, &far))
+    }
+
     fn chosen(&self) -> Vec<estimate::Chosen> {
         let chosen = |(group, kept): (&String, &Kept<bowseam_jobs::entry::ChosenWay>)| estimate::Chosen {
             group: group.clone(),
@@ -344,6 +357,15 @@ impl<'a> Now<'a> {
     }
 
     fn figure(&self, marks: &[Mark]) -> Result<Estimate, Refusal> {
+        let mut figured = self.figure_as(marks)?;
+        if let Some(far) = from_photo::at_far_end(&self.job.marks, marks, self.unit) {
+            let doubts = from_photo::figures_doubts(&figured, self.figure_as(&far), self.unit);
+            figured.warnings.extend(doubts);
+        }
+        Ok(figured)
+    }
+
+    fn figure_as(&self, marks: &[Mark]) -> Result<Estimate, Refusal> {
         Ok(estimate::estimate(
             &self.plan,
             marks,

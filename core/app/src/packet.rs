@@ -4,6 +4,7 @@
 //! It never says that a repair is safe or legal: it says what was checked, against which rule, and who signed.
 
 mod drawing;
+mod over;
 mod page;
 
 use crate::{

@@ -89,6 +89,8 @@ pub fn say(what: &What) -> String {
             PhotoChange::Added { name, .. } => format!("photo {name}"),
             PhotoChange::Moved { .. } => "photo put elsewhere".to_owned(),
             PhotoChange::Removed(_) => "photo taken off".to_owned(),
+            PhotoChange::Scaled(_) => "measuring in a photo".to_owned(),
+            PhotoChange::Drawn { shape, .. } => set(shape.is_some(), "drawn over a photo".to_owned()),
         },
         What::Way { chosen, .. } => set(chosen.is_some(), "way to fix".to_owned()),
         What::Held { hold } => {
@@ -147,6 +149,7 @@ fn mark(change: &MarkChange) -> String {
         MarkChange::Age(age) => format!("mark: {}", words::age(*age)),
         MarkChange::Note(_) => "note of a mark".to_owned(),
         MarkChange::Found(_) => "mark put to a found more".to_owned(),
+        MarkChange::Sized { .. } => "size of a mark from a photo".to_owned(),
         MarkChange::Removed(_) => "mark taken off".to_owned(),
     }
 }

@@ -11,6 +11,7 @@ pub mod hello;
 pub mod mark;
 pub mod office;
 pub mod outbox;
+pub mod photo;
 pub mod photos;
 pub mod proof;
 pub mod roof_off;

@@ -2,7 +2,7 @@
 //! (`hits bows 3 and 4`, `waits for ...`). Labels of fields and buttons belong to the screens.
 
 use bowseam_figures::mark::{Age, PartHit};
-use bowseam_jobs::entry::{ArrivalField, HoldWhy, PlanField, RollAnswer, RoofOffField};
+use bowseam_jobs::entry::{ArrivalField, HoldWhy, PhotoWhen, PlanField, RollAnswer, RoofOffField};
 use bowseam_jobs::people::Role;
 use chrono::{DateTime, Utc};
 
@@ -48,6 +48,15 @@ pub fn count(n: usize, one: &str, several: &str) -> String {
         format!("1 {one}")
     } else {
         format!("{n} {several}")
+    }
+}
+
+/// When a photo was taken, of the work.
+pub const fn photo_when(when: PhotoWhen) -> &'static str {
+    match when {
+        PhotoWhen::Before => "before",
+        PhotoWhen::During => "at work",
+        PhotoWhen::After => "after",
     }
 }
 

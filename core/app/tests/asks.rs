@@ -16,6 +16,8 @@ mod bay;
 mod door;
 #[path = "door/journey.rs"]
 mod journey;
+#[path = "door/photo.rs"]
+mod photo;
 
 use bowseam_app::{App, Ask, Asker, Kind};
 use bowseam_jobs::entry::{ArrivalField, What};
@@ -32,6 +34,11 @@ fn a_job_goes_from_its_opening_to_its_handover() {
 #[test]
 fn a_phone_without_an_office_keeps_what_it_has() {
     outside_of_a_job();
+}
+
+#[test]
+fn a_photo_is_measured_in_drawn_over_and_put_elsewhere() {
+    photo::photos_of_a_job();
 }
 
 #[test]
@@ -124,6 +131,7 @@ fn a_sealed_unit_says_so_on_every_screen_and_in_its_packet() {
 fn every_kind_of_ask_is_asked_by_a_test() {
     outside_of_a_job();
     overruled();
+    photo::photos_of_a_job();
     journey::whole_job();
     let kinds = kinds();
     assert!(kinds.len() > 50, "{kinds:?}");

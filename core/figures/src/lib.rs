@@ -24,6 +24,7 @@ pub mod measure;
 pub mod patch;
 pub mod photo_scale;
 mod photo_scale_figure;
+pub mod photo_scale_poor;
 mod photo_scale_solve;
 pub mod price;
 pub mod proof;

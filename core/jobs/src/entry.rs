@@ -3,6 +3,7 @@
 //!
 //! A kind that was ever stored must stay readable: fields may be added with `#[serde(default)]`, never renamed.
 
+use crate::on_photo::{MarkSide, PhotoScale, Shape, SizedBy};
 use bowseam_figures::{
     mark::{Age, DamageKind, Part, Place, Surface},
     measure::Length,
@@ -328,6 +329,13 @@ pub enum MarkChange {
     Note(String),
     /// The *found more* it belongs to.
     Found(Uuid),
+    /// A side whose size came from a photo.
+    Sized {
+        /// The side.
+        side: MarkSide,
+        /// From which photo; `None`: not from a photo after all.
+        by: Option<SizedBy>,
+    },
     /// Taken off, or put back.
     Removed(bool),
 }
@@ -384,6 +392,15 @@ pub enum PhotoChange {
     },
     /// Taken off the job (the original stays).
     Removed(bool),
+    /// A thing of known size in it, and what was measured from it.
+    Scaled(Option<PhotoScale>),
+    /// Something drawn over it.
+    Drawn {
+        /// What is drawn, by its id.
+        id: Uuid,
+        /// `None`: taken off again.
+        shape: Option<Shape>,
+    },
 }
 
 /// A way chosen for one group of marks.

@@ -4,6 +4,7 @@
 //! since every list in them is kept in the one order of all entries, it does not matter in which order they
 //! came. Nothing is decided when an entry is added: an undo may come before what it takes back.
 
+use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, Shape, SizedBy};
 use crate::{
     clock::wall,
     entry::{
@@ -138,6 +139,7 @@ struct MarkDraft<'a> {
     age: Option<Age>,
     note: &'a str,
     found: Option<Uuid>,
+    sized: BTreeMap<MarkSide, SizedBy>,
     removed: bool,
 }
 
@@ -147,6 +149,8 @@ struct PhotoDraft<'a> {
     photo: Option<(Order<'a>, JobPhoto)>,
     moved: Option<(Order<'a>, &'a PhotoOf, PhotoWhen)>,
     removed: Option<Order<'a>>,
+    scale: Option<Kept<PhotoScale>>,
+    shapes: Vec<(Order<'a>, Uuid, &'a Shape)>,
 }
 
 /// What a *found more*'s registers hold.
@@ -245,7 +249,7 @@ impl<'a> Draft<'a> {
                 }
             }
             What::Mark { mark, change } => self.take_mark(*mark, change, first),
-            What::Photo { sha256, change } => self.take_photo(e, sha256, change),
+            What::Photo { sha256, change } => self.take_photo(e, sha256, change, first),
             What::Way { group, chosen } => set(&mut job.ways, group.clone(), e, chosen.as_ref()),
             What::Asked { hash, figures, found } => {
                 let asked = Asked {
@@ -295,11 +299,16 @@ impl<'a> Draft<'a> {
             MarkChange::Age(age) => draft.age = Some(*age),
             MarkChange::Note(note) => draft.note = note,
             MarkChange::Found(found) => draft.found = Some(*found),
+            MarkChange::Sized { side, by } => {
+                if let Some(by) = by {
+                    draft.sized.insert(*side, by.clone());
+                }
+            }
             MarkChange::Removed(removed) => draft.removed = *removed,
         }
     }
 
-    fn take_photo(&mut self, e: &'a Entry, sha256: &'a str, change: &'a PhotoChange) {
+    fn take_photo(&mut self, e: &'a Entry, sha256: &'a str, change: &'a PhotoChange, first: &'a Entry) {
         let draft = self.photos.entry(sha256).or_default();
         match change {
             PhotoChange::Added {
@@ -318,11 +327,19 @@ impl<'a> Draft<'a> {
                     taken: *taken,
                     by: e.person,
                     at: time(e),
+                    scale: None,
+                    shapes: Vec::new(),
                 };
                 draft.photo = Some((order(e), photo));
             }
             PhotoChange::Moved { of, when } => draft.moved = Some((order(e), of, *when)),
             PhotoChange::Removed(removed) => draft.removed = removed.then(|| order(e)),
+            PhotoChange::Scaled(scale) => draft.scale = kept(e, scale.as_ref()),
+            PhotoChange::Drawn { id, shape } => {
+                draft
+                    .shapes
+                    .extend(shape.as_ref().map(|shape| (order(first), *id, shape)));
+            }
         }
     }
 
@@ -430,6 +447,7 @@ impl<'a> MarkDraft<'a> {
             age,
             note: self.note.to_owned(),
             found: self.found,
+            sized: self.sized,
             by,
             at,
         };
@@ -439,7 +457,7 @@ impl<'a> MarkDraft<'a> {
 
 impl<'a> PhotoDraft<'a> {
     /// The photo where it was last put, unless it was taken off after it was last added.
-    fn photo(self) -> Option<(Order<'a>, JobPhoto)> {
+    fn photo(mut self) -> Option<(Order<'a>, JobPhoto)> {
         let (added, mut photo) = self.photo?;
         if self.removed.is_some_and(|removed| removed > added) {
             return None;
@@ -449,6 +467,13 @@ impl<'a> PhotoDraft<'a> {
         {
             (photo.of, photo.when) = (of.clone(), when);
         }
+        photo.scale = self.scale;
+        self.shapes.sort_by(|a, b| a.0.cmp(&b.0));
+        let shape = |(_, id, shape): (_, Uuid, &Shape)| PhotoShape {
+            id,
+            shape: shape.clone(),
+        };
+        photo.shapes = self.shapes.into_iter().map(shape).collect();
         Some((added, photo))
     }
 }

@@ -5,6 +5,7 @@ use crate::entry::{
     ArrivalField, ChosenWay, Decision, Entry, Hold, Measured, OnHand, PhotoOf, PhotoWhen, PlanField,
     PlanValue, ProofAnswer, Release, Roll, RoofOffField,
 };
+use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, SizedBy};
 use bowseam_figures::mark::{Age, DamageKind, Part, Place, Surface};
 use chrono::{DateTime, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -132,6 +133,9 @@ pub struct JobMark {
     pub note: String,
     /// The *found more* it belongs to.
     pub found: Option<Uuid>,
+    /// Sides whose size came from a photo when it was last set so.
+    #[serde(default)]
+    pub sized: BTreeMap<MarkSide, SizedBy>,
     /// Who made it.
     pub by: Uuid,
     /// When it was made.
@@ -157,6 +161,25 @@ pub struct JobPhoto {
     pub by: Uuid,
     /// When it was added.
     pub at: DateTime<Utc>,
+    /// A thing of known size in it, and what was measured from it.
+    #[serde(default)]
+    pub scale: Option<Kept<PhotoScale>>,
+    /// What is drawn over it, in the order it was drawn.
+    #[serde(default)]
+    pub shapes: Vec<PhotoShape>,
+}
+
+impl JobMark {
+    /// Where the size of a side came from, if it came from a photo and nobody entered another since.
+    #[must_use]
+    pub fn from_photo(&self, side: MarkSide) -> Option<&SizedBy> {
+        let place = self.place;
+        let now = match side {
+            MarkSide::Along => place.to.minus(place.from),
+            MarkSide::Across => place.high.minus(place.low),
+        };
+        self.sized.get(&side).filter(|by| by.length.value == now)
+    }
 }
 
 /// Figures sent for a go-ahead.

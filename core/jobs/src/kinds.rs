@@ -1,7 +1,10 @@
 //! What every kind of entry has in common: how it is read and written, the register it writes, whether it
 //! can be taken back. Kept beside [`crate::entry`], which holds the types alone.
 
-use crate::entry::{FoundChange, MarkChange, PhotoChange, What};
+use crate::{
+    entry::{FoundChange, MarkChange, PhotoChange, What},
+    on_photo::MarkSide,
+};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 use uuid::Uuid;
 
@@ -160,15 +163,25 @@ fn mark_field(change: &MarkChange) -> &'static str {
         MarkChange::Age(_) => "age",
         MarkChange::Note(_) => "note",
         MarkChange::Found(_) => "found",
+        MarkChange::Sized {
+            side: MarkSide::Along,
+            ..
+        } => "sized_along",
+        MarkChange::Sized {
+            side: MarkSide::Across,
+            ..
+        } => "sized_across",
         MarkChange::Removed(_) => "removed",
     }
 }
 
-fn photo_field(change: &PhotoChange) -> &'static str {
+fn photo_field(change: &PhotoChange) -> String {
     match change {
-        PhotoChange::Added { .. } => "added",
-        PhotoChange::Moved { .. } => "moved",
-        PhotoChange::Removed(_) => "removed",
+        PhotoChange::Added { .. } => "added".into(),
+        PhotoChange::Moved { .. } => "moved".into(),
+        PhotoChange::Removed(_) => "removed".into(),
+        PhotoChange::Scaled(_) => "scaled".into(),
+        PhotoChange::Drawn { id, .. } => format!("drawn/{id}"),
     }
 }
 

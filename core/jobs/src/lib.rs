@@ -10,6 +10,7 @@ mod error;
 mod fold;
 pub mod job;
 mod kinds;
+pub mod on_photo;
 pub mod outbox;
 pub mod people;
 mod salvage;

@@ -8,7 +8,11 @@
 )]
 
 mod common;
-use bowseam_jobs::{clock, entry::*, job::*};
+use bowseam_figures::{
+    mark::{DamageKind, Part, Place, Surface},
+    measure::Length,
+};
+use bowseam_jobs::{clock, entry::*, job::*, on_photo::*};
 use common::{JOB, history, id};
 use proptest::prelude::*;
 use uuid::Uuid;
@@ -400,4 +404,85 @@ fn a_photo_shows_where_it_was_put_last_and_comes_back_when_added_again() {
     assert!(fold(id(JOB), &pen.entries).photos.is_empty());
     pen.write(3, 103, None, photo(added()));
     assert_eq!(fold(id(JOB), &pen.entries).photos[0].of, PhotoOf::Unit);
+}
+
+#[test]
+fn what_is_drawn_over_a_photo_stays_in_the_order_it_was_drawn_and_goes_with_undo() {
+    let mut pen = Pen::new(1);
+    let photo = |change| What::Photo {
+        sha256: "ab".into(),
+        change,
+    };
+    let drawn = |number: u128, text: Option<&str>| {
+        photo(PhotoChange::Drawn {
+            id: id(number),
+            shape: text.map(|text| Shape {
+                kind: ShapeKind::Text,
+                at: [[1, 2], [1, 2]],
+                text: text.into(),
+            }),
+        })
+    };
+    let (of, when) = (PhotoOf::Unit, PhotoWhen::Before);
+    let added = PhotoChange::Added {
+        of,
+        when,
+        name: "1.jpg".into(),
+        bytes: 7,
+        taken: None,
+    };
+    pen.write(0, 100, None, photo(added));
+    pen.write(1, 101, None, drawn(9, Some("first")));
+    pen.write(2, 102, None, drawn(8, Some("second")));
+    pen.write(3, 103, None, drawn(9, Some("first, put right")));
+    let words = |pen: &Pen| -> Vec<String> {
+        let shapes = &fold(id(JOB), &pen.entries).photos[0].shapes;
+        shapes.iter().map(|shape| shape.shape.text.clone()).collect()
+    };
+    assert_eq!(words(&pen), ["first, put right", "second"]);
+    pen.write(
+        4,
+        104,
+        None,
+        What::Undone {
+            act: pen.entries[3].act,
+            undone: true,
+        },
+    );
+    assert_eq!(words(&pen), ["first", "second"]);
+    pen.write(5, 105, None, drawn(8, None));
+    assert_eq!(words(&pen), ["first"]);
+}
+
+#[test]
+fn a_size_from_a_photo_holds_until_somebody_enters_another() {
+    let mut pen = Pen::new(1);
+    let mark = |change| What::Mark { mark: id(5), change };
+    let place = |to: i64| {
+        MarkChange::Place(Place {
+            surface: Surface::Roof,
+            from: Length::inches(0),
+            to: Length::inches(to),
+            low: Length::inches(0),
+            high: Length::inches(4),
+        })
+    };
+    let length = ScaleLength {
+        value: Length::inches(31),
+        u: Length::mm(3),
+    };
+    let by = SizedBy {
+        sha256: "ab".into(),
+        length,
+    };
+    pen.write(0, 100, None, mark(place(31)));
+    pen.write(1, 101, None, mark(MarkChange::Kind(DamageKind::Tear)));
+    pen.write(2, 102, None, mark(MarkChange::Part(Part::RoofSheet)));
+    let (side, by) = (MarkSide::Along, Some(by));
+    pen.write(3, 103, None, mark(MarkChange::Sized { side, by: by.clone() }));
+    let from_photo = |pen: &Pen, side| fold(id(JOB), &pen.entries).marks[0].from_photo(side).cloned();
+    assert_eq!(from_photo(&pen, MarkSide::Along), by);
+    assert_eq!(from_photo(&pen, MarkSide::Across), None);
+    pen.write(4, 104, None, mark(place(30)));
+    assert_eq!(from_photo(&pen, MarkSide::Along), None);
 }

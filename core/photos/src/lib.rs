@@ -174,6 +174,16 @@ impl Folder {
         look(&fs::read(self.original(sha)?).map_err(Error::reading)?)
     }
 
+    /// What the original says of itself, without hashing it; `None` for a HEIC that says nothing.
+    ///
+    /// # Errors
+    /// `BadName`, `Missing`, or one of the disk.
+    pub fn facts(&self, sha: &str) -> Result<Option<Facts>> {
+        let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
+        let frame = Kind::of(&bytes).and_then(|kind| sniff::frame(&bytes, kind));
+        Ok(facts::read(&bytes, frame))
+    }
+
     /// Hashes the original again.
     ///
     /// # Errors

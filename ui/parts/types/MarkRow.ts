@@ -13,4 +13,8 @@ export type MarkRow = { id: string, place: Place, inside: boolean,
 /**
  * Left, top, width, height on its sheet of the fold-out.
  */
-rect: [Length, Length, Length, Length], kind: DamageKind, part: Part, age: Age, size: string, where_: string, hits: Array<PartHit>, hits_words: string, photos: number, after: number, note: string, found: string | null, };
+rect: [Length, Length, Length, Length], kind: DamageKind, part: Part, age: Age, size: string, where_: string, hits: Array<PartHit>, hits_words: string, photos: number, after: number, note: string, found: string | null, 
+/**
+ * Its size came from a photo: which side, and how far that may be off.
+ */
+from_photo: string | null, };

@@ -6,4 +6,8 @@ import type { Head } from "./Head.ts";
 /**
  * Ways to fix.
  */
-export type Ways = { head: Head, choices: Array<Choice>, chosen: Array<Chosen>, lacks: Array<string>, };
+export type Ways = { head: Head, choices: Array<Choice>, chosen: Array<Chosen>, lacks: Array<string>, 
+/**
+ * What would come out otherwise at the far end of a size that came from a photo.
+ */
+doubts: Array<string>, };

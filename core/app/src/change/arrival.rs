@@ -1,4 +1,4 @@
-//! Changes of Arrival, the body's measures, the walk round and the photos.
+//! Changes of Arrival, the body's measures and the walk round.
 
 use super::Change;
 use crate::{
@@ -10,7 +10,7 @@ use crate::{
 };
 use bowseam_figures::{body::BodyType, mark::Surface};
 use bowseam_jobs::{
-    entry::{ArrivalField, PhotoChange, PhotoOf, PhotoWhen, PlanField, PlanValue, Roll, RollAnswer, What},
+    entry::{ArrivalField, PlanField, PlanValue, Roll, RollAnswer, What},
     people::Person,
 };
 use chrono::Utc;
@@ -164,82 +164,4 @@ pub fn set_looked(
             .map(|surface| What::Looked { surface, seen })
             .collect(),
     )
-}
-
-/// Keeps a photo's bytes and puts it where it belongs.
-pub fn add_photo(
-    change: &Change,
-    of: PhotoOf,
-    when: PhotoWhen,
-    name: &str,
-    bytes: Option<&[u8]>,
-) -> Result<Answer, Refusal> {
-    let bytes = bytes.ok_or_else(|| {
-        Refusal::new(
-            "photo_missing",
-            "The photo itself is missing. Take or choose it again.",
-        )
-    })?;
-    known_place(change, &of)?;
-    let kept = change.now.app.photos().keep(bytes)?;
-    if let Some(there) = change.now.job.photos.iter().find(|p| p.sha256 == kept.sha256) {
-        if there.of == of && there.when == when {
-            return Ok(super::nothing_made(None));
-        }
-        let sentence = format!(
-            "This photo is on the job already, at {}. Move it there if it belongs here.",
-            change.now.shows(&there.of)
-        );
-        return Err(Refusal::new("photo_twice", sentence));
-    }
-    let added = PhotoChange::Added {
-        of,
-        when,
-        name: typed::text(name, "name")?,
-        bytes: kept.bytes,
-        taken: kept.facts.and_then(|facts| facts.taken),
-    };
-    let (photos, sha256) = (change.now.app.photos().clone(), kept.sha256.clone());
-    let saved = change.one(What::Photo {
-        sha256: kept.sha256,
-        change: added,
-    })?;
-    // The copy that the next screen shows is made meanwhile; where that fails, the screen tries and says why.
-    std::thread::spawn(move || photos.small(&sha256));
-    Ok(saved)
-}
-
-fn known_place(change: &Change, of: &PhotoOf) -> Result<(), Refusal> {
-    match of {
-        PhotoOf::Unit => Ok(()),
-        PhotoOf::Mark(id) => change.now.job_mark(*id).map(|_| ()),
-        PhotoOf::Found(id) => change.now.job_found(*id).map(|_| ()),
-        PhotoOf::Step(key) => change.now.step(key).map(|_| ()),
-    }
-}
-
-fn known_photo(change: &Change, sha256: &str) -> Result<(), Refusal> {
-    if change.now.job.photos.iter().any(|photo| photo.sha256 == sha256) {
-        return Ok(());
-    }
-    Err(Refusal::at("no_photo", "sha256", "This photo is not on the job."))
-}
-
-/// Puts a photo elsewhere.
-pub fn move_photo(change: &Change, sha256: String, of: PhotoOf, when: PhotoWhen) -> Result<Answer, Refusal> {
-    known_photo(change, &sha256)?;
-    known_place(change, &of)?;
-    change.one(What::Photo {
-        sha256,
-        change: PhotoChange::Moved { of, when },
-    })
-}
-
-/// Takes a photo off the job; its original stays in the folder.
-pub fn remove_photo(change: &Change, sha256: String) -> Result<Answer, Refusal> {
-    known_photo(change, &sha256)?;
-    change.one(What::Photo {
-        sha256,
-        change: PhotoChange::Removed(true),
-    })
 }

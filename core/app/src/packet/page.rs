@@ -1,6 +1,6 @@
 //! The packet as one page to print: no script, no address outside itself, photos as small copies inside it.
 
-use super::{Found, NOTE, Packet, drawing};
+use super::{Found, NOTE, Packet, drawing, over};
 use crate::{
     answer::{GoAhead, Photo, StepView},
     now::Now,
@@ -68,7 +68,7 @@ impl Page {
 }
 
 /// Text as it stands in HTML.
-fn escape(text: &str) -> String {
+pub(super) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
@@ -541,8 +541,9 @@ fn photo(page: &mut Page, now: &Now, word: &str, photo: &Photo) {
         Some(bytes) => {
             let said = escape(&format!("{word}: {}", photo.shows));
             page.raw(&format!(
-                "<img alt=\"{said}\" src=\"data:image/jpeg;base64,{}\">",
-                STANDARD.encode(bytes)
+                "<div class=\"drawn\"><img alt=\"{said}\" src=\"data:image/jpeg;base64,{}\">{}</div>",
+                STANDARD.encode(bytes),
+                over::drawing(photo).unwrap_or_default()
             ));
         }
         None => page.line("This photo cannot be shown here; its original is kept."),
@@ -552,6 +553,12 @@ fn photo(page: &mut Page, now: &Now, word: &str, photo: &Photo) {
         .map(|taken| format!(", taken {}", taken.format("%Y-%m-%d %H:%M")))
         .unwrap_or_default();
     page.text("figcaption", "", &format!("{word}{taken}, {}", photo.by));
+    if !photo.measured.is_empty() {
+        page.line(&format!(
+            "measured in it: {} (95 of 100 times within)",
+            words::list(&photo.measured)
+        ));
+    }
     page.text("p", "hash", &photo.sha256);
     page.raw("</figure>");
 }

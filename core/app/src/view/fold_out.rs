@@ -92,6 +92,7 @@ pub fn row(now: &Now, mark: &JobMark, sheets: [&FoldOut; 2]) -> MarkRow {
         after: small(photos::count(now, &of, PhotoWhen::After)),
         note: mark.note.clone(),
         found: mark.found,
+        from_photo: crate::from_photo::say(mark, unit),
     }
 }
 

@@ -29,7 +29,22 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
         at: photo.at,
         cannot_show: cannot_show(now.app, &photo.sha256),
         shows: now.shows(&photo.of),
+        shapes: photo.shapes.clone(),
+        measured: crate::photo_scale::measured(photo, now.unit),
+        // Read from the file only where something has to be drawn to its scale.
+        size: drawn_on(photo).then(|| size(now.app, &photo.sha256)).flatten(),
     }
+}
+
+/// Whether anything is drawn over it or measured in it.
+fn drawn_on(photo: &JobPhoto) -> bool {
+    !photo.shapes.is_empty() || photo.scale.is_some()
+}
+
+/// Width and height of the upright original, if it is here and says so.
+pub fn size(app: &App, sha256: &str) -> Option<[u32; 2]> {
+    let facts = app.photos().facts(sha256).ok()??;
+    Some([facts.width, facts.height])
 }
 
 /// Whether a screen is told to say so instead of showing the picture.

@@ -28,5 +28,6 @@ pub fn ways(now: &Now) -> Result<Answer, Refusal> {
             })
             .collect(),
         lacks: now.main()?.lacks.clone(),
+        doubts: now.ways_doubts()?,
     }))
 }

@@ -5,7 +5,7 @@ use bowseam_figures::{
     mark::{DamageKind, Part, Place, Surface},
     measure::Length,
 };
-use bowseam_jobs::{clock, entry::*};
+use bowseam_jobs::{clock, entry::*, on_photo::*};
 use proptest::prelude::*;
 use std::collections::HashMap;
 use uuid::Uuid;
@@ -15,6 +15,15 @@ pub fn id(number: u128) -> Uuid {
 }
 
 pub const JOB: u128 = 1;
+
+fn scale(n: i32) -> PhotoScale {
+    PhotoScale {
+        of: ScaleOf::IdCard,
+        size: [Length::mm(86), Length::mm(54)],
+        points: vec![[n, 1]],
+        lengths: Vec::new(),
+    }
+}
 
 /// A change out of a small world, so that registers, marks, acts and steps meet often.
 pub fn what() -> impl Strategy<Value = What> {
@@ -47,6 +56,15 @@ pub fn what() -> impl Strategy<Value = What> {
             when: PhotoWhen::After
         }),
         any::<bool>().prop_map(PhotoChange::Removed),
+        (few.clone(), any::<bool>()).prop_map(|(n, there)| PhotoChange::Drawn {
+            id: id(20 + n),
+            shape: there.then(|| Shape {
+                kind: ShapeKind::Arrow,
+                at: [[0, 0], [100, 200]],
+                text: String::new()
+            })
+        }),
+        proptest::option::of((0..9i32).prop_map(scale)).prop_map(PhotoChange::Scaled),
     ];
     let decision = prop_oneof![
         text.clone()

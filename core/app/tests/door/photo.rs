@@ -1,0 +1,285 @@
+//! Photos by the door: measured in, a mark sized from one, drawn over, put elsewhere.
+
+use crate::door::{self, PIN, TECHNICIAN, Yard, id, words};
+use serde_json::{Value, json};
+use std::io::Cursor;
+
+/// A photo that is large enough to measure in: 1200 by 900 pixels.
+fn large_photo() -> Vec<u8> {
+    let picture = image::RgbImage::from_pixel(1200, 900, image::Rgb([90, 120, 150]));
+    let mut bytes = Cursor::new(Vec::new());
+    picture.write_to(&mut bytes, image::ImageFormat::Jpeg).unwrap();
+    bytes.into_inner()
+}
+
+struct Bench {
+    yard: Yard,
+    job: String,
+    mark: String,
+    sha256: String,
+}
+
+impl Bench {
+    fn get(&self, mut ask: Value) -> Value {
+        ask["job"] = json!(self.job);
+        self.yard.get(ask)
+    }
+
+    fn refused(&self, code: &str, mut ask: Value) -> String {
+        ask["job"] = json!(self.job);
+        self.yard.refused(code, ask).sentence
+    }
+
+    fn view(&self) -> Value {
+        self.get(json!({"kind": "photo", "sha256": self.sha256}))
+    }
+
+    /// Sets a rectangle of 24 by 12 inches that is 600 by 300 pixels in the photo, and further points.
+    fn scale(&self, further: &[[i32; 2]]) {
+        let mut points = vec![
+            [10_000, 10_000],
+            [70_000, 10_000],
+            [70_000, 40_000],
+            [10_000, 40_000],
+        ];
+        points.extend(further);
+        let scale = json!({"of": "other", "length": "24", "width": "1'", "points": points});
+        self.get(json!({"kind": "set_photo_scale", "sha256": self.sha256, "scale": scale}));
+    }
+
+    fn draw(&self, shape: Value) -> String {
+        id(&self.get(json!({"kind": "draw_on_photo", "sha256": self.sha256, "id": null, "shape": shape})))
+    }
+}
+
+/// A roof with a tear from station 120 to 180 1/4, and a photo of it.
+fn bench() -> Bench {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "7214"})));
+    let place = json!({"surface": "roof", "from": "120", "to": "180 1/4", "low": "10", "high": "90"});
+    let mark = json!({"kind": "add_mark", "job": job, "place": place, "damage": "tear", "part": "roof_sheet", "age": "new", "note": "", "found": null});
+    let mark = id(&yard.get(mark));
+    let bytes = large_photo();
+    let add = json!({"kind": "add_photo", "job": job, "of": {"of": "mark", "id": mark}, "when": "before", "name": "t.jpg"});
+    door::ask_at(&yard.phone, None, add, Some(&bytes)).unwrap();
+    Bench {
+        sha256: bowseam_photos::sha256(&bytes),
+        yard,
+        job,
+        mark,
+    }
+}
+
+pub fn photos_of_a_job() {
+    let bench = bench();
+    measured(&bench);
+    sized(&bench);
+    drawn(&bench);
+    put_elsewhere(&bench);
+}
+
+fn measured(bench: &Bench) {
+    let kinds = bench.view()["kinds"].clone();
+    assert_eq!(
+        (&kinds[0]["of"], &kinds[0]["length"], &kinds[0]["fixed"]),
+        (&json!("id_card"), &json!("85.6 mm"), &json!(true))
+    );
+    let bows = kinds
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|kind| kind["of"] == "bows")
+        .unwrap();
+    assert_eq!(
+        (&bows["length"], &bows["fixed"]),
+        (&json!("24 in"), &json!(false))
+    );
+    assert!(
+        bows["from"]
+            .as_str()
+            .unwrap()
+            .contains("not measured on this unit")
+    );
+    // Points are kept as they are put, before anything comes out of them.
+    bench.scale(&[[10_000, 50_000]]);
+    let scale = bench.view()["scale"].clone();
+    assert_eq!(
+        (scale["points"].as_array().unwrap().len(), &scale["lines"]),
+        (5, &json!([]))
+    );
+    assert_eq!(
+        (&scale["wrong"], &scale["length"], &scale["width"]),
+        (&Value::Null, &json!("24 in"), &json!("12 in"))
+    );
+    // 787.5 px at 25 px an inch.
+    bench.scale(&[[10_000, 50_000], [88_750, 50_000]]);
+    let scale = bench.view()["scale"].clone();
+    assert_eq!(scale["lines"][0]["value"], "31 1/2 in");
+    let off = scale["lines"][0]["off"].as_str().unwrap();
+    // Two taps alone: 1.96 × 1.5 px × √2 / 25 = .166 in; the four corners add to it.
+    assert!(["5/16 in", "3/8 in", "7/16 in", "1/2 in"].contains(&off), "{off}");
+    assert_eq!(bench.view()["photo"]["measured"][0], format!("31 1/2 in ± {off}"));
+    // Once round, but from corner to opposite corner: kept, and said.
+    let crossed = json!({"of": "other", "length": "24", "width": "12", "points": [[100, 100], [6000, 3000], [6000, 100], [100, 3000], [1, 1], [900, 1]]});
+    bench.get(json!({"kind": "set_photo_scale", "sha256": bench.sha256, "scale": crossed}));
+    let scale = bench.view()["scale"].clone();
+    assert!(
+        scale["wrong"].as_str().unwrap().contains("crossed order"),
+        "{scale}"
+    );
+    assert_eq!(scale["lines"], json!([]));
+    bench.get(json!({"kind": "undo"}));
+    assert_eq!(
+        bench.view()["scale"]["lines"][0]["value"],
+        "31 1/2 in",
+        "undo brings the points back"
+    );
+    let outside = json!({"of": "other", "length": "24", "width": "12", "points": [[-1, 0]]});
+    bench.refused(
+        "photo_points",
+        json!({"kind": "set_photo_scale", "sha256": bench.sha256, "scale": outside}),
+    );
+    let none = json!({"of": "other", "length": "0", "width": "12", "points": []});
+    let said = bench.refused(
+        "scale_size",
+        json!({"kind": "set_photo_scale", "sha256": bench.sha256, "scale": none}),
+    );
+    assert!(said.contains("more than 0"), "{said}");
+    let card = json!({"of": "id_card", "length": "a card", "width": "12", "points": []});
+    let refusal = bench
+        .yard
+        .ask(json!({"kind": "set_photo_scale", "job": bench.job, "sha256": bench.sha256, "scale": card}));
+    assert_eq!(refusal.unwrap_err().field.as_deref(), Some("length"));
+}
+
+/// The seam lies near the limit: at the far end of the size from the photo it would lie one bow farther back.
+fn sized(bench: &Bench) {
+    let size = |line: u32| json!({"kind": "size_from_photo", "sha256": bench.sha256, "mark": bench.mark, "side": "along", "line": line});
+    bench.refused("no_length", size(1));
+    bench.get(size(0));
+    let mark = bench.get(json!({"kind": "mark", "mark": bench.mark}));
+    assert_eq!(
+        (&mark["typed"]["from"], &mark["typed"]["to"]),
+        (&json!("134 3/8 in"), &json!("165 7/8 in"))
+    );
+    let said = mark["mark"]["from_photo"].as_str().unwrap();
+    assert!(said.starts_with("length from a photo, 31 1/2 in ± "), "{said}");
+    bench.get(json!({"kind": "choose_way", "group": "roof", "way": "front_section"}));
+    let figures = bench.get(json!({"kind": "figures"}));
+    assert_eq!(figures["estimate"]["groups"][0]["roof"]["seam_bow"], 7);
+    let said = words(&figures["estimate"]["warnings"]);
+    assert!(
+        said.contains("at its far end the seam would lie at bow 8, 192 in. Measure it with a tape"),
+        "{said}"
+    );
+    assert_eq!(
+        bench.get(json!({"kind": "ways"}))["doubts"],
+        json!([]),
+        "every way fits at the far end too"
+    );
+    // The tape says the same: it is no longer from a photo once another size is entered.
+    let place = json!({"surface": "roof", "from": "134 3/8", "to": "165", "low": "10", "high": "90"});
+    bench.get(json!({"kind": "set_mark", "mark": bench.mark, "place": place}));
+    assert_eq!(
+        bench.get(json!({"kind": "mark", "mark": bench.mark}))["mark"]["from_photo"],
+        Value::Null
+    );
+    assert!(!words(&bench.get(json!({"kind": "figures"}))["estimate"]["warnings"]).contains("far end"));
+}
+
+fn drawn(bench: &Bench) {
+    let arrow = bench.draw(json!({"kind": "arrow", "at": [[100, 100], [5000, 5000]], "text": "<here>"}));
+    bench.draw(json!({"kind": "line", "at": [[100, 100], [9000, 100]], "text": "31 1/2 in"}));
+    let photo = bench.view()["photo"].clone();
+    assert_eq!(
+        (photo["shapes"].as_array().unwrap().len(), &photo["size"]),
+        (2, &json!([1200, 900]))
+    );
+    let refused = |code: &str, shape: Value| {
+        bench.refused(
+            code,
+            json!({"kind": "draw_on_photo", "sha256": bench.sha256, "id": null, "shape": shape}),
+        )
+    };
+    refused(
+        "shape_size",
+        json!({"kind": "box", "at": [[5, 5], [5, 5]], "text": ""}),
+    );
+    refused(
+        "shape_text",
+        json!({"kind": "text", "at": [[5, 5], [5, 5]], "text": " "}),
+    );
+    refused(
+        "photo_points",
+        json!({"kind": "box", "at": [[5, 5], [-5, 5]], "text": ""}),
+    );
+    let html = bench.get(json!({"kind": "packet", "form": "html"}))["text"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    assert!(
+        html.contains("viewBox=\"0 0 1200 900\"") && html.contains("&lt;here&gt;"),
+        "drawn in the packet"
+    );
+    assert!(
+        html.contains("measured in it: 31 1/2 in ± "),
+        "and what was measured"
+    );
+    bench.get(json!({"kind": "draw_on_photo", "sha256": bench.sha256, "id": arrow, "shape": null}));
+    assert_eq!(bench.view()["photo"]["shapes"][0]["shape"]["kind"], "line");
+    bench.refused(
+        "no_shape",
+        json!({"kind": "draw_on_photo", "sha256": bench.sha256, "id": arrow, "shape": null}),
+    );
+    bench.get(json!({"kind": "undo"}));
+    assert_eq!(bench.view()["photo"]["shapes"].as_array().unwrap().len(), 2);
+}
+
+fn put_elsewhere(bench: &Bench) {
+    let all = bench.get(json!({"kind": "photos"}));
+    let places: Vec<&str> = all["places"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|place| place["words"].as_str().unwrap())
+        .collect();
+    assert_eq!(&places[..2], ["unit 7214", "tear, roof, from 134 3/8 in"]);
+    assert!(
+        places.len() > 10,
+        "the steps of the chosen way are places too: {places:?}"
+    );
+    assert_eq!(
+        (
+            &all["places"][1]["photos"],
+            all["photos"].as_array().unwrap().len()
+        ),
+        (&json!(1), 1)
+    );
+    bench.get(json!({"kind": "move_photo", "sha256": bench.sha256, "of": {"of": "unit"}, "when": "after"}));
+    let view = bench.view();
+    assert_eq!(
+        (
+            &view["photo"]["of"]["of"],
+            view["marks"].as_array().unwrap().len()
+        ),
+        (&json!("unit"), 1)
+    );
+    let history = words(&view["history"]);
+    assert!(
+        history.starts_with("brought in at tear, roof, A. Technician, "),
+        "{history}"
+    );
+    assert!(
+        history.contains(" | put to unit 7214, after, A. Technician"),
+        "{history}"
+    );
+    assert_eq!(
+        view["photo"]["shapes"].as_array().unwrap().len(),
+        2,
+        "what was drawn goes with it"
+    );
+    bench.get(json!({"kind": "undo"}));
+    assert!(words(&bench.view()["history"]).contains("(taken back)"));
+    bench.refused("no_photo", json!({"kind": "photo", "sha256": "0".repeat(64)}));
+}

@@ -1,0 +1,112 @@
+//! What people put on a photo: points of a thing of known size with the lengths measured from it, and lines,
+//! arrows, boxes and words drawn over it. The original is never touched: these lie beside it as entries, and
+//! screens and the packet draw them.
+//!
+//! Points are hundredths of a pixel of the upright original, right and down from its upper left corner, so that
+//! whoever has the original can work the lengths out again.
+
+use bowseam_figures::measure::Length;
+use serde::{Deserialize, Serialize};
+use ts_rs::TS;
+use uuid::Uuid;
+
+/// Hundredths of a pixel: right, down.
+pub type Px = [i32; 2];
+
+/// A thing of known size, all of it in the plane that is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum ScaleOf {
+    /// A card of size ID-1: licence, bank card.
+    IdCard,
+    /// A sheet of Letter paper.
+    Letter,
+    /// A sheet of A4 paper.
+    A4,
+    /// From bow to bow, top rail to top rail.
+    Bows,
+    /// From post to post, bottom rail to top rail.
+    Posts,
+    /// Four rivets at the corners of a field of known pitch.
+    Rivets,
+    /// Four marks of tape put on the sheet.
+    Tape,
+    /// Any other rectangle that somebody measured.
+    Other,
+}
+
+/// A length with its standard uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ScaleLength {
+    /// The length.
+    pub value: Length,
+    /// One standard uncertainty; 1.96 of them each way are the 95 % interval.
+    pub u: Length,
+}
+
+/// The scale of a photo, as far as its points are set.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PhotoScale {
+    /// The thing of known size.
+    pub of: ScaleOf,
+    /// Its length and width.
+    pub size: [Length; 2],
+    /// Its four corners, once round along the length first; then both ends of each length that is measured.
+    pub points: Vec<Px>,
+    /// What came out when it was saved, one for each pair of ends.
+    pub lengths: Vec<ScaleLength>,
+}
+
+/// What is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum ShapeKind {
+    /// From its tail to its point.
+    Arrow,
+    /// From corner to opposite corner.
+    Box,
+    /// From end to end, with its length as the text.
+    Line,
+    /// Words at a place.
+    Text,
+}
+
+/// Something drawn over a photo.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct Shape {
+    /// What.
+    pub kind: ShapeKind,
+    /// Where it begins and ends; of words both are the same.
+    pub at: [Px; 2],
+    /// The words beside it.
+    #[serde(default)]
+    pub text: String,
+}
+
+/// A shape as it stands on a photo.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct PhotoShape {
+    /// Its id.
+    pub id: Uuid,
+    /// What and where.
+    pub shape: Shape,
+}
+
+/// A side of a mark whose size came from a photo.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum MarkSide {
+    /// `from` to `to`.
+    Along,
+    /// `low` to `high`.
+    Across,
+}
+
+/// Which photo a mark's size came from, and how sure it is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SizedBy {
+    /// SHA-256 of the photo.
+    pub sha256: String,
+    /// The length and its uncertainty; it holds only while the mark has this size.
+    pub length: ScaleLength,
+}
