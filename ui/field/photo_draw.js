@@ -55,6 +55,7 @@ function begin(kind) {
   Object.assign(here, { kind, text: '' });
   const stage = here.points;
   if (stage) Object.assign(stage, { points: [], at: kind ? 0 : -1 });
+  window.scrollTo(0, 0);
   redraw();
 }
 
@@ -84,12 +85,12 @@ function drawAll(view, body) {
   const tools = make('div', { class: 'buttons', key: 'tools', attrs: { role: 'group', 'aria-label': say('photo_draw.what') } }, KINDS.map((kind) => make('button', { key: `tool-${kind}`, text: say(`photo_draw.${kind}`), attrs: { type: 'button', 'aria-pressed': String(kind === here.kind) }, on: { click: () => begin(kind) } })));
   const asked = here.kind ? say(`photo_draw.${here.kind}_${Math.min(stage.at, wanted(here.kind) - 1) + 1}`) : say('photo_draw.what');
   const shapes = view.photo.shapes;
-  body.append(make('p', { class: 'question', key: 'question', attrs: { role: 'status' }, text: asked }), tools,
+  body.append(make('p', { class: 'question', key: 'question', attrs: { role: 'status' }, text: asked }), here.kind ? '' : tools,
     here.kind === 'text' ? textField({ key: 'new-words', label: say('photo_draw.new_words'), value: here.text, quiet: true, save: async (text) => { here.text = text; stage.draw(); } }) : '',
     stage.stage, stage.panel,
     make('h2', { text: say('photo_draw.list') }),
     shapes.length ? make('ul', { key: 'shapes' }, shapes.map(row)) : make('p', { class: 'hint', text: say('photo_draw.none') }));
-  stage.draw();
+  stage.drawSoon();
   if (had instanceof HTMLElement) queueMicrotask(() => had.focus({ preventScroll: true }));
 }
 

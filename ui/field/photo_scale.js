@@ -62,15 +62,24 @@ function stageOf(view) {
     const size = /** @type {Px} */ (view.size);
     here.points = new Points({ sha256: view.photo.sha256, size, alt: say('photo_scale.stage'), changed: () => { keepSoon(() => shown); redraw(); }, draw });
   }
-  const stage = here.points;
+  return here.points;
+}
+
+/** What is kept counts, unless it is what this screen kept itself: after Undo, or a change of somebody else. @param {PhotoView} view */
+function takeKept(view) {
+  const stage = stageOf(view);
   const kept = view.scale?.points ?? [];
-  // What is kept counts, unless it is what this screen kept itself: Undo, or somebody else.
-  if (stage && JSON.stringify(kept) !== here.kept && !stage.dragging) {
-    here.kept = JSON.stringify(kept);
-    stage.points = pixels(kept);
-    stage.at = kept.length >= CORNERS + 2 && kept.length % 2 === 0 ? -1 : kept.length;
-  }
-  return stage;
+  if (!stage || JSON.stringify(kept) === here.kept || stage.dragging) return;
+  here.kept = JSON.stringify(kept);
+  stage.points = pixels(kept);
+  stage.at = next(kept.length);
+}
+
+/** Words beside a side, away from where the rest of the thing is. @param {Px} a @param {Px} b @param {Px} rest @param {string} text */
+function beside(a, b, rest, text) {
+  const [x, y] = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
+  const away = rest[1] > y ? -14 : 26;
+  return wordsAt([x, y + away], text);
 }
 
 /** Corners joined, their sizes beside them, and what is measured. @param {(point: Px) => Px} place */
@@ -79,10 +88,12 @@ function draw(place) {
   if (!stage || !shown?.scale) return [];
   const at = stage.points.map(place);
   const [a, b, c, d] = at;
-  const middle = (/** @type {Px} */ p, /** @type {Px} */ q) => /** @type {Px} */ ([(p[0] + q[0]) / 2, (p[1] + q[1]) / 2]);
   const parts = [];
-  if (a && b) parts.push(...twice(lineTo(...at.slice(0, CORNERS)) + (d ? 'Z' : ''), '6 4'), wordsAt(middle(a, b), shown.scale.length));
-  if (b && c) parts.push(wordsAt(middle(b, c), shown.scale.width));
+  if (a && b) parts.push(...twice(lineTo(...at.slice(0, CORNERS)) + (d ? 'Z' : ''), '6 4'));
+  // Which side is which is of use while the corners are put; later it would cover what is measured.
+  const corners = stage.at >= 0 && stage.at < CORNERS;
+  if (corners && a && b) parts.push(beside(a, b, c ?? a, shown.scale.length));
+  if (corners && b && c) parts.push(beside(b, c, a ?? b, shown.scale.width));
   for (let n = CORNERS; n + 1 < at.length; n += 2) {
     const line = shown.scale.lines[(n - CORNERS) / 2];
     parts.push(...measure(/** @type {Px} */ (at[n]), /** @type {Px} */ (at[n + 1]), line?.value ?? ''));
@@ -174,7 +185,7 @@ function askPoints(view, body, stage) {
         make('button', { text: say('photo_scale.other_thing'), attrs: { type: 'button' }, on: { click: () => { Object.assign(here, { of: null, choosing: true }); redraw(); } } }),
         make('button', { text: say('photo_scale.anew'), attrs: { type: 'button' }, on: { click: () => run(() => set(view, { points: [] })) } })),
       view.scale ? make('p', { class: 'by', text: say('photo_scale.by', { who: view.scale.by || me(), at: when(view.scale.at) }) }) : null));
-  stage.draw();
+  stage.drawSoon();
   // The stage moved with the redraw: what had the focus gets it back.
   if (had instanceof HTMLElement) queueMicrotask(() => had.focus({ preventScroll: true }));
 }
@@ -223,7 +234,10 @@ await words();
 start({
   title: say('photo_scale.title'),
   load: async (id) => {
+    const asked = here.kept;
     shown = await askFor('photo', { kind: 'photo', job: id, sha256: param('photo') });
+    // An answer that was on its way while a point was kept is older than that point.
+    if (asked === here.kept) takeKept(shown);
     return shown;
   },
   lengths: () => here.of !== null,

@@ -110,6 +110,11 @@ export class Points {
     this.wanted.changed();
   }
 
+  /** Once the redraw that moves it is through: before that it has no size. */
+  drawSoon() {
+    queueMicrotask(() => this.draw());
+  }
+
   /** Draws what lies over the photo, and the magnifier at the point. */
   draw() {
     const scale = this.stage.clientWidth / this.wanted.size[0];

@@ -177,17 +177,17 @@ pub fn kinds(now: &Now) -> Vec<ScaleKind> {
     let measured = |fields: [PlanField; 2]| {
         let own = fields.iter().all(|field| now.job.plan.contains_key(field));
         if own {
-            "measured on this unit"
+            "Measured on this unit"
         } else {
-            "not measured on this unit: measure it first"
+            "Not measured on this unit: measure it first"
         }
     };
     let fixed = |of, size: [Length; 2], from: &str| kind(now, of, size.map(Some), true, from);
     let open = |of, size, from: &str| kind(now, of, size, false, from);
     vec![
         fixed(ScaleOf::IdCard, CARD, "ISO/IEC 7810"),
-        fixed(ScaleOf::Letter, LETTER, "sheet size, from memory"),
-        fixed(ScaleOf::A4, A4, "sheet size, from memory"),
+        fixed(ScaleOf::Letter, LETTER, "Size from memory"),
+        fixed(ScaleOf::A4, A4, "Size from memory"),
         open(ScaleOf::Tape, [None, None], ""),
         open(
             ScaleOf::Bows,

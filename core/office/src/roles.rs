@@ -46,6 +46,11 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::AddPhoto { .. }
         | Ask::MovePhoto { .. }
         | Ask::RemovePhoto { .. }
+        | Ask::Photo { .. }
+        | Ask::Photos { .. }
+        | Ask::SetPhotoScale { .. }
+        | Ask::SizeFromPhoto { .. }
+        | Ask::DrawOnPhoto { .. }
         | Ask::Ways { .. }
         | Ask::ChooseWay { .. }
         | Ask::Figures { .. }

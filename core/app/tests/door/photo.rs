@@ -99,7 +99,7 @@ fn measured(bench: &Bench) {
         bows["from"]
             .as_str()
             .unwrap()
-            .contains("not measured on this unit")
+            .contains("Not measured on this unit")
     );
     // Points are kept as they are put, before anything comes out of them.
     bench.scale(&[[10_000, 50_000]]);
