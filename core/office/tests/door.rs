@@ -80,6 +80,20 @@ fn rows() -> Vec<(Value, Need)> {
             Person,
         ),
         (json!({"kind": "remove_photo", "job": job, "sha256": ""}), Person),
+        (json!({"kind": "photo", "job": job, "sha256": ""}), Person),
+        (json!({"kind": "photos", "job": job}), Person),
+        (
+            json!({"kind": "set_photo_scale", "job": job, "sha256": "", "scale": null}),
+            Person,
+        ),
+        (
+            json!({"kind": "size_from_photo", "job": job, "sha256": "", "mark": job, "side": "along", "line": 0}),
+            Person,
+        ),
+        (
+            json!({"kind": "draw_on_photo", "job": job, "sha256": "", "id": null, "shape": null}),
+            Person,
+        ),
         (
             json!({"kind": "choose_way", "job": job, "group": "", "way": null}),
             Person,
