@@ -33,6 +33,11 @@ fn rows() -> Vec<(Value, Need)> {
         ),
         (json!({"kind": "outbox"}), Phone),
         (json!({"kind": "try_now"}), Phone),
+        (json!({"kind": "drafts", "job": job}), Phone),
+        (
+            json!({"kind": "keep_draft", "job": job, "key": "", "text": ""}),
+            Phone,
+        ),
         (json!({"kind": "office_jobs"}), Supervisor),
         (json!({"kind": "office_job", "job": job}), Supervisor),
         (
