@@ -5,13 +5,14 @@ use crate::{answer::Refusal, now::Now};
 use bowseam_figures::{
     basis::Line,
     cut::{Need, RoofFacts},
-    group::{RoofJob, Together, WayKey, groups},
+    group::{Together, WayKey, groups},
     mark::Mark,
     measure::Length,
-    patch,
+    patch::{self, PatchTakeoff},
+    roof_repair::RoofRepair,
     side_patch::{SideTakeoff, SideWay, side_need, side_way},
     steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
-    takeoff::{RoofBody, RoofTakeoff, RoofWay},
+    takeoff::{RoofBody, RoofWay},
 };
 use bowseam_jobs::entry::ArrivalField;
 use rust_decimal::Decimal;
@@ -42,36 +43,47 @@ fn way(now: &Now, group: &Together) -> Option<WayKey> {
 
 /// What is known of the roof group and its chosen way.
 struct Roof {
-    job: RoofJob,
     way: RoofMethod,
-    takeoff: Option<RoofTakeoff>,
+    /// The repair, if the way opens the roof and fits.
+    repair: Option<RoofRepair>,
+    /// What is patched: everything, or what lies beside the section.
+    patches: Vec<PatchTakeoff>,
 }
 
 fn roof(now: &Now, marks: &[Mark]) -> Option<Roof> {
     let all = groups(marks);
     let group = all.iter().find(|group| group.is_roof())?;
     let way = way(now, group)?;
-    let job = RoofJob::of(&now.plan, &group.marks);
-    let (way, takeoff) = match way.roof_way() {
-        None if way == WayKey::Patch => (RoofMethod::Patch, None),
-        None => return None,
-        Some(opens) => (opens.into(), takeoff(now, &job, opens)),
+    let Some(opens) = way.roof_way() else {
+        let patch = |mark: &&Mark| patch::patch(mark, &now.book.patch, now.unit);
+        return (way == WayKey::Patch).then(|| Roof {
+            way: RoofMethod::Patch,
+            repair: None,
+            patches: group.marks.iter().map(patch).collect(),
+        });
     };
-    Some(Roof { job, way, takeoff })
+    let repair = repair(now, &group.marks, opens);
+    Some(Roof {
+        way: opens.into(),
+        patches: repair.iter().flat_map(|repair| repair.patches.clone()).collect(),
+        repair,
+    })
 }
 
-/// The takeoff of a way of opening the roof; none where it does not fit (any more).
-fn takeoff(now: &Now, job: &RoofJob, way: RoofWay) -> Option<RoofTakeoff> {
-    job.takeoff(&now.plan, way, &now.book.roof, now.unit).ok()?.ok()
+/// The repair by a way of opening the roof; none where it does not fit (any more).
+fn repair(now: &Now, marks: &[&Mark], way: RoofWay) -> Option<RoofRepair> {
+    RoofRepair::of(&now.plan, marks, way, &now.book, now.unit)
+        .ok()?
+        .ok()
 }
 
 /// The roof's part of the work, if the roof is repaired by a way that the program figures.
 fn work(now: &Now) -> Option<RoofWork> {
-    let Roof { job, way, takeoff } = roof(now, &now.work_marks())?;
+    let Roof { way, repair, patches } = roof(now, &now.work_marks())?;
     let rules = &now.book.roof;
-    let patched = way == RoofMethod::Patch;
-    if let Some(taken) = &takeoff {
-        return Some(RoofWork::of(taken, rules, job.nose_rail, job.front_bow));
+    if let Some(RoofRepair { job, taken, .. }) = &repair {
+        let work = RoofWork::of(taken, rules, job.nose_rail, job.front_bow);
+        return Some(RoofWork { patches, ..work });
     }
     Some(RoofWork {
         way,
@@ -82,45 +94,43 @@ fn work(now: &Now) -> Option<RoofWork> {
         large: false,
         bows_hit: Vec::new(),
         bows_opened: Vec::new(),
-        nose_rail: job.nose_rail && !patched,
-        front_bow: job.front_bow && !patched,
+        nose_rail: false,
+        front_bow: false,
         edge: rules.edge.value,
         front_edge: rules.front_edge.value,
-        lap: if patched {
-            now.book.patch.overlap.value
-        } else {
-            rules.seam_lap.value
-        },
+        lap: rules.seam_lap.value,
         freed: rules.seam_freed.value,
         seam_rivets_a_side: rules.seam_rivets_a_side.value,
         tape_rows: rules.tape_rows.value,
         sealant_on_rail: rules.seam_sealant_on_rail.value,
         seal_edges: rules.seal_edges.value,
+        patches,
     })
 }
 
 /// Numbers and stations of the bows under the seams of the chosen section, else of the shortest that would fit.
 pub fn seams(now: &Now) -> Vec<(u32, Length)> {
     let marks = now.work_marks();
-    let taken = match roof(now, &marks) {
-        Some(roof) => roof.takeoff,
+    let repair = match roof(now, &marks) {
+        Some(roof) => roof.repair,
         None => would_fit(now, &marks),
     };
-    let Some(taken) = taken else { return Vec::new() };
+    let Some(RoofRepair { taken, .. }) = repair else {
+        return Vec::new();
+    };
     let front = taken.front_seam_bow.zip(taken.front_seam_station);
     let rear = taken.seam_bow.zip(taken.seam_station);
     front.into_iter().chain(rear).collect()
 }
 
 /// The shortest section that would fit, while none is chosen.
-fn would_fit(now: &Now, marks: &[Mark]) -> Option<RoofTakeoff> {
+fn would_fit(now: &Now, marks: &[Mark]) -> Option<RoofRepair> {
     let all = groups(marks);
     let group = all.iter().find(|group| group.is_roof())?;
-    let job = RoofJob::of(&now.plan, &group.marks);
     [RoofWay::Section, RoofWay::MiddleSection, RoofWay::RearSection]
         .into_iter()
-        .filter_map(|way| takeoff(now, &job, way))
-        .min_by_key(|taken| taken.rough_length)
+        .filter_map(|way| repair(now, &group.marks, way))
+        .min_by_key(|repair| repair.taken.rough_length)
 }
 
 /// The takeoff lines of the roof, for what has to be on hand.
@@ -132,25 +142,15 @@ pub fn lines(now: &Now) -> Result<Vec<Line>, Refusal> {
     let Some(roof) = roof(now, &marks) else {
         return Ok(Vec::new());
     };
-    if let Some(taken) = roof.takeoff {
-        return Ok(taken.lines);
-    }
-    let all = groups(&marks);
-    let patches = all
-        .iter()
-        .find(|group| group.is_roof())
-        .map(|group| group.marks.as_slice())
-        .unwrap_or_default();
-    Ok(patches
-        .iter()
-        .flat_map(|mark| patch::patch(mark, &now.book.patch, now.unit).lines)
-        .collect())
+    Ok(match roof.repair {
+        Some(repair) => repair.lines(),
+        None => roof.patches.into_iter().flat_map(|patch| patch.lines).collect(),
+    })
 }
 
 /// What the cut list needs; nothing for a patch or by hand.
 pub fn facts(now: &Now) -> Option<RoofFacts> {
-    let Roof { job, takeoff, .. } = roof(now, &now.work_marks())?;
-    let taken = takeoff?;
+    let RoofRepair { job, taken, .. } = roof(now, &now.work_marks())?.repair?;
     let rails = now.plan.rail_width_outside;
     let new = [job.nose_rail.then_some(rails), job.front_bow.then_some(rails)];
     Some(RoofFacts::of(
@@ -230,13 +230,19 @@ fn side(now: &Now, mark: &Mark, method: OtherMethod) -> Option<SideTakeoff> {
     side_way(&now.plan, mark, &now.book.side, way, now.unit).ok()
 }
 
-/// Side sheet to cut, for each mark that is mended by a side way.
-pub fn side_needs(now: &Now) -> Vec<Need> {
+/// Sheet to cut for patches of the roof, and for each mark that is mended by a side way.
+pub fn patch_and_side_needs(now: &Now) -> Vec<Need> {
     let marks = now.work_marks();
-    groups(&marks)
+    let patches = roof(now, &marks).map(|roof| roof.patches).unwrap_or_default();
+    let sides = groups(&marks)
         .iter()
         .flat_map(|group| others(now, group))
         .filter_map(|other| Some(side_need(&other.side?, &now.plan, &now.book.side)))
+        .collect::<Vec<_>>();
+    patches
+        .iter()
+        .map(|patch| patch.need(&now.plan))
+        .chain(sides)
         .collect()
 }
 

@@ -47,6 +47,11 @@ fn a_supervisor_overrules_a_no_go_with_a_reason() {
 }
 
 #[test]
+fn earlier_repairs_and_the_chosen_sections_are_followed_to_the_steps() {
+    sections();
+}
+
+#[test]
 fn who_signed_in_on_a_phone_is_still_there_after_a_restart() {
     let folder = tempfile::TempDir::new().unwrap();
     let person = |app: &App| {
@@ -249,6 +254,75 @@ fn overruled() {
     );
     assert_ne!(words(&check["lacks"]), "");
     assert_ne!(check["opened"], Value::Null);
+}
+
+/// Damage 245 to 300 and an old seam at 336 (bow 14): bow 13 at 312 would leave 24 in of old sheet, so the seams lie at
+/// bows 10 (240) and 14: 96 + 2 of lap + 5 for stretching = 103 in of sheet.
+fn sections() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "7203"})));
+    let mark = |surface: &str, place: [&str; 4], part: &str| {
+        let [from, to, low, high] = place;
+        let place = json!({"surface": surface, "from": from, "to": to, "low": low, "high": high});
+        id(&yard.get(json!({"kind": "add_mark", "job": job, "place": place, "damage": "tear", "part": part, "age": "new", "note": "", "found": null})))
+    };
+    mark("roof", ["245", "300", "10", "90"], "roof_sheet");
+    let side = mark("curbside", ["66", "70", "40", "52"], "side_sheet");
+    let plan =
+        |field: &str, value: &str| json!({"kind": "set_plan", "job": job, "field": field, "value": value});
+    yard.get(plan("roof_seams", "336"));
+    for wrong in ["glass 3 to 4, 5 to 6", "roof 3, 5", "roof 3 to x, 5 to 6"] {
+        let refusal = yard.refused("places_unread", plan("earlier_patches", wrong));
+        assert!(refusal.sentence.contains("curbside 120 to 132, 40 to 52"));
+    }
+    yard.refused("plan_patches", plan("earlier_patches", "roof 600 to 700, 5 to 6"));
+    yard.get(plan(
+        "earlier_patches",
+        "Curbside 78 to 84, 10 to 20; roof 500 to 510, 20 to 30",
+    ));
+    let view = yard.get(json!({"kind": "fold_out", "job": job}));
+    let kept = view["plan"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|it| it["field"] == "earlier_patches");
+    assert_eq!(
+        kept.unwrap()["value"],
+        "curbside 78 in to 84 in, 10 in to 20 in; roof 500 in to 510 in, 20 in to 30 in"
+    );
+    // What is shown can be typed again.
+    yard.get(plan("earlier_patches", kept.unwrap()["value"].as_str().unwrap()));
+    let lines = view["outside"]["lines"].as_array().unwrap();
+    assert_eq!(
+        lines
+            .iter()
+            .filter(|line| line["what"] == "earlier_patch")
+            .count(),
+        8
+    );
+    // Nothing is chosen: the shortest that would fit is drawn.
+    let seams = view["seams"].as_array().unwrap().iter();
+    let said: Vec<&str> = seams.map(|seam| seam["words"].as_str().unwrap()).collect();
+    assert_eq!(said, ["seam at bow 10, 240 in", "seam at bow 14, 336 in"]);
+    for (group, way) in [("roof", "middle_section"), (side.as_str(), "side_section")] {
+        yard.get(json!({"kind": "choose_way", "job": job, "group": group, "way": way}));
+    }
+    let steps = yard.get(json!({"kind": "steps", "job": job})).to_string();
+    for key in [
+        "free_ahead",
+        "front_seam",
+        "trim_rear",
+        &format!("side_on:{side}"),
+    ] {
+        assert!(steps.contains(&format!("\"key\":\"{key}\"")), "{key}");
+    }
+    assert!(
+        yard.get(json!({"kind": "cut_list", "job": job}))
+            .to_string()
+            .contains("103 in")
+    );
+    assert_eq!(yard.get(json!({"kind": "roof_off", "job": job}))["needed"], true);
 }
 
 #[test]

@@ -1,11 +1,11 @@
 //! From takeoff to money: which material is bought, in which measure it is sold, and the hours of each task.
 
-use crate::basis::{Amount, Basis, Given, Standing};
+use crate::basis::{Amount, Basis, Given, Line, Standing};
 use crate::body::Plan;
 use crate::error::Error;
-use crate::group::RoofJob;
 use crate::measure::{Length, Unit};
 use crate::patch::PatchTakeoff;
+use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
 use crate::side_patch::{SideTakeoff, SideWay};
 use crate::takeoff::RoofTakeoff;
@@ -148,12 +148,8 @@ fn count(many: usize) -> Decimal {
 }
 
 /// Material and hours of an open roof.
-pub(crate) fn open_roof(
-    book: &Book,
-    job: &RoofJob,
-    taken: &RoofTakeoff,
-    plan: &Plan,
-) -> Result<Bought, Error> {
+pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result<Bought, Error> {
+    let RoofRepair { job, taken, patches } = repair;
     let mut buying = Buying {
         book,
         bought: Bought::default(),
@@ -166,13 +162,16 @@ pub(crate) fn open_roof(
             .unwrap_or_default()
     };
     let sheet_width = taken.rough_width.unwrap_or(taken.finished_width);
+    let beside = Patches::of(patches)?;
     let sheet = square_feet(taken.rough_length, sheet_width)?;
     buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
+    buying.goods("patch sheet", beside.sheet, "sq ft", &prices.roof_sheet_sq_ft);
     let width = plan.rail_width_outside;
     let open = taken.opened_length(plan.length);
     let seam_tape = width
         .times(book.roof.tape_rows.value.into())
-        .times(taken.seams().into());
+        .times(taken.seams().into())
+        .plus(beside.round);
     buying.goods(
         "seam tape",
         rolls(seam_tape, &prices.seam_tape_roll_length)?,
@@ -185,9 +184,10 @@ pub(crate) fn open_roof(
         "roll",
         &prices.foam_tape_roll,
     );
+    let (tubes, _) = cartridges(beads(taken).plus(beside.round), &book.roof)?;
     buying.goods(
         "sealant cartridges",
-        quantity("sealant cartridges"),
+        Decimal::from(tubes),
         "each",
         &prices.sealant_cartridge,
     );
@@ -200,7 +200,8 @@ pub(crate) fn open_roof(
     .into_iter()
     .map(quantity);
     let rivets = rivets.fold(Decimal::ZERO, |sum, many| sum.checked_add(many).unwrap_or(sum));
-    buying.goods("rivets", rivets, "each", &prices.rivet);
+    let all_rivets = rivets.saturating_add(beside.rivets.into());
+    buying.goods("rivets", all_rivets, "each", &prices.rivet);
     let bows = count(taken.bows_hit.len());
     buying.goods("roof bow", bows, "each", &prices.bow);
     let one = |wanted: bool| if wanted { Decimal::ONE } else { Decimal::ZERO };
@@ -278,7 +279,52 @@ pub(crate) fn open_roof(
         "feet of edge",
         &hours.edge,
     )?;
+    buying.hours(
+        "patch",
+        "Roof patch",
+        count(patches.len()),
+        "patches",
+        &hours.patch,
+    )?;
     Ok(buying.bought)
+}
+
+/// All beads of sealant of an open roof.
+fn beads(taken: &RoofTakeoff) -> Length {
+    let of = |line: &Line| {
+        let unit = if line.unit == Unit::Mm.word() {
+            Unit::Mm
+        } else {
+            Unit::In
+        };
+        let number = line.quantity.parse::<Decimal>().unwrap_or_default();
+        Length::from_decimal(number, unit).unwrap_or_default()
+    };
+    let bead = |line: &&Line| matches!(line.item.as_str(), "seam sealant" | "bow caulk" | "edge sealant");
+    let lines = taken.lines.iter().filter(bead);
+    lines.fold(Length::ZERO, |sum, line| sum.plus(of(line)))
+}
+
+/// What several patches take together.
+#[derive(Default)]
+struct Patches {
+    sheet: Decimal,
+    round: Length,
+    rivets: u32,
+}
+
+impl Patches {
+    fn of(patches: &[PatchTakeoff]) -> Result<Self, Error> {
+        patches.iter().try_fold(Self::default(), |all, patch| {
+            let [along, across] = patch.patch;
+            let sheet = all.sheet.checked_add(square_feet(along, across)?);
+            Ok(Self {
+                sheet: sheet.ok_or_else(too_much)?,
+                round: all.round.plus(patch.round),
+                rivets: all.rivets.saturating_add(patch.rivets),
+            })
+        })
+    }
 }
 
 /// Material and hours of roof patches.
@@ -288,16 +334,7 @@ pub(crate) fn patches(book: &Book, patches: &[PatchTakeoff]) -> Result<Bought, E
         bought: Bought::default(),
     };
     let prices = &book.prices;
-    let mut sheet = Decimal::ZERO;
-    let (mut round, mut rivets) = (Length::ZERO, 0_u32);
-    for patch in patches {
-        let [along, across] = patch.patch;
-        sheet = sheet
-            .checked_add(square_feet(along, across)?)
-            .ok_or_else(too_much)?;
-        round = round.plus(patch.round);
-        rivets = rivets.saturating_add(patch.rivets);
-    }
+    let Patches { sheet, round, rivets } = Patches::of(patches)?;
     buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
     buying.goods(
         "seam tape",

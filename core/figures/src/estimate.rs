@@ -8,11 +8,12 @@ use crate::basis::{Amount, Basis, Line, Standing};
 use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches, side};
 use crate::body::Plan;
 use crate::error::Error;
-use crate::group::{RoofJob, Together, WayKey, asks_the_maker, composite_side, groups};
+use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
 use crate::mark::{Age, Mark};
 use crate::measure::Unit;
-use crate::patch::{PatchTakeoff, patch, why_not};
+use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
+use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
 use crate::side_patch::{SideTakeoff, SideWay, side_way};
 use crate::takeoff::{RoofTakeoff, RoofWay};
@@ -311,11 +312,7 @@ impl Worker<'_> {
 
     fn patched(&self, together: &Together<'_>) -> Result<Result<Group, String>, Error> {
         let rules = &self.book.patch;
-        let why: Vec<String> = together
-            .marks
-            .iter()
-            .flat_map(|mark| why_not(self.plan, mark, rules, self.unit))
-            .collect();
+        let why = why_none(self.plan, &together.marks, rules, self.unit);
         if let Some(first) = why.first() {
             return Ok(Err(first.clone()));
         }
@@ -338,29 +335,24 @@ impl Worker<'_> {
     }
 
     fn opened(&self, together: &Together<'_>, way: WayKey) -> Result<Result<Group, String>, Error> {
-        let job = RoofJob::of(self.plan, &together.marks);
         let opens = way.roof_way().unwrap_or(RoofWay::WholeRoof);
-        let taken = match job.takeoff(self.plan, opens, &self.book.roof, self.unit)? {
-            Ok(taken) => taken,
+        let found = RoofRepair::of(self.plan, &together.marks, opens, self.book, self.unit)?;
+        let repair = match found {
+            Ok(repair) => repair,
             Err(why) => return Ok(Err(why.join(" "))),
-        };
-        let title = match (taken.front_seam_bow, taken.seam_bow) {
-            (None, Some(bow)) => format!("Front section, seam at bow {bow}"),
-            (Some(front), Some(rear)) => format!("Middle section, seams at bows {front} and {rear}"),
-            (Some(bow), None) => format!("Rear section, seam at bow {bow}"),
-            (None, None) => "Whole roof".to_owned(),
         };
         let planning = &self.book.planning;
         let people = match opens {
             RoofWay::WholeRoof => planning.people_whole_roof.value,
             _ => planning.people_section.value,
         };
-        let bought = open_roof(self.book, &job, &taken, self.plan)?;
-        let mut group = self.empty(together, way, &title);
-        group.lines = taken.lines.clone();
-        group.roof = Some(taken);
-        group.nose_rail = job.nose_rail;
-        group.front_bow = job.front_bow;
+        let bought = open_roof(self.book, &repair, self.plan)?;
+        let mut group = self.empty(together, way, &repair.title());
+        group.lines = repair.lines();
+        group.nose_rail = repair.job.nose_rail;
+        group.front_bow = repair.job.front_bow;
+        group.roof = Some(repair.taken);
+        group.patches = repair.patches;
         self.filled(group, bought, people).map(Ok)
     }
 

@@ -28,6 +28,7 @@ pub mod photo_scale_poor;
 mod photo_scale_solve;
 pub mod price;
 pub mod proof;
+pub mod roof_repair;
 pub mod rules;
 mod search;
 mod sheets;

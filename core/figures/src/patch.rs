@@ -2,6 +2,7 @@
 
 use crate::basis::{Basis, Line, Standing};
 use crate::body::Plan;
+use crate::cut::Need;
 use crate::mark::{Mark, Part, Surface};
 use crate::measure::{Length, Unit};
 use crate::rules::PatchRules;
@@ -10,10 +11,13 @@ use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
 /// What one patch takes.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
 pub struct PatchTakeoff {
     /// The mark it covers.
     pub mark: String,
+    /// Nearest corner of the cut-out: station, and distance from the roadside edge.
+    #[serde(default)]
+    pub corner: [Length; 2],
     /// What is cut out: along and across the roof.
     pub cut_out: [Length; 2],
     /// The patch: along and across the roof.
@@ -24,6 +28,44 @@ pub struct PatchTakeoff {
     pub round: Length,
     /// The takeoff.
     pub lines: Vec<Line>,
+}
+
+impl PatchTakeoff {
+    /// Lap past the cut-out.
+    #[must_use]
+    pub fn overlap(&self) -> Length {
+        let ([cut, _], [patch, _]) = (self.cut_out, self.patch);
+        patch.minus(cut).part(2).unwrap_or_default()
+    }
+
+    /// The piece to cut from the stock.
+    #[must_use]
+    pub fn need(&self, plan: &Plan) -> Need {
+        let [length, width] = self.patch;
+        Need {
+            item: "roof sheet".to_owned(),
+            length,
+            width: Some(width),
+            thickness: Some(plan.roof_sheet),
+            count: 1,
+            turn: true,
+        }
+    }
+
+    /// Where it is cut out and how large the patch is, to be read at the roof.
+    #[must_use]
+    pub fn say(&self, unit: Unit) -> String {
+        let say = |length: Length| length.say(unit);
+        let ([from, low], [along, across]) = (self.corner, self.cut_out);
+        let [long, wide] = self.patch.map(say);
+        format!(
+            "from station {} to {}, {} to {} from the roadside edge; patch {long} along by {wide} across",
+            say(from),
+            say(from.plus(along)),
+            say(low),
+            say(low.plus(across))
+        )
+    }
 }
 
 /// Why a mark cannot be patched under the shop's limits; empty if it can.
@@ -95,6 +137,34 @@ pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<
         ));
     }
     why
+}
+
+/// Why marks cannot be patched, each for itself and beside each other; empty if they can. No reason comes twice.
+#[must_use]
+pub fn why_none(plan: &Plan, marks: &[&Mark], rules: &PatchRules, unit: Unit) -> Vec<String> {
+    let mut why: Vec<String> = Vec::new();
+    let alone = marks.iter().flat_map(|mark| why_not(plan, mark, rules, unit));
+    for reason in alone.chain(too_near(marks, rules, unit)) {
+        if !why.contains(&reason) {
+            why.push(reason);
+        }
+    }
+    why
+}
+
+/// Two patches that would not keep their distance from each other.
+fn too_near(marks: &[&Mark], rules: &PatchRules, unit: Unit) -> Option<String> {
+    let size = rules.clean_margin.value.plus(rules.overlap.value);
+    let gap = rules.seam_clear.value;
+    let near = |(i, one): (usize, &&Mark)| {
+        let reach = Rect::of(&one.place).grown(size.plus(gap));
+        let mut others = marks.iter().skip(i.saturating_add(1));
+        others.any(|other| reach.touches(Rect::of(&other.place).grown(size)))
+    };
+    marks.iter().enumerate().any(near).then(|| {
+        let gap = gap.say(unit);
+        format!("Two patches would come nearer than {gap} to each other (shop rule): put one mark over both, or take a section.")
+    })
 }
 
 /// What the patch of one mark takes.
@@ -172,6 +242,7 @@ pub fn patch(mark: &Mark, rules: &PatchRules, unit: Unit) -> PatchTakeoff {
     let word = unit.word();
     PatchTakeoff {
         mark: mark.id.clone(),
+        corner: [place.from, place.low].map(|near| near.minus(margin.value)),
         cut_out,
         patch: size,
         rivets: u32::try_from(rivets).unwrap_or(u32::MAX),

@@ -18,6 +18,7 @@ pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
 use crate::basis::{Basis, Standing};
 use crate::mark::Part;
 use crate::measure::{Length, Unit};
+use crate::patch::PatchTakeoff;
 use crate::rules::RoofRules;
 use crate::side_patch::SideTakeoff;
 use crate::takeoff::{RoofTakeoff, RoofWay};
@@ -92,6 +93,9 @@ pub struct RoofWork {
     pub sealant_on_rail: Length,
     /// Whether the shop seals rolled edges.
     pub seal_edges: bool,
+    /// Patches: all of them, or those beside a section.
+    #[serde(default)]
+    pub patches: Vec<PatchTakeoff>,
 }
 
 impl RoofWork {
@@ -120,6 +124,7 @@ impl RoofWork {
             tape_rows: rules.tape_rows.value,
             sealant_on_rail: rules.seam_sealant_on_rail.value,
             seal_edges: rules.seal_edges.value,
+            patches: Vec::new(),
         }
     }
 }
@@ -330,6 +335,7 @@ pub fn steps(work: &Work) -> Vec<Step> {
             steps.extend(side::steps(work, OtherMethod::SidePatch));
             steps.extend(other::by_hand(work, other::while_roof_is_off));
             steps.extend(roof::close(work, roof));
+            steps.extend(patch::beside(work, roof));
             steps.extend(other::by_hand(work, |part| !other::while_roof_is_off(part)));
         }
         None => {

@@ -139,6 +139,13 @@ impl Finder<'_> {
     /// Why a new seam may not lie over the bow at a station; none if it may.
     fn shut(&self, station: Length, side: Side) -> Option<String> {
         let (clear, strip) = (self.rules.seam_clear.value, self.rules.seam_strip.value);
+        let freed = self.rules.seam_freed.value;
+        if side == Side::Ahead && station < freed {
+            let freed = self.say(freed);
+            return Some(format!(
+                "the sheet ahead is freed for {freed}, and the nose rail is nearer; open it from the nose."
+            ));
+        }
         let others = self
             .body
             .seams

@@ -3,10 +3,11 @@
 use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, estimate};
-use crate::group::{RoofJob, Together, WayKey, asks_the_maker, composite_side, groups};
+use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
 use crate::mark::{Mark, PartHit, parts_hit};
 use crate::measure::Unit;
-use crate::patch::why_not;
+use crate::patch::why_none;
+use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
 use crate::side_patch::{Rect, SideTakeoff, SideWay, is_side_sheet, side_way};
 use crate::takeoff::RoofWay;
@@ -112,16 +113,7 @@ impl Comparer<'_> {
 
     fn patch(&self, together: &Together<'_>) -> Result<Way, Error> {
         let rules = &self.book.patch;
-        let mut why: Vec<String> = Vec::new();
-        for reason in together
-            .marks
-            .iter()
-            .flat_map(|mark| why_not(self.plan, mark, rules, self.unit))
-        {
-            if !why.contains(&reason) {
-                why.push(reason);
-            }
-        }
+        let why = why_none(self.plan, &together.marks, rules, self.unit);
         if !why.is_empty() {
             return Ok(shut(WayKey::Patch, "Patch", why));
         }
@@ -134,10 +126,10 @@ impl Comparer<'_> {
 
     /// A way that opens the roof: a section, or the whole of it.
     fn section(&self, together: &Together<'_>, key: WayKey, title: &str) -> Result<Way, Error> {
-        let job = RoofJob::of(self.plan, &together.marks);
         let way = key.roof_way().unwrap_or(RoofWay::WholeRoof);
-        let taken = match job.takeoff(self.plan, way, &self.book.roof, self.unit)? {
-            Ok(taken) => taken,
+        let found = RoofRepair::of(self.plan, &together.marks, way, self.book, self.unit)?;
+        let RoofRepair { job, taken, .. } = match found {
+            Ok(found) => found,
             Err(why) => return Ok(shut(key, title, why)),
         };
         let mut why = taken.why;

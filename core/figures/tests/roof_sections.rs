@@ -15,6 +15,7 @@ use bowseam_figures::estimate::{Chosen, Estimate, estimate};
 use bowseam_figures::group::WayKey;
 use bowseam_figures::mark::{Age, DamageKind, Mark, Part, Place, Surface};
 use bowseam_figures::measure::{Length, Unit};
+use bowseam_figures::roof_repair::RoofRepair;
 use bowseam_figures::rules::RoofRules;
 use bowseam_figures::shop::Book;
 use bowseam_figures::steps::{RoofWork, Step, Target, Tolerances, Work, steps};
@@ -167,6 +168,17 @@ fn a_section_that_has_no_bow_for_a_seam_says_which_end_lacks_it() {
     // 28 - 4 = 24: bow 1 is just far enough; a sixteenth less would be too near.
     assert!(take(&body(), (28, 60), RoofWay::RearSection).is_ok());
     assert!(take(&body(), (27, 60), RoofWay::RearSection).is_err());
+}
+
+#[test]
+fn a_bow_so_near_the_nose_that_no_sheet_can_be_freed_ahead_of_it_carries_no_front_seam() {
+    let mut body = body();
+    body.bows.insert(0, inch(10));
+    let why = take(&body, (20, 60), RoofWay::RearSection).unwrap_err().join(" ");
+    assert!(
+        why.contains("bow 1 at 10 in: the sheet ahead is freed for 12 in"),
+        "{why}"
+    );
 }
 
 /// Old seam at 336 (bow 14): bow 13 at 312 would leave 24 of old sheet, the shop wants 48: so over the old seam itself.
@@ -386,18 +398,106 @@ fn a_middle_section_is_priced_from_its_takeoff() {
     assert_eq!(hours("caulk"), None);
 }
 
+/// A tear from 3 to 149 and, at 400, a hole of 4 x 4 in. The section ends at bow 7 (168); the hole's patch is 4 + 2 x 1 +
+/// 2 x 1.5 = 9 in square = .56 sq ft, 4 x 9 = 36 in round, (9 - 2 x 3/8) / 1 = 8.25, so 9 spaces a side and 36 rivets.
+/// Rivets 6 + 78 + 27 + 36 = 147. Beads 716.5 + 36 = 752.5 x .0625 x 1.1 / 18.2273 = 2.84, still 3.
+#[test]
+fn a_small_hole_far_from_a_section_is_patched_beside_it() {
+    let hole = |from: i64| Mark {
+        id: "hole".to_owned(),
+        kind: DamageKind::Hole,
+        ..mark([from, from + 4, 40, 44])
+    };
+    let marks = [mark([3, 149, 20, 60]), hole(400)];
+    let found = work_out(&marks, WayKey::FrontSection, Unit::In);
+    let group = &found.groups[0];
+    assert_eq!(group.way_title, "Front section, seam at bow 7, and a patch");
+    let good = |item: &str| {
+        group
+            .goods
+            .iter()
+            .find(|l| l.item == item)
+            .map(|l| l.quantity.as_str())
+    };
+    for (item, wanted) in [
+        ("roof sheet", "124.26"),
+        ("patch sheet", "0.56"),
+        ("rivets", "147"),
+        ("sealant cartridges", "3"),
+    ] {
+        assert_eq!(good(item), Some(wanted), "{item}");
+    }
+    let hours = |task: &str| {
+        group
+            .hours
+            .iter()
+            .find(|l| l.task == task)
+            .map(|l| l.hours.as_str())
+    };
+    assert_eq!(hours("patch"), Some("2.5"));
+    assert!(
+        group
+            .lines
+            .iter()
+            .any(|line| line.item == "patch tape" && line.quantity == "36")
+    );
+    let choice = choice(&BodyType::DryVan53.plan(), &marks);
+    assert!(!way(&choice, WayKey::Patch).fits);
+    let why = way(&choice, WayKey::FrontSection).why.join(" ");
+    assert!(
+        why.contains("The damage from 400 in to 404 in lies clear of it"),
+        "{why}"
+    );
+    // From the rear it is covered: the section begins ahead of the tear.
+    let covered = work_out(
+        &[mark([203, 349, 20, 60]), hole(400)],
+        WayKey::RearSection,
+        Unit::In,
+    );
+    assert_eq!(covered.groups[0].way_title, "Rear section, seam at bow 8");
+    // A whole roof covers everything; a hole too near the seam is covered by a longer section:
+    // 172 - 1 - 1.5 - 6 = 163.5 is ahead of the seam's end at 170, and 176 + 2 = 178 asks for bow 8.
+    let titles = |at: i64, key| {
+        work_out(&[mark([3, 149, 20, 60]), hole(at)], key, Unit::In).groups[0]
+            .way_title
+            .clone()
+    };
+    assert_eq!(titles(400, WayKey::WholeRoof), "Whole roof");
+    assert_eq!(titles(172, WayKey::FrontSection), "Front section, seam at bow 8");
+}
+
+#[test]
+fn two_patches_that_would_lie_on_each_other_are_none() {
+    let hole = |from: i64| mark([from, from + 4, 40, 44]);
+    let patch = |second: i64| {
+        let found = choice(&BodyType::DryVan53.plan(), &[hole(100), hole(second)]);
+        way(&found, WayKey::Patch).clone()
+    };
+    // 104 + 2.5 + 6 of distance + 2.5 = 115: one inch less is too near.
+    assert!(patch(124).fits && patch(115).fits);
+    assert!(!patch(114).fits && patch(114).why[0].contains("nearer than 6 in to each other"));
+}
+
 fn in_order(way: RoofWay, place: (i64, i64)) -> Vec<Step> {
     let taken = take(&body(), place, way).unwrap();
+    let roof = RoofWork::of(&taken, &RoofRules::default(), false, false);
     steps(&Work {
+        roof: Some(roof),
+        ..bare()
+    })
+}
+
+fn bare() -> Work {
+    Work {
         unit: Unit::In,
-        roof: Some(RoofWork::of(&taken, &RoofRules::default(), false, false)),
+        roof: None,
         others: Vec::new(),
         sealed: false,
         wiring_seen: true,
         cure: None,
         wind_limit: None,
         tolerances: Tolerances::default(),
-    })
+    }
 }
 
 fn keys<'s>(steps: &'s [Step], wanted: &[&str]) -> Vec<&'s str> {
@@ -476,6 +576,40 @@ fn a_middle_section_is_held_in_front_before_it_is_stretched_to_the_rear() {
             "{stop}"
         );
     }
+}
+
+#[test]
+fn patches_beside_a_section_are_set_when_it_is_closed_and_say_where() {
+    let plan = BodyType::DryVan53.plan();
+    let marks = [mark([3, 149, 20, 60]), mark([400, 404, 40, 44])];
+    let all: Vec<&Mark> = marks.iter().collect();
+    let book = Book::default();
+    let repair = RoofRepair::of(&plan, &all, RoofWay::Section, &book, Unit::In)
+        .unwrap()
+        .unwrap();
+    let roof = RoofWork {
+        patches: repair.patches,
+        ..RoofWork::of(&repair.taken, &book.roof, false, false)
+    };
+    let steps = steps(&Work {
+        roof: Some(roof),
+        ..bare()
+    });
+    let wanted = [
+        "platforms",
+        "braces_out",
+        "patch_look",
+        "patch_cut_out",
+        "patch_rivet",
+        "swarf",
+    ];
+    assert_eq!(keys(&steps, &wanted), wanted);
+    let cut = step(&steps, "patch_cut_out");
+    assert!(
+        cut.text.contains("Cut-out 1: from station 399 in to 405 in, 39 in to 45 in from the roadside edge; patch 9 in along by 9 in across."),
+        "{}",
+        cut.text
+    );
 }
 
 #[test]

@@ -222,6 +222,133 @@ fn composite_sides_get_no_rivet_maths_and_the_maker_is_asked() {
     }
 }
 
+/// The sheet runs from joint 96 to joint 144, the cut-out from 119 to 132; half a lap of 1/2 in stays on each post.
+/// Ahead: post 7 at 112. Behind: no post before the joint at 144, so the joint itself. One cut, at 112.5.
+/// 32 + 1 lap = 33 in x 110 = 25.21 sq ft. Rivets: ends 2 x (74 spaces + 1), rails 2 x (22 - 1), post 128 28 - 1: 219.
+/// Beads 2 x 110 + 2 x 32 = 284 x .0625 x 1.1 / 18.2273 = 1.07, so 2. Hours 4.5, and 2.19 x 1.8 = 3.94.
+#[test]
+fn a_side_section_is_worked_out_from_post_to_post_as_by_hand() {
+    let section = taken(SideWay::Section);
+    assert_eq!(
+        (section.sheet.from, section.sheet.to, section.sheet.high),
+        (Length::inches(112), Length::inches(144), Length::inches(110))
+    );
+    assert_eq!(section.cuts, [Length::sixty_fourths(112 * 64 + 32)]);
+    assert_eq!((section.sheets, section.posts.clone()), (1, vec![7, 8, 9]));
+    let found = work_out(&[hole()], WayKey::SideSection);
+    let group = &found.groups[0];
+    assert_eq!(
+        (group.way_title.as_str(), group.people),
+        ("Side section, post to post", 2)
+    );
+    assert_eq!(
+        goods(group),
+        [
+            ("side sheet", "25.21"),
+            ("sealant cartridges", "2"),
+            ("rivets", "219")
+        ]
+    );
+    assert_eq!(hours(group), [("side_sheet", "4.5"), ("side_rivets", "3.94")]);
+}
+
+/// Cut-out 65 to 71 on the sheet from 48 to 96: posts 4 (64) and 5 (80), cut half a lap past each.
+#[test]
+fn a_section_lies_between_two_posts_and_moves_on_where_an_earlier_patch_lies() {
+    let mark = mark("m", DamageKind::Tear, [66, 70, 40, 52]);
+    let section = |plan: &Plan| side_way(plan, &mark, &Book::default().side, SideWay::Section, Unit::In);
+    let found = section(&plan()).unwrap();
+    let half = Length::sixty_fourths(32);
+    assert_eq!(
+        found.cuts,
+        [Length::inches(64).plus(half), Length::inches(80).minus(half)]
+    );
+    let mut patched = plan();
+    let earlier = Place {
+        surface: Surface::Curbside,
+        from: Length::inches(78),
+        to: Length::inches(84),
+        low: Length::inches(10),
+        high: Length::inches(20),
+    };
+    patched.earlier_patches.push(earlier);
+    let found = section(&patched).unwrap();
+    assert_eq!(
+        (found.sheet.from, found.sheet.to),
+        (Length::inches(64), Length::inches(96))
+    );
+    assert!(found.why[0].contains("post 5 at 80 in: it would come nearer than 6 in to the earlier patch"));
+    // On the other side it is nothing to this one; and a patch keeps its distance from it too.
+    patched.earlier_patches[0].surface = Surface::Roadside;
+    assert_eq!(section(&patched).unwrap().sheet.to, Length::inches(80));
+    patched.earlier_patches[0] = Place {
+        low: Length::inches(40),
+        high: Length::inches(50),
+        ..earlier
+    };
+    let patch = side_way(&patched, &mark, &Book::default().side, SideWay::Patch, Unit::In).unwrap_err();
+    assert!(patch[0].contains("earlier patch"), "{patch:?}");
+}
+
+#[test]
+fn a_section_that_would_cross_a_joint_or_be_the_whole_sheet_says_so() {
+    let why = |plan: &Plan, place| {
+        let mark = mark("m", DamageKind::Tear, place);
+        side_way(plan, &mark, &Book::default().side, SideWay::Section, Unit::In).unwrap_err()
+    };
+    assert!(why(&plan(), [140, 150, 40, 52])[0].contains("reaches over the sheet joint at 144 in"));
+    assert!(
+        why(&plan(), [100, 140, 40, 52])
+            .join(" ")
+            .contains("it is the whole sheet")
+    );
+    let bare = Plan {
+        posts: Vec::new(),
+        ..plan()
+    };
+    assert!(
+        why(&bare, [120, 131, 40, 52])
+            .join(" ")
+            .contains("it is the whole sheet")
+    );
+}
+
+#[test]
+fn the_steps_of_a_section_cut_over_the_posts_and_wait_for_the_roof() {
+    let with = |mends, way| {
+        steps(&Work {
+            unit: Unit::In,
+            roof: Some(roof_work()),
+            others: vec![OtherWork {
+                mark: "a".to_owned(),
+                part: Part::SideSheet,
+                title: "side sheet (curbside), hole".to_owned(),
+                way,
+                side: Some(taken(mends)),
+            }],
+            sealed: false,
+            wiring_seen: true,
+            cure: None,
+            wind_limit: None,
+            tolerances: Tolerances::default(),
+        })
+    };
+    let found = with(SideWay::Section, OtherMethod::SideSection);
+    let at = |key: &str| found.iter().position(|step| step.key == key).unwrap();
+    assert!(at("braces_out") < at("side_hold:a") && at("side_hold:a") < at("side_off:a"));
+    let off = &found[at("side_off:a")];
+    assert!(
+        off.stop_and_check && off.text.contains("112 1/2 in from the nose"),
+        "{}",
+        off.text
+    );
+    assert_eq!(off.values.len(), 1);
+    assert!(found[at("side_on:a")].text.contains("under the sheet ahead"));
+    let whole = with(SideWay::WholeSheet, OtherMethod::SideSheet);
+    let off = whole.iter().find(|step| step.key == "side_off:a").unwrap();
+    assert!(off.values.is_empty());
+}
+
 #[test]
 fn loose_fasteners_and_leaks_are_not_mended_by_new_sheet() {
     for kind in [
@@ -283,6 +410,7 @@ fn roof_work() -> RoofWork {
         tape_rows: 2,
         sealant_on_rail: Length::inches(3),
         seal_edges: false,
+        patches: Vec::new(),
     }
 }
 

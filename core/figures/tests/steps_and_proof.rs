@@ -36,6 +36,7 @@ fn roof(way: RoofMethod) -> RoofWork {
         tape_rows: 2,
         sealant_on_rail: Length::inches(3),
         seal_edges: true,
+        patches: Vec::new(),
     }
 }
 

@@ -11,6 +11,10 @@ export type PatchTakeoff = {
  */
 mark: string, 
 /**
+ * Nearest corner of the cut-out: station, and distance from the roadside edge.
+ */
+corner: [Length, Length], 
+/**
  * What is cut out: along and across the roof.
  */
 cut_out: [Length, Length], 

@@ -35,7 +35,7 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
 pub fn list(now: &Now) -> Result<Option<CutList>, Refusal> {
     let roof = roof::facts(now);
     let mut needs = roof.as_ref().map(roof_needs).unwrap_or_default();
-    needs.extend(roof::side_needs(now));
+    needs.extend(roof::patch_and_side_needs(now));
     if needs.is_empty() {
         return Ok(None);
     }

@@ -2,15 +2,29 @@
 
 use super::{Hazard, RoofWork, Step, Target, Work};
 use crate::basis::Standing;
+use crate::patch::PatchTakeoff;
+
+/// Patches beside a section, when it is closed: the platforms are there already.
+pub(super) fn beside(work: &Work, roof: &RoofWork) -> Vec<Step> {
+    if roof.patches.is_empty() {
+        return Vec::new();
+    }
+    steps(work, roof).into_iter().skip(1).collect()
+}
 
 pub(super) fn steps(work: &Work, roof: &RoofWork) -> Vec<Step> {
-    let lap = roof.lap.say(work.unit);
+    let wanted = roof.patches.first().map_or(roof.lap, PatchTakeoff::overlap);
+    let lap = wanted.say(work.unit);
+    let places: String = (1..)
+        .zip(&roof.patches)
+        .map(|(i, patch): (u32, _)| format!(" Cut-out {i}: {}.", patch.say(work.unit)))
+        .collect();
     let fit = |step: Step, key: &str, place: &str| {
         step.value(
             key,
             format!("Lap past the cut, {place}"),
-            Target::Length(roof.lap),
-            Some(roof.lap.part(4).unwrap_or_default()),
+            Target::Length(wanted),
+            Some(wanted.part(4).unwrap_or_default()),
             Standing::Memory,
         )
     };
@@ -50,8 +64,10 @@ pub(super) fn steps(work: &Work, roof: &RoofWork) -> Vec<Step> {
         Step::new(
             "patch_cut_out",
             "Cut back to sound metal",
-            "A rectangle with rounded corners, past the last crease; saw depth set to the sheet. Edges \
-             broken, swarf off.",
+            format!(
+                "A rectangle with rounded corners, past the last crease; saw depth set to the sheet. Edges broken, \
+                 swarf off.{places}"
+            ),
         )
         .hazards(&[Hazard::Fall, Hazard::Cut, Hazard::Noise, Hazard::Wiring])
         .photos(1)

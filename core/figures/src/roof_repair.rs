@@ -1,0 +1,114 @@
+//! A roof repair by a way that opens the roof: what the section covers, and what patches beside it mend. A small
+//! hole at the other end of the roof is no reason to take the sheet off up to there (common practice).
+
+use crate::basis::Line;
+use crate::body::Plan;
+use crate::error::Error;
+use crate::group::RoofJob;
+use crate::mark::Mark;
+use crate::measure::{Length, Unit};
+use crate::patch::{PatchTakeoff, patch, why_none};
+use crate::shop::Book;
+use crate::takeoff::{RoofTakeoff, RoofWay};
+
+/// The repair as it is figured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoofRepair {
+    /// What goes in new with the open roof.
+    pub job: RoofJob,
+    /// The section, or the whole roof.
+    pub taken: RoofTakeoff,
+    /// Patches beside the section.
+    pub patches: Vec<PatchTakeoff>,
+}
+
+impl RoofRepair {
+    /// The repair of the roof's marks by a way. A mark that may be patched and lies clear of the section gets a
+    /// patch; all others are covered. Where every mark may be patched, the section covers them all.
+    ///
+    /// # Errors
+    /// A plan that cannot be worked with. Inside: why the way does not fit, in sentences.
+    pub fn of(
+        plan: &Plan,
+        marks: &[&Mark],
+        way: RoofWay,
+        book: &Book,
+        unit: Unit,
+    ) -> Result<Result<Self, Vec<String>>, Error> {
+        let patchable = |mark: &&Mark| {
+            way != RoofWay::WholeRoof && why_none(plan, &[*mark], &book.patch, unit).is_empty()
+        };
+        let (mut beside, mut covered): (Vec<&Mark>, Vec<&Mark>) = marks.iter().copied().partition(patchable);
+        if covered.is_empty() || !why_none(plan, &beside, &book.patch, unit).is_empty() {
+            covered.append(&mut beside);
+        }
+        loop {
+            let job = RoofJob::of(plan, &covered);
+            let mut taken = match job.takeoff(plan, way, &book.roof, unit)? {
+                Ok(taken) => taken,
+                Err(why) => return Ok(Err(why)),
+            };
+            let clear = |mark: &&Mark| is_clear(mark, &taken, plan, book);
+            let (stay, join): (Vec<&Mark>, Vec<&Mark>) = beside.iter().copied().partition(clear);
+            if !join.is_empty() {
+                covered.extend(join);
+                beside = stay;
+                continue;
+            }
+            taken.why.extend(beside.iter().map(|mark| {
+                let (from, to) = (mark.place.from.say(unit), mark.place.to.say(unit));
+                format!("The damage from {from} to {to} lies clear of it and gets a patch of its own.")
+            }));
+            let patches = beside.iter().map(|mark| patch(mark, &book.patch, unit)).collect();
+            return Ok(Ok(Self { job, taken, patches }));
+        }
+    }
+
+    /// As it is read: the way, its seams, and what is patched beside it.
+    #[must_use]
+    pub fn title(&self) -> String {
+        let way = match (self.taken.front_seam_bow, self.taken.seam_bow) {
+            (None, Some(bow)) => format!("Front section, seam at bow {bow}"),
+            (Some(front), Some(rear)) => format!("Middle section, seams at bows {front} and {rear}"),
+            (Some(bow), None) => format!("Rear section, seam at bow {bow}"),
+            (None, None) => "Whole roof".to_owned(),
+        };
+        match self.patches.len() {
+            0 => way,
+            1 => format!("{way}, and a patch"),
+            many => format!("{way}, and {many} patches"),
+        }
+    }
+
+    /// All takeoff lines; those of patches are named apart.
+    #[must_use]
+    pub fn lines(&self) -> Vec<Line> {
+        let patches = self.patches.iter().flat_map(|patch| patch.lines.iter().cloned());
+        let patches = patches.map(|line| match line.item.as_str() {
+            "roof sheet" => Line {
+                item: "patch sheet".to_owned(),
+                ..line
+            },
+            "seam tape" => Line {
+                item: "patch tape".to_owned(),
+                ..line
+            },
+            _ => line,
+        });
+        self.taken.lines.iter().cloned().chain(patches).collect()
+    }
+}
+
+/// Whether a patch of a mark keeps the shop's distance from the section and its seams.
+fn is_clear(mark: &Mark, taken: &RoofTakeoff, plan: &Plan, book: &Book) -> bool {
+    let (patch, [from, to]) = (&book.patch, taken.span(plan.length));
+    let reach = patch
+        .clean_margin
+        .value
+        .plus(patch.overlap.value)
+        .plus(patch.seam_clear.value);
+    let lap = taken
+        .seam_station
+        .map_or(Length::ZERO, |_| book.roof.seam_lap.value);
+    mark.place.to.plus(reach) <= from || mark.place.from.minus(reach) >= to.plus(lap)
+}
