@@ -5,9 +5,10 @@ use crate::{answer::Refusal, now::Now};
 use bowseam_figures::{
     basis::Line,
     cut::{Need, RoofFacts},
-    group::{Together, WayKey, groups},
+    group::{Together, WayKey, asks_the_maker, groups, said},
     mark::Mark,
     measure::Length,
+    parts::{PartTakeoff, takeoffs},
     patch::{self, PatchTakeoff},
     roof_repair::RoofRepair,
     side_patch::{SideTakeoff, SideWay, side_need, side_way},
@@ -189,7 +190,7 @@ pub fn all_work(now: &Now) -> Work {
     }
 }
 
-/// Marks that are not fixed by a roof way: each by a side way, by hand or as the maker says.
+/// Marks that are not fixed by a roof way: each by a side way, a way of its part, by hand or as the maker says.
 fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
     let method = match way(now, group) {
         Some(WayKey::ByHand) => OtherMethod::ByHand,
@@ -197,6 +198,7 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
         Some(WayKey::SidePatch) => OtherMethod::SidePatch,
         Some(WayKey::SideSection) => OtherMethod::SideSection,
         Some(WayKey::WholeSideSheet) => OtherMethod::SideSheet,
+        Some(key) if key.is_of_parts() => return of_parts(now, group, key),
         _ => return Vec::new(),
     };
     let note = now
@@ -210,13 +212,30 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
         None => group.title.clone(),
     };
     let one = |mark: &&Mark| OtherWork {
-        mark: mark.id.clone(),
-        part: mark.part,
-        title: title.clone(),
-        way: method,
         side: side(now, mark, method),
+        // What the maker has to say comes first, whatever a person enters for it.
+        maker: method == OtherMethod::AskTheMaker || asks_the_maker(mark).is_some(),
+        ..OtherWork::new(&mark.id, mark.part, &title, method)
     };
     group.marks.iter().map(one).collect()
+}
+
+/// Work by the ways of parts; without figures where the way does not fit any more.
+fn of_parts(now: &Now, group: &Together, key: WayKey) -> Vec<OtherWork> {
+    let work = |mark: &str, part, title: &str| OtherWork::new(mark, part, title, OtherMethod::Part);
+    let Ok(found) = takeoffs(&now.plan, &group.marks, &now.book, key, now.unit) else {
+        let lost = |mark: &&Mark| work(&mark.id, mark.part, &group.title);
+        return group.marks.iter().map(lost).collect();
+    };
+    let one = |taken: PartTakeoff| {
+        let marked = group.marks.iter().find(|mark| mark.id == taken.mark);
+        let title = marked.map_or_else(|| group.title.clone(), |mark| said(mark));
+        OtherWork {
+            taken: Some(taken.clone()),
+            ..work(&taken.mark, taken.part, &title)
+        }
+    };
+    found.into_iter().map(one).collect()
 }
 
 /// What a side way takes on a mark; none for other ways, and where it does not fit any more.
@@ -225,19 +244,24 @@ fn side(now: &Now, mark: &Mark, method: OtherMethod) -> Option<SideTakeoff> {
         OtherMethod::SidePatch => SideWay::Patch,
         OtherMethod::SideSection => SideWay::Section,
         OtherMethod::SideSheet => SideWay::WholeSheet,
-        OtherMethod::ByHand | OtherMethod::AskTheMaker => return None,
+        _ => return None,
     };
     side_way(&now.plan, mark, &now.book.side, way, now.unit).ok()
 }
 
-/// Sheet to cut for patches of the roof, and for each mark that is mended by a side way.
+/// What is cut for patches of the roof, for each mark that is mended by a side way, and for other parts.
 pub fn patch_and_side_needs(now: &Now) -> Vec<Need> {
     let marks = now.work_marks();
     let patches = roof(now, &marks).map(|roof| roof.patches).unwrap_or_default();
     let sides = groups(&marks)
         .iter()
         .flat_map(|group| others(now, group))
-        .filter_map(|other| Some(side_need(&other.side?, &now.plan, &now.book.side)))
+        .flat_map(|other| {
+            let side = other.side.as_ref();
+            let side = side.map(|side| side_need(side, &now.plan, &now.book.side));
+            let parts = other.taken.map(|taken| taken.needs).unwrap_or_default();
+            side.into_iter().chain(parts)
+        })
         .collect::<Vec<_>>();
     patches
         .iter()

@@ -64,13 +64,20 @@ pub(crate) struct Bought {
 }
 
 /// Lines as they are added, with the book that prices them.
-struct Buying<'a> {
+pub(crate) struct Buying<'a> {
     book: &'a Book,
-    bought: Bought,
+    pub bought: Bought,
 }
 
-impl Buying<'_> {
-    fn goods(&mut self, item: &str, quantity: Decimal, unit: &str, price: &Given<Amount>) {
+impl<'a> Buying<'a> {
+    pub fn new(book: &'a Book) -> Self {
+        Self {
+            book,
+            bought: Bought::default(),
+        }
+    }
+
+    pub fn goods(&mut self, item: &str, quantity: Decimal, unit: &str, price: &Given<Amount>) {
         if quantity.is_zero() {
             return;
         }
@@ -86,7 +93,7 @@ impl Buying<'_> {
         });
     }
 
-    fn hours(
+    pub fn hours(
         &mut self,
         task: &str,
         title: &str,
@@ -118,13 +125,13 @@ impl Buying<'_> {
     }
 }
 
-fn feet(length: Length) -> Decimal {
+pub(crate) fn feet(length: Length) -> Decimal {
     let inches = length.to_decimal(Unit::In);
     let feet = inches.checked_div(Decimal::from(12)).unwrap_or_default();
     feet.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero)
 }
 
-fn square_feet(length: Length, width: Length) -> Result<Decimal, Error> {
+pub(crate) fn square_feet(length: Length, width: Length) -> Result<Decimal, Error> {
     let feet = area(length, width, Unit::In)?
         .checked_div(Decimal::from(144))
         .ok_or_else(too_much)?;
@@ -132,7 +139,7 @@ fn square_feet(length: Length, width: Length) -> Result<Decimal, Error> {
 }
 
 /// Whole rolls for a length of tape.
-fn rolls(length: Length, roll: &Given<Length>) -> Result<Decimal, Error> {
+pub(crate) fn rolls(length: Length, roll: &Given<Length>) -> Result<Decimal, Error> {
     let none = || Error::new("book_roll", "A roll of tape in the shop book is longer than 0.").at("/prices");
     let one = roll.value;
     let whole = length
@@ -150,10 +157,7 @@ fn count(many: usize) -> Decimal {
 /// Material and hours of an open roof.
 pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result<Bought, Error> {
     let RoofRepair { job, taken, patches } = repair;
-    let mut buying = Buying {
-        book,
-        bought: Bought::default(),
-    };
+    let mut buying = Buying::new(book);
     let (prices, hours) = (&book.prices, &book.hours);
     let of = |item: &str| taken.lines.iter().find(|line| line.item == item);
     let quantity = |item: &str| {
@@ -329,10 +333,7 @@ impl Patches {
 
 /// Material and hours of roof patches.
 pub(crate) fn patches(book: &Book, patches: &[PatchTakeoff]) -> Result<Bought, Error> {
-    let mut buying = Buying {
-        book,
-        bought: Bought::default(),
-    };
+    let mut buying = Buying::new(book);
     let prices = &book.prices;
     let Patches { sheet, round, rivets } = Patches::of(patches)?;
     buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
@@ -362,10 +363,7 @@ pub(crate) fn patches(book: &Book, patches: &[PatchTakeoff]) -> Result<Bought, E
 
 /// Material and hours of a side patch, or of whole side sheets.
 pub(crate) fn side(book: &Book, taken: &SideTakeoff) -> Result<Bought, Error> {
-    let mut buying = Buying {
-        book,
-        bought: Bought::default(),
-    };
+    let mut buying = Buying::new(book);
     let (prices, hours) = (&book.prices, &book.hours);
     let [length, width] = taken.all_pieces(&book.side);
     let (sheet, pieces) = (square_feet(length, width)?, Decimal::from(taken.pieces()));
@@ -412,10 +410,7 @@ pub(crate) fn side(book: &Book, taken: &SideTakeoff) -> Result<Bought, Error> {
 /// Hours that a job has once, whatever is fixed on it: with a leak test if sheet that keeps water out is `wet`
 /// work, and the lining out of the way if the body is `open`.
 pub(crate) fn once(book: &Book, wet: bool, open: bool) -> Result<Bought, Error> {
-    let mut buying = Buying {
-        book,
-        bought: Bought::default(),
-    };
+    let mut buying = Buying::new(book);
     let hours = &book.hours;
     let one = |wanted: bool| if wanted { Decimal::ONE } else { Decimal::ZERO };
     buying.hours("make_safe", "Make safe", Decimal::ONE, "job", &hours.make_safe)?;

@@ -11,6 +11,7 @@ use crate::error::Error;
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
 use crate::mark::{Age, Mark};
 use crate::measure::Unit;
+use crate::parts::PartTakeoff;
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
 use crate::roof_repair::RoofRepair;
@@ -22,6 +23,8 @@ use rust_decimal::prelude::{FromStr, ToPrimitive};
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
+
+mod others;
 
 pub use crate::change::{Changed, added, compare};
 
@@ -97,6 +100,9 @@ pub struct Group {
     /// The side sheet's facts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<SideTakeoff>,
+    /// The facts of work on other parts, mark by mark.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<PartTakeoff>,
     /// A new nose rail goes in.
     pub nose_rail: bool,
     /// A new front bow goes in.
@@ -211,7 +217,11 @@ fn warnings(groups: &[Group], not_measured: &[String]) -> Vec<String> {
     for group in groups {
         warnings.extend(group.roof.iter().flat_map(|roof| roof.warnings.clone()));
         let side = group.side.iter().flat_map(|side| &side.warnings);
-        warnings.extend(side.map(|warning| format!("{}: {warning}", group.title)));
+        let parts = group.parts.iter().flat_map(|part| &part.warnings);
+        warnings.extend(
+            side.chain(parts)
+                .map(|warning| format!("{}: {warning}", group.title)),
+        );
         match group.way {
             WayKey::AskTheMaker => warnings.push(format!(
                 "{}: not in the price before the maker's instruction is there.",
@@ -252,10 +262,12 @@ impl Worker<'_> {
             WayKey::SidePatch | WayKey::SideSection | WayKey::WholeSideSheet => {
                 return Ok(Err("It is a way for a side sheet only.".to_owned()));
             }
+            _ if way.is_of_parts() => return self.part(together, way),
             WayKey::ByHand => self.by_hand(together, choice)?,
             WayKey::AskTheMaker => {
                 let asked = |mark: &&Mark| asks_the_maker(mark).or(composite_side(self.plan, mark));
-                let note = together.marks.iter().find_map(asked).unwrap_or_default();
+                let note = together.marks.iter().find_map(asked);
+                let note = note.unwrap_or("Only as the maker says.");
                 Group {
                     note: note.to_owned(),
                     ..self.empty(together, way, "Ask the maker")
@@ -282,6 +294,7 @@ impl Worker<'_> {
             roof: None,
             patches: Vec::new(),
             side: None,
+            parts: Vec::new(),
             nose_rail: false,
             front_bow: false,
             note: String::new(),
@@ -382,55 +395,6 @@ impl Worker<'_> {
         self.filled(group, bought, people.value).map(Ok)
     }
 
-    fn by_hand(&self, together: &Together<'_>, choice: &Chosen) -> Result<Group, Error> {
-        let group = self.empty(together, WayKey::ByHand, "By hand");
-        let Some(hand) = &choice.by_hand else {
-            return Ok(group);
-        };
-        let number = |text: &str, at: String| {
-            let found = Decimal::from_str(text.trim())
-                .ok()
-                .filter(|n| !n.is_sign_negative());
-            found.ok_or_else(|| Error::new("by_hand_number", "A number such as 2.5 is expected here.").at(at))
-        };
-        let hours = number(&hand.hours, "/by_hand/hours".to_owned())?;
-        let mut bought = Bought::default();
-        for (i, line) in hand.lines.iter().enumerate() {
-            bought.goods.push(MoneyLine {
-                item: line.item.clone(),
-                quantity: number(&line.quantity, format!("/by_hand/lines/{i}/quantity"))?.to_string(),
-                unit: String::new(),
-                unit_price: number(&line.unit_price, format!("/by_hand/lines/{i}/unit_price"))?.to_string(),
-                amount: String::new(),
-                taxed: self.book.money.material_taxed.value,
-                by_hand: true,
-                standing: Standing::Unit,
-            });
-        }
-        bought.hours.push(TaskHours {
-            task: "by_hand".to_owned(),
-            title: together.title.clone(),
-            hours: hours.to_string(),
-            rate: self.book.money.labour_rate.value.to_string(),
-            amount: String::new(),
-            taxed: self.book.money.labour_taxed.value,
-            by_hand: true,
-            basis: vec![Basis::new(
-                format!("{hours} h"),
-                "entered by hand",
-                Standing::Unit,
-            )],
-        });
-        self.filled(
-            Group {
-                note: hand.note.clone(),
-                ..group
-            },
-            bought,
-            hand.people,
-        )
-    }
-
     /// Prices everything at once, since supplies and tax are of the whole.
     fn finish(
         &self,
@@ -441,10 +405,15 @@ impl Worker<'_> {
     ) -> Result<Estimate, Error> {
         let worked = groups.iter().any(|group| group.way != WayKey::AskTheMaker);
         // A side is looked at from inside, so its lining comes out of the way as under an open roof.
-        let open = groups
-            .iter()
-            .any(|group| group.roof.is_some() || group.side.is_some());
-        let wet = open || groups.iter().any(|group| !group.patches.is_empty());
+        let open = groups.iter().any(|group| {
+            group.roof.is_some() || group.side.is_some() || group.parts.iter().any(|part| part.lining)
+        });
+        let wet = groups.iter().any(|group| {
+            group.roof.is_some()
+                || group.side.is_some()
+                || !group.patches.is_empty()
+                || group.parts.iter().any(|part| part.wet)
+        });
         let mut job_hours = if worked {
             once(self.book, wet, open)?.hours
         } else {

@@ -34,6 +34,30 @@ pub enum WayKey {
     SideSection,
     /// Whole side sheets, from joint to joint.
     WholeSideSheet,
+    /// Loose fasteners set anew, a worn hole in the next size.
+    Refasten,
+    /// A leak found and sealed anew.
+    Reseal,
+    /// Wet layers dried and looked at.
+    DryOut,
+    /// A worn place dressed and coated.
+    Dress,
+    /// Straightened cold, within the shop's limit.
+    Straighten,
+    /// A new hinge pin.
+    NewPin,
+    /// A new door gasket.
+    NewGasket,
+    /// A lapped patch on nose wall or door.
+    LappedPatch,
+    /// A piece over the cut-out, fastened each side of it.
+    Splice,
+    /// A new section of the part, from post to post or crossmember to crossmember.
+    NewSection,
+    /// A new part beside the old one, which stays.
+    Sister,
+    /// The whole part new.
+    Replace,
     /// Hours and material that a technician enters.
     ByHand,
     /// Nothing is figured before the maker's instruction is there.
@@ -42,7 +66,7 @@ pub enum WayKey {
 
 impl WayKey {
     /// All of them.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 22] = [
         Self::Patch,
         Self::FrontSection,
         Self::MiddleSection,
@@ -51,6 +75,18 @@ impl WayKey {
         Self::SidePatch,
         Self::SideSection,
         Self::WholeSideSheet,
+        Self::Refasten,
+        Self::Reseal,
+        Self::DryOut,
+        Self::Dress,
+        Self::Straighten,
+        Self::NewPin,
+        Self::NewGasket,
+        Self::LappedPatch,
+        Self::Splice,
+        Self::NewSection,
+        Self::Sister,
+        Self::Replace,
         Self::ByHand,
         Self::AskTheMaker,
     ];
@@ -67,9 +103,41 @@ impl WayKey {
             Self::SidePatch => "side_patch",
             Self::SideSection => "side_section",
             Self::WholeSideSheet => "whole_side_sheet",
+            Self::Refasten => "refasten",
+            Self::Reseal => "reseal",
+            Self::DryOut => "dry_out",
+            Self::Dress => "dress",
+            Self::Straighten => "straighten",
+            Self::NewPin => "new_pin",
+            Self::NewGasket => "new_gasket",
+            Self::LappedPatch => "lapped_patch",
+            Self::Splice => "splice",
+            Self::NewSection => "new_section",
+            Self::Sister => "sister",
+            Self::Replace => "replace",
             Self::ByHand => "by_hand",
             Self::AskTheMaker => "ask_the_maker",
         }
+    }
+
+    /// Whether it is a way of [`crate::parts`].
+    #[must_use]
+    pub const fn is_of_parts(self) -> bool {
+        matches!(
+            self,
+            Self::Refasten
+                | Self::Reseal
+                | Self::DryOut
+                | Self::Dress
+                | Self::Straighten
+                | Self::NewPin
+                | Self::NewGasket
+                | Self::LappedPatch
+                | Self::Splice
+                | Self::NewSection
+                | Self::Sister
+                | Self::Replace
+        )
     }
 
     /// By its name.
@@ -149,7 +217,9 @@ pub fn groups(marks: &[Mark]) -> Vec<Together<'_>> {
     groups
 }
 
-fn said(mark: &Mark) -> String {
+/// Part, surface and damage of a mark, as it is read.
+#[must_use]
+pub fn said(mark: &Mark) -> String {
     let (part, kind) = (mark.part.word(), mark.kind.word());
     let surface = mark.place.surface.word();
     if part == surface || part.starts_with(surface) {
@@ -246,27 +316,37 @@ impl RoofJob {
 /// Why a mark has to wait for the maker's instruction; none if it does not.
 #[must_use]
 pub const fn asks_the_maker(mark: &Mark) -> Option<&'static str> {
-    let weld = matches!(
-        mark.kind,
-        DamageKind::Crack | DamageKind::Bend | DamageKind::Broken | DamageKind::Tear
-    );
-    match mark.part {
-        Part::TopRail | Part::BottomRail if weld => Some(
+    use DamageKind::{
+        Bend, Broken, Corrosion, Crack, Crease, Delamination, Dent, Gouge, Hole, Leak, LooseFasteners,
+        Missing, Tear, WaterStained,
+    };
+    match (mark.part, mark.kind) {
+        (Part::TopRail | Part::BottomRail, Crack | Bend | Broken | Tear | Missing) => Some(
             "A rail that is cracked, bent or torn carries the body. It is not straightened with heat or welded here: the maker says how, and only qualified people weld.",
         ),
-        Part::RearGuard => Some(
-            "A bent or cracked rear guard is replaced as the maker says, and its label is kept (49 CFR 393.86, 571.223).",
-        ),
-        Part::RearFrame => {
-            Some("The rear frame is structure (49 CFR 393.201): no welding or holes but as the maker says.")
+        (Part::BottomRail, Hole | Dent | Crease) => {
+            Some("A section of bottom rail carries the floor: it is cut and joined only as the maker says.")
         }
-        Part::Kingpin => {
+        (Part::CornerPost, Crack) => Some(
+            "A crack in a corner post runs on under rails and plates: the maker says how the corner is mended, and only qualified people weld.",
+        ),
+        (
+            Part::RearGuard,
+            Crack | Tear | Hole | Gouge | Corrosion | LooseFasteners | Leak | WaterStained | Delamination,
+        ) => Some(
+            "A cracked, rusted or loose rear guard, its bolts and brackets: only as the maker says; its label is kept (49 CFR 393.86, 571.223).",
+        ),
+        (Part::RearHeader, Leak | WaterStained) => None,
+        (Part::RearFrame | Part::RearHeader, _) => Some(
+            "The rear frame with its header is structure (49 CFR 393.201): no welding or holes but as the maker says.",
+        ),
+        (Part::Kingpin, _) => {
             Some("The kingpin and its plate carry the unit: only as the maker says, by qualified people.")
         }
-        Part::LandingGear => {
+        (Part::LandingGear, _) => {
             Some("The landing gear carries the unit when it stands: only as the maker says.")
         }
-        Part::Crossmember => {
+        (Part::Crossmember, _) => {
             Some("A crossmember is frame (49 CFR 393.201): no welding or holes but as the maker says.")
         }
         _ => None,
@@ -276,8 +356,8 @@ pub const fn asks_the_maker(mark: &Mark) -> Option<&'static str> {
 /// Why no joint is figured on a side sheet of this body; none if it is.
 #[must_use]
 pub fn composite_side(plan: &Plan, mark: &Mark) -> Option<&'static str> {
-    (plan.composite_sides && mark.part == Part::SideSheet).then_some(
-        "The sides are composite plate: no solid-rivet joint is figured there, the maker's data decide. Not worked \
+    (plan.composite_sides && matches!(mark.part, Part::SideSheet | Part::NoseWall)).then_some(
+        "The walls are composite plate: no solid-rivet joint is figured there, the maker's data decide. Not worked \
          out without them: size limit and shape of a patch, lap, kind, size and pitch of the fasteners and their \
          distance from the edge, how the core's edge is closed and bonded, strength, hours and price.",
     )

@@ -21,6 +21,7 @@ pub mod input;
 pub mod joint;
 pub mod mark;
 pub mod measure;
+pub mod parts;
 pub mod patch;
 pub mod photo_scale;
 mod photo_scale_figure;

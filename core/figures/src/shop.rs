@@ -3,6 +3,7 @@
 
 use crate::basis::{Amount, Given};
 use crate::measure::{Length, Unit};
+use crate::parts::{PartHours, PartPrices, PartRules};
 use crate::price::TaxRounding;
 use crate::rules::{PatchRules, RivetRules, RoofRules, Row, Show, values};
 use crate::side_patch::SideRules;
@@ -203,6 +204,12 @@ pub struct Book {
     pub patch: PatchRules,
     /// Rules of side sheet work.
     pub side: SideRules,
+    /// Rules of work on the other parts.
+    pub parts: PartRules,
+    /// Prices of the other parts.
+    pub part_prices: PartPrices,
+    /// Hours of one person on the other parts.
+    pub part_hours: PartHours,
     /// Rules of riveting.
     pub rivets: RivetRules,
     /// Tolerances.
@@ -223,6 +230,9 @@ impl Book {
         rows.extend(self.roof.rows("roof", unit));
         rows.extend(self.patch.rows("patch", unit));
         rows.extend(self.side.rows("side", unit));
+        rows.extend(self.parts.rows("parts", unit));
+        rows.extend(self.part_prices.rows("part_prices", unit));
+        rows.extend(self.part_hours.rows("part_hours", unit));
         rows.extend(self.limits.rows("limits", unit));
         rows.extend(self.planning.rows("planning", unit));
         rows.extend(self.cure.iter().map(|cure| Row {

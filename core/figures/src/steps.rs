@@ -6,6 +6,7 @@
 
 mod cautions;
 mod other;
+mod parts;
 mod patch;
 mod roof;
 mod roof_off;
@@ -18,6 +19,7 @@ pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
 use crate::basis::{Basis, Standing};
 use crate::mark::Part;
 use crate::measure::{Length, Unit};
+use crate::parts::PartTakeoff;
 use crate::patch::PatchTakeoff;
 use crate::rules::RoofRules;
 use crate::side_patch::SideTakeoff;
@@ -143,6 +145,8 @@ pub enum OtherMethod {
     SideSection,
     /// By whole side sheets.
     SideSheet,
+    /// By a way of another part.
+    Part,
 }
 
 /// Work on one mark outside the roof group.
@@ -159,6 +163,28 @@ pub struct OtherWork {
     /// The side sheet's facts, for the ways that mend one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<SideTakeoff>,
+    /// The part's facts, for a way of another part.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub taken: Option<PartTakeoff>,
+    /// The maker's instruction has to be in hand, whatever the way.
+    #[serde(default)]
+    pub maker: bool,
+}
+
+impl OtherWork {
+    /// Work on a mark by hand, or as the maker says.
+    #[must_use]
+    pub fn new(mark: impl Into<String>, part: Part, title: impl Into<String>, way: OtherMethod) -> Self {
+        Self {
+            mark: mark.into(),
+            part,
+            title: title.into(),
+            way,
+            side: None,
+            taken: None,
+            maker: way == OtherMethod::AskTheMaker,
+        }
+    }
 }
 
 /// Tolerances of the shop.
@@ -328,18 +354,22 @@ pub fn steps(work: &Work) -> Vec<Step> {
         Some(roof) if roof.way == RoofMethod::Patch => {
             steps.extend(patch::steps(work, roof));
             steps.extend(side::steps(work, OtherMethod::SidePatch));
+            steps.extend(parts::steps(work, |_| true));
             steps.extend(other::by_hand(work, |_| true));
         }
         Some(roof) => {
             steps.extend(roof::open(work, roof));
             steps.extend(side::steps(work, OtherMethod::SidePatch));
+            steps.extend(parts::steps(work, other::while_roof_is_off));
             steps.extend(other::by_hand(work, other::while_roof_is_off));
             steps.extend(roof::close(work, roof));
             steps.extend(patch::beside(work, roof));
+            steps.extend(parts::steps(work, |part| !other::while_roof_is_off(part)));
             steps.extend(other::by_hand(work, |part| !other::while_roof_is_off(part)));
         }
         None => {
             steps.extend(side::steps(work, OtherMethod::SidePatch));
+            steps.extend(parts::steps(work, |_| true));
             steps.extend(other::by_hand(work, |_| true));
         }
     }

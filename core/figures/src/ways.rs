@@ -4,8 +4,9 @@ use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, estimate};
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
-use crate::mark::{Mark, PartHit, parts_hit};
+use crate::mark::{Mark, Part, PartHit, parts_hit};
 use crate::measure::Unit;
+use crate::parts::{group_way, keys, none_because, title};
 use crate::patch::why_none;
 use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
@@ -54,6 +55,10 @@ pub struct Choice {
     pub look_at: Vec<String>,
 }
 
+/// Said where only the maker may decide.
+const MAKER_FIRST: &str =
+    "Only with the maker's instruction in hand: what it asks for is entered here, by the person who read it.";
+
 /// The ways of every group of marks.
 ///
 /// # Errors
@@ -101,14 +106,30 @@ impl Comparer<'_> {
     }
 
     fn roof(&self, together: &Together<'_>) -> Result<Vec<Way>, Error> {
-        Ok(vec![
+        let mut ways = self.parts(together)?;
+        ways.extend([
             self.patch(together)?,
             self.section(together, WayKey::FrontSection, "Front section")?,
             self.section(together, WayKey::MiddleSection, "Middle section")?,
             self.section(together, WayKey::RearSection, "Rear section")?,
             self.section(together, WayKey::WholeRoof, "Whole roof")?,
             by_hand(""),
-        ])
+        ]);
+        Ok(ways)
+    }
+
+    /// The ways of [`crate::parts`] that the marks have.
+    fn parts(&self, together: &Together<'_>) -> Result<Vec<Way>, Error> {
+        let marks = &together.marks;
+        let one = |key: WayKey| match group_way(self.plan, marks, self.book, key, self.unit) {
+            Err(why) => Ok(shut(key, &title(self.plan, marks, key), why)),
+            Ok(found) => {
+                let mut why: Vec<String> = found.into_iter().flat_map(|(taken, _)| taken.why).collect();
+                why.dedup();
+                self.priced(together, key, why)
+            }
+        };
+        keys(self.plan, marks).into_iter().map(one).collect()
     }
 
     fn patch(&self, together: &Together<'_>) -> Result<Way, Error> {
@@ -179,21 +200,31 @@ impl Comparer<'_> {
             ..open(WayKey::AskTheMaker, "Ask the maker")
         };
         if let Some(reason) = together.marks.iter().find_map(|mark| asks_the_maker(mark)) {
-            return Ok(vec![ask(reason)]);
+            return Ok(vec![ask(reason), by_hand(MAKER_FIRST)]);
         }
         let composite = |mark: &&Mark| composite_side(self.plan, mark);
         if let Some(reason) = together.marks.iter().find_map(composite) {
             return Ok(vec![ask(reason), by_hand(reason)]);
         }
-        match together.marks.as_slice() {
-            [mark] if is_side_sheet(self.plan, mark) => Ok(vec![
+        let mut ways = self.parts(together)?;
+        let side = |mark: &&&Mark| is_side_sheet(self.plan, mark);
+        if let Some(mark) = together.marks.first().filter(side) {
+            ways.extend([
                 self.side(together, mark, WayKey::SidePatch, "Side patch")?,
                 self.side(together, mark, WayKey::SideSection, "Side section, post to post")?,
                 self.side(together, mark, WayKey::WholeSideSheet, "Whole side sheet")?,
-                by_hand(""),
-            ]),
-            _ => Ok(vec![by_hand("")]),
+            ]);
         }
+        let reason = match together.marks.first() {
+            Some(mark) if ways.is_empty() => none_because(self.plan, mark),
+            _ => String::new(),
+        };
+        // What this module figures, a welded or bent neighbour may still make the maker's.
+        if together.marks.iter().any(|mark| mark.part == Part::RearGuard) {
+            ways.push(ask("Welded on, or its brackets or the frame behind it are bent or cracked: only as the maker says."));
+        }
+        ways.push(by_hand(&reason));
+        Ok(ways)
     }
 
     fn side(&self, together: &Together<'_>, mark: &Mark, key: WayKey, title: &str) -> Result<Way, Error> {

@@ -41,13 +41,7 @@ fn roof(way: RoofMethod) -> RoofWork {
 }
 
 fn other(mark: &str, part: Part, way: OtherMethod) -> OtherWork {
-    OtherWork {
-        mark: mark.to_owned(),
-        part,
-        title: format!("work on {mark}"),
-        way,
-        side: None,
-    }
+    OtherWork::new(mark, part, format!("work on {mark}"), way)
 }
 
 fn work(roof: Option<RoofWork>) -> Work {

@@ -2,6 +2,7 @@
 import type { Line } from "./Line.ts";
 import type { Mark } from "./Mark.ts";
 import type { MoneyLine } from "./MoneyLine.ts";
+import type { PartTakeoff } from "./PartTakeoff.ts";
 import type { PatchTakeoff } from "./PatchTakeoff.ts";
 import type { RoofTakeoff } from "./RoofTakeoff.ts";
 import type { SideTakeoff } from "./SideTakeoff.ts";
@@ -68,6 +69,10 @@ patches: Array<PatchTakeoff>,
  * The side sheet's facts.
  */
 side?: SideTakeoff | null, 
+/**
+ * The facts of work on other parts, mark by mark.
+ */
+parts?: Array<PartTakeoff>, 
 /**
  * A new nose rail goes in.
  */

@@ -22,7 +22,7 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
     let head = head::head(now)?;
     let list = list(now)?;
     let why_not = list.is_none().then(|| {
-        "No roof section, whole roof or side way is chosen: there is nothing to cut from stock that the program figures."
+        "No way is chosen that cuts sheet, rail or board: there is nothing to cut from stock that the program figures."
             .to_owned()
     });
     Ok(Answer::CutList(CutListView { head, list, why_not }))

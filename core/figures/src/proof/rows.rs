@@ -1,7 +1,7 @@
 //! The rows of the proof: what is looked at before a unit is released, against which rule and of what date.
 
 use crate::mark::Part;
-use crate::steps::{OtherMethod, RoofMethod, Work};
+use crate::steps::{OtherMethod, OtherWork, RoofMethod, Work};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -52,7 +52,9 @@ pub struct ProofUnit {
 pub fn proof_rows(work: &Work, unit: &ProofUnit) -> Vec<ProofRow> {
     let parts: Vec<Part> = work.others.iter().map(|other| other.part).collect();
     let roof = work.roof.as_ref();
+    let opened = |other: &OtherWork| other.taken.as_ref().is_some_and(|taken| taken.wet);
     let weather = roof.is_some()
+        || work.others.iter().any(opened)
         || parts.iter().any(|part| {
             matches!(
                 part,
@@ -135,11 +137,9 @@ pub fn proof_rows(work: &Work, unit: &ProofUnit) -> Vec<ProofRow> {
     if parts.contains(&Part::RearGuard) {
         rows.push(guard(unit));
     }
-    for other in work
-        .others
-        .iter()
-        .filter(|other| other.way == OtherMethod::AskTheMaker && other.part != Part::RearGuard)
-    {
+    for other in work.others.iter().filter(|other| {
+        (other.maker || other.way == OtherMethod::AskTheMaker) && other.part != Part::RearGuard
+    }) {
         let title = format!("Done as the maker's instruction says: {}", other.title);
         rows.push(row(
             &format!("maker:{}", other.mark),

@@ -1,6 +1,6 @@
 //! What every job begins and ends with, and the marks outside the roof group.
 
-use super::{Hazard, OtherMethod, Step, Target, Work};
+use super::{Hazard, OtherMethod, OtherWork, Step, Target, Work};
 use crate::basis::Standing;
 use crate::mark::Part;
 
@@ -70,7 +70,7 @@ pub(super) fn ask_the_maker(work: &Work) -> Vec<Step> {
     let asked = work
         .others
         .iter()
-        .filter(|other| other.way == OtherMethod::AskTheMaker);
+        .filter(|other| other.maker || other.way == OtherMethod::AskTheMaker);
     asked
         .map(|other| {
             let text = format!(
@@ -168,11 +168,12 @@ fn hazards(part: Part) -> &'static [Hazard] {
 
 /// Close up, prove, hand over.
 pub(super) fn finish(work: &Work) -> Vec<Step> {
-    let weather = work.roof.is_some()
+    let weather = work.roof.is_some() || work.others.iter().any(keeps_water_out);
+    let lining = weather
         || work
             .others
             .iter()
-            .any(|other| other.way != OtherMethod::AskTheMaker && keeps_water_out(other.part));
+            .any(|other| other.taken.as_ref().is_some_and(|taken| taken.lining));
     let mut steps = vec![
         Step::new(
             "swarf",
@@ -225,6 +226,8 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
                 Standing::CommonPractice,
             ),
         );
+    }
+    if lining {
         steps.push(
             Step::new(
                 "lining",
@@ -272,7 +275,16 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
     steps
 }
 
-fn keeps_water_out(part: Part) -> bool {
+/// Whether the work opens what keeps water out, so that cure and leak test follow it.
+pub(crate) fn keeps_water_out(other: &OtherWork) -> bool {
+    match (&other.taken, other.way) {
+        (Some(taken), _) => taken.wet,
+        (None, OtherMethod::AskTheMaker) => false,
+        (None, _) => keeps_it_out(other.part),
+    }
+}
+
+fn keeps_it_out(part: Part) -> bool {
     while_roof_is_off(part)
         || matches!(
             part,

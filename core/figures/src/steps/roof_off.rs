@@ -1,5 +1,6 @@
 //! The roof-off check: go or no-go before anything is opened.
 
+use super::other::while_roof_is_off;
 use super::{RoofMethod, Work};
 use crate::basis::Line;
 use serde::{Deserialize, Serialize};
@@ -114,6 +115,19 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
                     row(&key, &line.item, wanted, RoofOffKind::OnHand)
                 }),
         );
+    }
+    // So is what other parts take while it is off.
+    for (other, taken) in work
+        .others
+        .iter()
+        .filter_map(|other| Some((other, other.taken.as_ref()?)))
+        .filter(|(other, _)| while_roof_is_off(other.part))
+    {
+        rows.extend(taken.on_hand.iter().map(|item| {
+            let key = format!("on_hand:{}:{}", item.item.replace(' ', "_"), other.mark);
+            let wanted = format!("{}, with its shelf place", item.wanted);
+            row(&key, &item.item, wanted, RoofOffKind::OnHand)
+        }));
     }
     let people = if roof.way == RoofMethod::Patch {
         "two, one of them inside"

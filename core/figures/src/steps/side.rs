@@ -27,7 +27,7 @@ pub(super) fn steps(work: &Work, way: OtherMethod) -> Vec<Step> {
 }
 
 /// A way that fitted when it was chosen and does not any more.
-fn no_figures(other: &OtherWork) -> Step {
+pub(super) fn no_figures(other: &OtherWork) -> Step {
     Step::new(
         format!("side_figures:{}", other.mark),
         format!("Figure it anew: {}", other.title),

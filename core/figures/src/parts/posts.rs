@@ -1,0 +1,244 @@
+//! Corner posts and side posts: straightened cold within a limit, spliced, sistered, replaced; lining out.
+
+use super::common::{dress, numbers, reached, refasten, reseal};
+use super::make::{Making, basis, counted, in_line, measured, whole, worked};
+use super::{Harm, Offer, offer};
+use crate::basis::Standing;
+use crate::group::WayKey;
+use crate::mark::Part;
+
+const LOOSE: Offer = offer(WayKey::Refasten, "Fasteners set anew", refasten);
+const WET: Offer = offer(WayKey::Reseal, "Sealed anew", reseal);
+const DRESS: Offer = offer(WayKey::Dress, "Dressed and coated", dress);
+const CORNER: Offer = offer(WayKey::Replace, "New corner post", corner);
+const STRAIGHT: Offer = offer(WayKey::Straighten, "Post straightened", straighten);
+const SPLICE: Offer = offer(WayKey::Splice, "Post splice", splice);
+const SISTER: Offer = offer(WayKey::Sister, "Post sistered, full height", sister);
+const NEW: Offer = offer(WayKey::Replace, "New side post", replace);
+
+pub(super) fn offers(part: Part, harm: Harm) -> &'static [Offer] {
+    match (part, harm) {
+        (_, Harm::Loose) => &[LOOSE],
+        (_, Harm::Wet) => &[WET],
+        (_, Harm::Layers) => &[],
+        (Part::CornerPost, Harm::Worn) => &[DRESS, CORNER],
+        (Part::CornerPost, _) => &[CORNER],
+        (_, Harm::Bent) => &[STRAIGHT, SPLICE, SISTER, NEW],
+        (_, Harm::Worn) => &[DRESS, SPLICE, SISTER, NEW],
+        (_, Harm::Open | Harm::Cracked) => &[SPLICE, SISTER, NEW],
+    }
+}
+
+fn corner(m: &mut Making<'_>) -> Result<(), String> {
+    let (high, joint) = (m.plan.side_height, &m.book.side.joint_pitch);
+    m.each(
+        "corner post",
+        1,
+        &m.book.part_prices.corner_post,
+        vec![measured("1", "corner")],
+    );
+    m.need("corner post", high, None, None, 1);
+    let row = in_line(high, joint.value)?;
+    let working = vec![
+        measured(m.say(high), "height of the side"),
+        m.rule("/ ", joint, "pitch of the factory rows"),
+        worked(format!("{row} x 2"), "rows, nose sheet and side sheet"),
+    ];
+    m.rivets("corner post rivets", row.saturating_mul(2), working);
+    let working = vec![worked(format!("2 x {}", m.say(high)), "both edges")];
+    m.bead("corner post sealant", high.times(2), working);
+    let cap = &m.book.parts.cap_fasteners;
+    m.rivets(
+        "cap rivets",
+        cap.value.into(),
+        vec![counted(cap, "its cap off and on")],
+    );
+    m.fact("piece", high);
+    m.said("rivets", row.saturating_mul(2));
+    m.hours_each(
+        "corner_post",
+        "Corner post off and on",
+        1,
+        "post",
+        &m.book.part_hours.corner_post,
+    )?;
+    m.brace()?;
+    m.cover();
+    m.large();
+    m.taken.lining = true;
+    m.taken.wet = true;
+    m.why("A corner post is not spliced or straightened here: it holds nose wall, side and rails together, so a whole one of the maker's goes in.");
+    m.warn("Rails or corner plates that are bent with it: the maker says how the corner is set.");
+    Ok(())
+}
+
+fn posts(m: &mut Making<'_>) -> Result<i64, String> {
+    let found = reached(m, &m.plan.posts);
+    if found.is_empty() {
+        return Err("The plan has no posts: enter their stations first.".to_owned());
+    }
+    let word = if found.len() == 1 { "post" } else { "posts" };
+    m.said("posts", format!("{word} {}", numbers(&found)));
+    let count = i64::try_from(found.len()).unwrap_or(i64::MAX);
+    m.taken.numbers = found;
+    m.taken.lining = true;
+    m.large();
+    Ok(count)
+}
+
+fn straighten(m: &mut Making<'_>) -> Result<(), String> {
+    let count = posts(m)?;
+    let limit = m.book.parts.post_bend.value;
+    m.fact("limit", limit);
+    m.length(
+        "depth that is straightened",
+        limit,
+        vec![m.rule("", &m.book.parts.post_bend, "deepest bend")],
+    );
+    m.hours_each(
+        "post_straighten",
+        "Post straightened",
+        count,
+        "posts",
+        &m.book.part_hours.post_straighten,
+    )?;
+    let said = m.say(limit);
+    m.why(format!("Up to {said} out of line (shop rule): measure with a straightedge from inside first. Deeper, kinked or cracked: another way."));
+    Ok(())
+}
+
+fn splice(m: &mut Making<'_>) -> Result<(), String> {
+    let (count, rules, place) = (posts(m)?, &m.book.parts, m.mark.place);
+    let run = m.run();
+    if run > rules.post_longest.value {
+        return Err(format!(
+            "{} is longer than {} (shop rule).",
+            m.say(run),
+            m.say(rules.post_longest.value)
+        ));
+    }
+    let reach = &rules.post_reach;
+    let clear = rules
+        .post_end_clear
+        .value
+        .plus(reach.value)
+        .plus(rules.cut_margin.value);
+    if place.low < clear || place.high > m.plan.side_height.minus(clear) {
+        return Err(format!(
+            "The splice would come nearer than {} to a rail (shop rule).",
+            m.say(rules.post_end_clear.value)
+        ));
+    }
+    let (cut, mut working) = m.cut_out(run);
+    let piece = cut.plus(reach.value.times(2));
+    working.push(m.rule("+ 2 x ", reach, "past the cut, each side"));
+    m.bar(
+        "side post",
+        piece,
+        count,
+        &m.book.part_prices.side_post_ft,
+        working,
+    );
+    let pitch = &m.book.side.post_pitch;
+    let factory = whole(reach.value, pitch.value);
+    let side = factory.max(rules.post_fasteners.value.into());
+    let over = whole(cut, pitch.value);
+    let each = side.saturating_mul(2).saturating_add(over);
+    let working = vec![
+        m.rule("", pitch, "pitch of the post's row"),
+        worked(factory.to_string(), "holes of the row past the cut, each side"),
+        counted(&rules.post_fasteners, "each side, at least"),
+        worked(format!("{side} x 2 + {over}"), "both sides, and over the cut"),
+        worked(format!("x {count}"), "posts"),
+    ];
+    few(each)?;
+    m.rivets("splice rivets", each.saturating_mul(count), working);
+    m.fact("piece", piece);
+    m.fact("reach", reach.value);
+    m.said("side", side);
+    m.hours_each(
+        "post_splice",
+        "Post splice",
+        count,
+        "posts",
+        &m.book.part_hours.post_splice,
+    )?;
+    m.why(format!(
+        "Clear of both rails; {side} fasteners each side, no fewer than the factory row holds there."
+    ));
+    Ok(())
+}
+
+/// A new post over the full height, beside the old one that stays.
+fn sister(m: &mut Making<'_>) -> Result<(), String> {
+    let count = posts(m)?;
+    full_height(m, count, "sister rivets", "new post to old post and sheet")?;
+    m.hours_each(
+        "post_sister",
+        "Post sistered",
+        count,
+        "posts",
+        &m.book.part_hours.post_sister,
+    )?;
+    m.why("The old post stays, so that the wall is never without it; sheet rivets on the old post stay too.");
+    m.warn(
+        "Lining screws and cargo gear on the old post: their line moves, see that both fit before riveting.",
+    );
+    Ok(())
+}
+
+fn replace(m: &mut Making<'_>) -> Result<(), String> {
+    let count = posts(m)?;
+    full_height(m, count, "post rivets", "existing holes of the sheet")?;
+    m.hours_each(
+        "post_replace",
+        "Post out and in",
+        count,
+        "posts",
+        &m.book.part_hours.post_replace,
+    )?;
+    m.brace()?;
+    let working = vec![
+        measured(m.say(m.plan.side_height), "height of the side"),
+        worked(format!("x {count}"), "posts, rivets sealed outside"),
+    ];
+    m.bead("rivet sealant", m.plan.side_height.times(count), working);
+    m.taken.wet = true;
+    m.why("One post at a time, wall braced; the sheet's own holes are kept and reused.");
+    m.warn("Where two side sheets lap on the post, the lap is opened with it and sealed anew.");
+    Ok(())
+}
+
+fn full_height(m: &mut Making<'_>, count: i64, item: &str, what: &str) -> Result<(), String> {
+    let (high, pitch) = (m.plan.side_height, &m.book.side.post_pitch);
+    let working = vec![measured(m.say(high), "bottom rail to top rail")];
+    m.bar(
+        "side post",
+        high,
+        count,
+        &m.book.part_prices.side_post_ft,
+        working,
+    );
+    let row = in_line(high, pitch.value)?;
+    let working = vec![
+        measured(m.say(high), "height of the side"),
+        m.rule("/ ", pitch, what),
+        worked(format!("{row} x {count}"), "a post, posts"),
+        basis(
+            "as the factory row",
+            "size, rows and pitch no weaker",
+            Standing::CommonPractice,
+        ),
+    ];
+    m.rivets(item, row.saturating_mul(count), working);
+    m.fact("piece", high);
+    m.said("rivets", row.saturating_mul(count));
+    Ok(())
+}
+
+fn few(count: i64) -> Result<(), String> {
+    if count > 2_000 {
+        return Err("More than 2000 fasteners: check the pitch in the shop book.".to_owned());
+    }
+    Ok(())
+}
