@@ -51,7 +51,8 @@ pub struct Figured {
 /// What is the same for all jobs of a shop.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Shop {
-    book: Book,
+    // The book has some hundred values: boxed, so that it is not copied through every frame of an ask.
+    book: Box<Book>,
     stock: Vec<Stock>,
     unit: Unit,
     people: Vec<Person>,
@@ -81,7 +82,7 @@ pub struct Now<'a> {
     /// The job.
     pub job: Job,
     /// The shop's values.
-    pub book: Book,
+    pub book: Box<Book>,
     /// Stock and drops.
     pub stock: Vec<Stock>,
     /// The shop's unit of length.
@@ -146,7 +147,7 @@ pub const PLAN_FIELDS: [PlanField; 13] = [
 ///
 /// # Errors
 /// The store cannot be read, or the book is one of a newer program.
-pub fn book(app: &App) -> Result<Book, Refusal> {
+pub fn book(app: &App) -> Result<Box<Book>, Refusal> {
     let store = app.store();
     let from_office = bowseam_send::Office::book(&store)?;
     if from_office.is_null() {

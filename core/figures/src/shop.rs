@@ -205,11 +205,11 @@ pub struct Book {
     /// Rules of side sheet work.
     pub side: SideRules,
     /// Rules of work on the other parts.
-    pub parts: PartRules,
+    pub parts: Box<PartRules>,
     /// Prices of the other parts.
-    pub part_prices: PartPrices,
+    pub part_prices: Box<PartPrices>,
     /// Hours of one person on the other parts.
-    pub part_hours: PartHours,
+    pub part_hours: Box<PartHours>,
     /// Rules of riveting.
     pub rivets: RivetRules,
     /// Tolerances.
