@@ -4,9 +4,9 @@
 //! the net cost. Pieces of one length are one kind for the search and get their names back at the end. The
 //! search is [`master`]; this module reads, prices plans ([`knapsack`]) and writes.
 
-mod knapsack;
+pub(crate) mod knapsack;
 pub(crate) mod master;
-mod simplex;
+pub(crate) mod simplex;
 
 use crate::door::Refusal;
 use crate::input::{Fields, json};

@@ -5,6 +5,7 @@
 
 use crate::basis::{Basis, Standing};
 use crate::error::Error;
+use crate::fasten_holes::{Place, PlaceIs, bolt_length, hole, places};
 use crate::input::{Fields, json};
 use crate::measure::{Length, Unit};
 use crate::rules::{GripRange, RivetRules};
@@ -16,17 +17,9 @@ use ts_rs::TS;
 const MOST: i64 = 2_000;
 /// Steps in which solid rivets are sold.
 const STEP: Length = Length::sixty_fourths(4);
-/// Hole for a rivet, both in ten-thousandths of an inch.
-const HOLES: &[(i64, i64)] = &[
-    (1_250, 1_285),
-    (1_562, 1_590),
-    (1_563, 1_590),
-    (1_875, 1_910),
-    (2_500, 2_570),
-];
 const NAVEDTRA: &str = "NAVEDTRA 14018";
 
-/// Solid or blind.
+/// Solid or blind rivet, or bolt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
 #[serde(rename_all = "snake_case")]
 pub enum RivetKind {
@@ -34,6 +27,8 @@ pub enum RivetKind {
     Solid,
     /// Set from one side.
     Blind,
+    /// Bolt and nut; washers count as layers.
+    Bolt,
 }
 
 /// A hole that is there already.
@@ -85,6 +80,8 @@ pub struct Rivets {
     pub pitch: Length,
     /// Where they go.
     pub places: Vec<Length>,
+    /// What each place is: an existing hole, a worn one with its next size, or a new one.
+    pub holes: Vec<Place>,
     /// How many of them use an existing hole.
     pub reused: u32,
     /// What to look at.
@@ -129,11 +126,12 @@ pub fn rivets(line: &RivetLine, rules: &RivetRules, unit: Unit) -> Result<Rivets
         grip,
         length: None,
         grip_range: None,
-        hole: hole(d),
+        hole: hole(line.kind, d),
         edge_min: d.times(2),
         pitch_min: d.times(3),
         pitch: Length::ZERO,
         places: Vec::new(),
+        holes: Vec::new(),
         reused: 0,
         warnings: Vec::new(),
         basis: Vec::new(),
@@ -141,6 +139,7 @@ pub fn rivets(line: &RivetLine, rules: &RivetRules, unit: Unit) -> Result<Rivets
     length(line, rules, unit, &mut found);
     size_warnings(line, thickest, unit, &mut found);
     layout(line, rules, unit, &mut found)?;
+    found.holes = places(line, rules, unit, &mut found);
     Ok(found)
 }
 
@@ -153,9 +152,7 @@ fn length(line: &RivetLine, rules: &RivetRules, unit: Unit, found: &mut Rivets) 
         Standing::Unit,
     ));
     if line.kind == RivetKind::Blind {
-        let fits =
-            |range: &&GripRange| range.diameter == d && range.from <= found.grip && found.grip <= range.to;
-        found.grip_range = rules.grip_ranges.iter().find(fits).cloned();
+        found.grip_range = grip_range(rules, d, found.grip);
         match &found.grip_range {
             Some(range) => found.basis.push(Basis::new(
                 range.name.as_str(),
@@ -168,16 +165,22 @@ fn length(line: &RivetLine, rules: &RivetRules, unit: Unit, found: &mut Rivets) 
         }
         return;
     }
-    // 1.5 D in whole nanometres, never short: the half is taken up.
-    let tail = Length::from_nm(
-        d.times(3)
-            .nm()
-            .saturating_add(1)
-            .checked_div(2)
-            .unwrap_or_default(),
-    );
-    let least = found.grip.plus(tail);
-    let sold = up_to(least, STEP);
+    if line.kind == RivetKind::Bolt {
+        found.length = bolt_length(found.grip, d);
+        match found.length {
+            Some(sold) => found.basis.push(Basis::new(
+                sold.say(Unit::In),
+                "grip, nut of 7/8 D and two threads, next length sold in steps of 1/4 in",
+                Standing::Memory,
+            )),
+            None => found
+                .warnings
+                .push("The bolt table has 1/4, 5/16, 3/8, 1/2, 5/8 and 3/4 in only; take length and hole from the bolt maker.".to_owned()),
+        }
+        return;
+    }
+    let least = found.grip.plus(tail(d));
+    let sold = solid_length(found.grip, d);
     found.length = Some(sold);
     let published = Standing::Published(NAVEDTRA.to_owned());
     found.basis.push(Basis::new(
@@ -195,10 +198,28 @@ fn length(line: &RivetLine, rules: &RivetRules, unit: Unit, found: &mut Rivets) 
     ));
 }
 
+/// 1.5 D in whole nanometres, never short: the half is taken up.
+fn tail(d: Length) -> Length {
+    let double = d.times(3).nm().saturating_add(1);
+    Length::from_nm(double.checked_div(2).unwrap_or_default())
+}
+
+/// Length of a solid rivet as it is sold.
+pub(crate) fn solid_length(grip: Length, d: Length) -> Length {
+    up_to(grip.plus(tail(d)), STEP)
+}
+
+/// The shop's grip range of a blind rivet.
+pub(crate) fn grip_range(rules: &RivetRules, d: Length, grip: Length) -> Option<GripRange> {
+    let fits = |range: &&GripRange| range.diameter == d && range.from <= grip && grip <= range.to;
+    rules.grip_ranges.iter().find(fits).cloned()
+}
+
 fn size_warnings(line: &RivetLine, thickest: Length, unit: Unit, found: &mut Rivets) {
     let d = line.diameter;
     let say = |length: Length| length.say_decimal(unit);
-    if d < thickest || d > thickest.times(3) {
+    let rivet = line.kind != RivetKind::Bolt;
+    if rivet && (d < thickest || d > thickest.times(3)) {
         found.warnings.push(format!(
             "{} lies outside 1 to 3 times the thickest sheet ({}), a handbook guide ({NAVEDTRA}).",
             say(d),
@@ -209,6 +230,7 @@ fn size_warnings(line: &RivetLine, thickest: Length, unit: Unit, found: &mut Riv
         Some(hole) => found
             .basis
             .push(Basis::new(say(hole), "hole, by table", Standing::Memory)),
+        None if !rivet => {}
         None => found.warnings.push(
             "The hole table has 1/8, 5/32, 3/16 and 1/4 in rivets only; take the hole from the rivet maker."
                 .to_owned(),
@@ -222,7 +244,7 @@ fn size_warnings(line: &RivetLine, thickest: Length, unit: Unit, found: &mut Riv
         .count();
     if worn > 0 {
         let sentence = format!(
-            "{worn} existing hole(s) are larger than this rivet's hole: a worn hole takes the next rivet size."
+            "{worn} existing hole(s) are larger than this size's hole: a worn hole takes the next size."
         );
         found.warnings.push(sentence);
     }
@@ -370,16 +392,9 @@ fn spaces(gap: Length, pitch: Length, least: Length) -> i64 {
 }
 
 /// Up to the next whole step.
-fn up_to(length: Length, step: Length) -> Length {
+pub(crate) fn up_to(length: Length, step: Length) -> Length {
     let down = step.times(length.holds(step).unwrap_or_default());
     if down == length { down } else { down.plus(step) }
-}
-
-/// Hole for a rivet diameter; the table names diameters as fractions, which are written to 3 or 4 decimals.
-fn hole(diameter: Length) -> Option<Length> {
-    let ten_thousandths = |count: i64| Length::from_nm(count.saturating_mul(2_540));
-    let near = |(d, _): &&(i64, i64)| ten_thousandths(*d).apart(diameter) <= Length::thousandths(1);
-    HOLES.iter().find(near).map(|(_, hole)| ten_thousandths(*hole))
 }
 
 /// `bowseam figure rivets`: one line of rivets, JSON in, JSON out.
@@ -401,7 +416,7 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
     ];
     let fields = Fields::whole(input, known)?;
     let layers = fields.lengths("layers")?;
-    let kind = fields.word("kind", &["solid", "blind"])?;
+    let kind = fields.word("kind", &["solid", "blind", "bolt"])?;
     let line = RivetLine {
         layers: layers.ok_or_else(|| {
             fields.wrong(
@@ -412,10 +427,10 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
         })?,
         film: fields.lengths("film")?.unwrap_or_default(),
         diameter: fields.some_length("diameter")?,
-        kind: if kind == Some("blind") {
-            RivetKind::Blind
-        } else {
-            RivetKind::Solid
+        kind: match kind {
+            Some("blind") => RivetKind::Blind,
+            Some("bolt") => RivetKind::Bolt,
+            _ => RivetKind::Solid,
         },
         line_length: fields.some_length("line_length")?,
         existing_holes: fields
@@ -461,10 +476,14 @@ fn rules(shop: &Fields<'_>) -> Result<RivetRules, Error> {
 
 fn output(found: &Rivets, unit: Unit) -> Value {
     let number = |length: Length| json(length.to_decimal(unit));
-    let range = found
-        .grip_range
-        .as_ref()
-        .map(|range| json!({"name": range.name, "from": number(range.from), "to": number(range.to)}));
+    let range_of =
+        |range: &GripRange| json!({"name": range.name, "from": number(range.from), "to": number(range.to)});
+    let range = found.grip_range.as_ref().map(range_of);
+    let place = |p: &Place| {
+        json!({"at": number(p.at), "is": p.is, "diameter": p.diameter.map(number),
+        "hole": p.hole.map(number), "length": p.length.map(number), "grip_range": p.grip_range.as_ref().map(range_of)})
+    };
+    let worn = found.holes.iter().filter(|p| p.is == PlaceIs::Worn).count();
     json!({
         "grip": number(found.grip),
         "length": found.length.map(number),
@@ -475,7 +494,9 @@ fn output(found: &Rivets, unit: Unit) -> Value {
         "count": found.places.len(),
         "pitch": number(found.pitch),
         "places": found.places.iter().copied().map(number).collect::<Vec<_>>(),
+        "holes": found.holes.iter().map(place).collect::<Vec<_>>(),
         "reused": found.reused,
+        "worn": worn,
         "warnings": found.warnings,
         "basis": found.basis,
     })

@@ -6,6 +6,7 @@
     clippy::arithmetic_side_effects
 )]
 use super::*;
+use crate::fasten_holes::hole as hole_of;
 use proptest::prelude::*;
 
 fn inch(text: &str) -> Length {
@@ -60,7 +61,7 @@ fn holes_come_from_the_table_and_other_sizes_say_so() {
         ("3/16", "0.191"),
         ("1/4", "0.257"),
     ] {
-        assert_eq!(super::hole(inch(d)), Some(inch(hole)), "{d}");
+        assert_eq!(hole_of(RivetKind::Solid, inch(d)), Some(inch(hole)), "{d}");
     }
     let mut odd = line("48");
     odd.diameter = inch("0.22");
@@ -101,7 +102,12 @@ fn existing_holes_are_reused_and_a_smaller_rivet_than_its_hole_is_a_warning() {
     assert_eq!(found.places, vec![inch("1"), inch("5"), inch("9")]);
     assert_eq!(found.reused, 3);
     with.existing_holes[1].diameter = Some(inch("0.25"));
-    assert!(work(&with).warnings.iter().any(|w| w.contains("next rivet size")));
+    assert!(
+        work(&with)
+            .warnings
+            .iter()
+            .any(|w| w.contains("takes the next size"))
+    );
     with.existing_holes.push(Hole {
         at: inch("9.2"),
         diameter: None,
@@ -125,6 +131,79 @@ fn blind_rivets_are_chosen_by_grip_range() {
         grip_ranges: vec![range.clone()],
     };
     assert_eq!(rivets(&blind, &rules, Unit::In).unwrap().grip_range, Some(range));
+}
+
+#[test]
+fn a_worn_hole_takes_the_next_size_with_its_own_length_and_the_others_stay() {
+    let mut with = line("10");
+    with.pitch = Some(inch("4"));
+    with.existing_holes = [("1", None), ("5", Some("0.205")), ("9", Some("0.3"))]
+        .map(|(at, size)| Hole {
+            at: inch(at),
+            diameter: size.map(inch),
+        })
+        .to_vec();
+    let found = work(&with);
+    let is: Vec<PlaceIs> = found.holes.iter().map(|h| h.is).collect();
+    assert_eq!(is, vec![PlaceIs::Reused, PlaceIs::Worn, PlaceIs::Worn]);
+    assert_eq!(found.holes[0].length, found.length);
+    // The next size is 1/4 in its hole of .257, longer by 1.5 x 1/16; nothing of the table fills .3.
+    assert_eq!(
+        (found.holes[1].diameter, found.holes[1].hole),
+        (Some(inch("1/4")), Some(inch("0.257")))
+    );
+    assert!(found.holes[1].length > found.length);
+    assert_eq!((found.holes[2].diameter, found.holes[2].length), (None, None));
+    assert!(
+        found
+            .warnings
+            .iter()
+            .any(|w| w.contains("no size of the table fills it"))
+    );
+    let mut new = line("10");
+    new.pitch = Some(inch("4"));
+    assert!(work(&new).holes.iter().all(|h| h.is == PlaceIs::New));
+}
+
+#[test]
+fn the_next_blind_rivet_is_chosen_by_its_own_grip_range() {
+    let mut blind = line("10");
+    blind.kind = RivetKind::Blind;
+    blind.existing_holes = vec![Hole {
+        at: inch("5"),
+        diameter: Some(inch("0.2")),
+    }];
+    let range = |name: &str, diameter: &str| GripRange {
+        name: name.to_owned(),
+        diameter: inch(diameter),
+        from: inch("1/8"),
+        to: inch("1/4"),
+    };
+    let rules = RivetRules {
+        pitch: None,
+        grip_ranges: vec![range("small", "3/16"), range("large", "1/4")],
+    };
+    let found = rivets(&blind, &rules, Unit::In).unwrap();
+    let worn = found.holes.iter().find(|h| h.is == PlaceIs::Worn).unwrap();
+    assert_eq!(worn.grip_range.as_ref().map(|r| r.name.as_str()), Some("large"));
+    assert_eq!(found.grip_range.map(|r| r.name), Some("small".to_owned()));
+}
+
+/// Nut of 7/8 D and two threads of 13 an inch (from memory): .5 + .4375 + .1538 = 1.0913, sold as 1-1/4.
+#[test]
+fn a_bolt_holds_its_grip_a_nut_and_two_threads() {
+    let mut bolt = line("10");
+    bolt.kind = RivetKind::Bolt;
+    (bolt.layers, bolt.film, bolt.diameter) = (vec![inch("1/4"), inch("1/4")], Vec::new(), inch("1/2"));
+    let found = work(&bolt);
+    assert_eq!(
+        (found.length, found.hole),
+        (Some(inch("1 1/4")), Some(inch("0.516")))
+    );
+    bolt.diameter = inch("0.45");
+    let found = work(&bolt);
+    assert_eq!((found.length, found.hole), (None, None));
+    assert!(found.warnings.iter().any(|w| w.contains("bolt maker")));
 }
 
 proptest! {

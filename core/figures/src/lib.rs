@@ -6,6 +6,7 @@
 
 mod bars;
 pub mod basis;
+pub mod bend;
 pub mod bill;
 pub mod body;
 pub mod canonical;
@@ -16,6 +17,7 @@ pub mod door;
 pub mod error;
 pub mod estimate;
 pub mod fasten;
+pub mod fasten_holes;
 pub mod group;
 pub mod input;
 pub mod joint;

@@ -15,7 +15,7 @@ pub type Stop<'a> = &'a mut dyn FnMut() -> bool;
 /// Highest price of one piece of stock.
 const DEAREST: u32 = 1_000_000_000;
 /// Most digits behind the point of a price.
-const MOST_DIGITS: u32 = 6;
+pub const MOST_DIGITS: u32 = 6;
 
 /// An entry of a list, its type's nothing where the list ends before.
 pub fn at<T: Copy + Default>(list: &[T], place: usize) -> T {

@@ -4,6 +4,7 @@
 //! overlap, so the search needs no kerf. One sheet of most value is [`fill`]; many sheets of least cost are
 //! plans of one sheet each under the search of the bars ([`plan`]); [`cuts`] says what is cut where.
 
+mod coil;
 mod cuts;
 mod fill;
 mod grid;
@@ -13,7 +14,8 @@ use crate::bars::{master, round_share};
 use crate::door::Refusal;
 use crate::input::{Fields, json};
 use crate::measure::{Length, Unit};
-use crate::search::{Stop, float, money, money_below, not_enough, price, step_of};
+use crate::search::{MOST_DIGITS, Stop, float, money, money_below, not_enough, price, step_of};
+use coil::{Coil, Coils};
 use cuts::{Area, Cutter};
 use fill::{Ask, Filled, Shape, Tree, fill};
 use plan::{Sheet, Sheets, cut_offs};
@@ -277,6 +279,7 @@ fn most_value(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> Result<Value, 
         limit: &limit,
         stages: asked.stages,
         most_built,
+        enough: f64::INFINITY,
     };
     let Filled { tree, value, upper } = fill(&ask, stop);
     let proven = value >= upper - 1e-7 * (1.0 + upper.abs());
@@ -341,9 +344,10 @@ fn sheet_of(
     (value, pieces)
 }
 
-/// Every sheet that a plan may be cut from.
-fn sheets(asked: &Asked, shapes: &[Shape]) -> Vec<Sheet> {
-    let mut sheets = Vec::new();
+/// Every sheet that a plan may be cut from, and whether no other length of coil can be better.
+fn sheets(asked: &Asked, shapes: &[Shape]) -> (Vec<Sheet>, bool) {
+    let (mut sheets, mut all) = (Vec::new(), true);
+    let demand: Vec<u32> = asked.pieces.iter().map(|p| p.count.unwrap_or(0)).collect();
     for (stock, given) in asked.stock.iter().enumerate() {
         let (width, price) = (nm(given.width) + asked.kerf, given.price.map_or(0.0, float));
         match given.length {
@@ -357,27 +361,78 @@ fn sheets(asked: &Asked, shapes: &[Shape]) -> Vec<Sheet> {
                     count: given.count,
                 });
             }
-            None => sheets.extend(cut_offs(shapes, width).into_iter().map(|length| {
-                let price = price * in_unit(length, asked.unit);
-                Sheet {
+            None => {
+                let (lengths, complete) = cut_offs(shapes, &demand, width);
+                all = all && complete;
+                // What is cut off is paid, the cut itself is not.
+                sheets.extend(lengths.into_iter().map(|length| Sheet {
                     stock,
                     length,
                     width,
-                    price,
-                    count: None,
-                }
-            })),
+                    price: price * in_unit(length - asked.kerf, asked.unit),
+                    count: given.count.filter(|count| *count == 0),
+                }));
+            }
         }
     }
-    sheets
+    (sheets, all)
 }
 
 fn in_unit(nanometres: f64, unit: Unit) -> f64 {
     float(Length::from_nm(nanometres.round() as i64).to_decimal(unit))
 }
 
+/// What the pieces' area alone costs at least.
+fn by_area(sheets: &[Sheet], size: &[f64], demand: &[u32]) -> f64 {
+    let rates = sheets.iter().map(|s| s.price / (s.length * s.width));
+    let cheapest = rates.fold(f64::INFINITY, f64::min);
+    let area: f64 = size
+        .iter()
+        .zip(demand)
+        .map(|(size, n)| size * f64::from(*n))
+        .sum();
+    if cheapest.is_finite() {
+        area * cheapest
+    } else {
+        0.0
+    }
+}
+
+/// What it costs at least where coils may be cut off anywhere.
+fn by_rows(asked: &Asked, sheets: &[Sheet], shapes: &[Shape], demand: &[u32], stop: Stop<'_>) -> f64 {
+    let is_coil = |stock: usize| asked.stock.get(stock).is_some_and(|s| s.length.is_none());
+    let coils: Vec<Coil> = asked
+        .stock
+        .iter()
+        .filter(|s| s.length.is_none() && s.count != Some(0))
+        .map(|s| Coil {
+            width: nm(s.width) + asked.kerf,
+            rate: s.price.map_or(0.0, float) / nm_of_one(asked.unit),
+        })
+        .collect();
+    let whole: Vec<&Sheet> = sheets.iter().filter(|s| !is_coil(s.stock)).collect();
+    let dearest = sheets.iter().map(|s| s.price).fold(1.0, f64::max);
+    let asked = Coils {
+        coils: &coils,
+        sheets: &whole,
+        shapes,
+        demand,
+        stages: asked.stages,
+        kerf: asked.kerf,
+        missing: dearest * 10.0,
+    };
+    asked.lower(stop)
+}
+
+fn nm_of_one(unit: Unit) -> f64 {
+    match unit {
+        Unit::In => 25_400_000.0,
+        Unit::Mm => 1_000_000.0,
+    }
+}
+
 fn least_cost(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> Result<Value, Refusal> {
-    let sheets = sheets(asked, shapes);
+    let (sheets, all_lengths) = sheets(asked, shapes);
     let demand: Vec<u32> = asked.pieces.iter().map(|p| p.count.unwrap_or(0)).collect();
     let size: Vec<f64> = asked
         .pieces
@@ -385,29 +440,20 @@ fn least_cost(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> Result<Value, 
         .map(|p| (nm(p.length) + asked.kerf) * (nm(p.width) + asked.kerf))
         .collect();
     let coil = asked.stock.iter().any(|s| s.length.is_none());
-    let cheapest = sheets
-        .iter()
-        .map(|s| s.price / (s.length * s.width))
-        .fold(f64::INFINITY, f64::min);
-    let area: f64 = size
-        .iter()
-        .zip(&demand)
-        .map(|(size, n)| size * f64::from(*n))
-        .sum();
-    let floor = if cheapest.is_finite() {
-        area * cheapest
-    } else {
-        0.0
-    };
-    let prices = asked.stock.iter().filter_map(|s| s.price);
+    let mut floor = by_area(&sheets, &size, &demand);
+    if !all_lengths {
+        floor = floor.max(by_rows(asked, &sheets, shapes, &demand, stop));
+    }
+    let prices: Vec<Decimal> = sheets.iter().map(|s| price_of(asked, s).normalize()).collect();
+    let fine = prices.iter().any(|p| p.scale() > MOST_DIGITS);
     let problem = master::Problem {
         demand,
         size,
         stock_of: (0..sheets.len()).collect(),
         most: sheets.iter().map(|s| s.count).collect(),
         price: sheets.iter().map(|s| s.price).collect(),
-        step: if coil { 0.0 } else { step_of(prices) },
-        close: 0.0,
+        step: if fine { 0.0 } else { step_of(prices.into_iter()) },
+        close: if coil { 0.004 } else { 0.0 },
         floor,
     };
     let mut pricer = Sheets {
@@ -420,8 +466,9 @@ fn least_cost(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> Result<Value, 
     if best.missing.iter().any(|n| *n > 0) {
         return Err(not_enough(asked.names.iter().cloned().zip(best.missing)));
     }
-    if coil {
-        // A coil may be cut off anywhere; the search knows a few lengths only, so just the area is a bound.
+    if !all_lengths {
+        // A coil may be cut off anywhere, and the search knew a few lengths only, so the rows
+        // across it are the bound.
         best.lower = floor.min(best.cost);
         best.proven = best.cost - floor < 0.004;
     }
@@ -463,12 +510,13 @@ fn least_cost(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> Result<Value, 
     )
 }
 
-/// The exact price of one sheet, or of a length of coil with its cut.
+/// The exact price of one sheet, or of a length of coil.
 fn price_of(asked: &Asked, sheet: &Sheet) -> Decimal {
     let stock = asked.stock.get(sheet.stock);
     let price = stock.and_then(|s| s.price).unwrap_or_default();
     if stock.is_some_and(|s| s.length.is_some()) {
         return price;
     }
-    price.saturating_mul(Length::from_nm(sheet.length.round() as i64).to_decimal(asked.unit))
+    let length = Length::from_nm((sheet.length - asked.kerf).round() as i64);
+    price.saturating_mul(length.to_decimal(asked.unit))
 }

@@ -345,6 +345,83 @@ fn what_is_not_understood_is_refused_with_its_place() {
     );
 }
 
+/// Length, width, stages and first direction of a rectangle joined from pieces.
+type Joined = (u32, u32, u32, Option<bool>);
+
+/// Every set of single pieces (as bits) with all rectangles that edge-to-edge joins make of it, by trying all.
+fn all_joins(pieces: &[(u32, u32, bool)], sheet: (u32, u32), stages: Option<u32>) -> Vec<Vec<Joined>> {
+    let mut made: Vec<Vec<Joined>> = vec![Vec::new(); 1 << pieces.len()];
+    for set in 1..made.len() {
+        let mut found: Vec<Joined> = Vec::new();
+        if set.count_ones() == 1 {
+            let (l, w, turn) = pieces[set.trailing_zeros() as usize];
+            found.push((l, w, 0, None));
+            if turn {
+                found.push((w, l, 0, None));
+            }
+        }
+        let mut first = (set - 1) & set;
+        while first > 0 {
+            for a in &made[first] {
+                for b in &made[set & !first] {
+                    for along in [true, false] {
+                        let (l, w) = if along {
+                            (a.0 + b.0, a.1.max(b.1))
+                        } else {
+                            (a.0.max(b.0), a.1 + b.1)
+                        };
+                        let depth = |c: &Joined| if c.3 == Some(along) { c.2 } else { c.2 + 1 };
+                        found.push((l, w, depth(a).max(depth(b)), Some(along)));
+                    }
+                }
+            }
+            first = (first - 1) & set;
+        }
+        found.retain(|f| f.0 <= sheet.0 && f.1 <= sheet.1 && stages.is_none_or(|most| f.2 <= most));
+        found.sort_unstable();
+        found.dedup();
+        made[set] = found;
+    }
+    made
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    #[test]
+    fn few_pieces_are_cut_as_well_as_trial_says(
+        pieces in prop::collection::vec((5_u32..50, 5_u32..40, any::<bool>(), 1_u32..60), 1..5),
+        kerf in 0_u32..3, stages in prop::option::of(1_u32..4),
+    ) {
+        let sheet = (60, 45);
+        let grown: Vec<_> = pieces.iter().map(|(l, w, turn, _)| (l + kerf, w + kerf, *turn)).collect();
+        let made = all_joins(&grown, (sheet.0 + kerf, sheet.1 + kerf), stages);
+        let worth = |set: usize| pieces.iter().enumerate().filter(|(i, _)| set >> i & 1 == 1).map(|(_, p)| p.3).sum::<u32>();
+        let most = (1..made.len()).filter(|set| !made[*set].is_empty()).map(worth).max().unwrap_or(0);
+        let mut sheets = vec![Some(0_u32); made.len()];
+        for set in 1..made.len() {
+            let parts = (1..=set).filter(|part| part & set == *part && !made[*part].is_empty());
+            sheets[set] = parts.filter_map(|part| sheets[set & !part].map(|n| n + 1)).min();
+        }
+        let list: Vec<Value> = pieces.iter().enumerate().map(|(i, (l, w, turn, value))|
+            json!({"name": format!("p{i}"), "length": l, "width": w, "count": 1, "turn": turn, "value": value})).collect();
+        let mut input = json!({"unit": "mm", "kerf": kerf, "stages": stages, "goal": "most_value", "pieces": list,
+            "stock": [{"name": "s", "length": sheet.0, "width": sheet.1, "count": null, "price": "12.50"}]});
+        let out = ask(&input);
+        prop_assert_eq!(number(&out, "value"), f64::from(most));
+        prop_assert_eq!(&out["proven"], true);
+        input["goal"] = json!("least_cost");
+        match sheets[made.len() - 1] {
+            Some(many) => {
+                let out = ask(&input);
+                prop_assert_eq!(&out["cost"], &json!(format!("{:.2}", f64::from(many) * 12.5)));
+                prop_assert_eq!(&out["proven"], true);
+            }
+            None => prop_assert_eq!(door::figure("cut-sheets", &input.to_string()).unwrap_err().exit, 3),
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(40))]
 

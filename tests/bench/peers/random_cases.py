@@ -144,7 +144,7 @@ def sheets_best(given):
         long = 10**6 if s["length"] is None else s["length"] + kerf
         made = boxes(shapes, counts, (long, s["width"] + kerf), most, kerf)
         for total, found in made.items():
-            price = F(s["price"]) if s["length"] is not None else F(s["price_per_length"]) * min(f[0] for f in found)
+            price = F(s["price"]) if s["length"] is not None else F(s["price_per_length"]) * (min(f[0] for f in found) - kerf)
             plans.append((price, total, place))
     return least_of_plans(plans, [p["count"] for p in given["pieces"]], [s.get("count") for s in given["stock"]])
 

@@ -74,6 +74,7 @@ impl Pricer for Bars {
         group: usize,
         worth: &[f64],
         bonus: &[Bonus],
+        _rest: f64,
         limit: &[u32],
         stop: Stop<'_>,
     ) -> Option<Offer> {

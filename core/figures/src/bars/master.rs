@@ -39,12 +39,14 @@ pub struct Bonus {
 /// Makes plans.
 pub trait Pricer {
     /// A plan of the group that gains most, with at most `limit` of each kind; none if no piece fits. A pricer
-    /// that cannot weigh bonuses adds the positive ones to its bound.
+    /// that cannot weigh bonuses adds the positive ones to its bound. `rest` is what any plan of the group gains
+    /// beside: a plan that gains with it is enough while the bound is sound; minus infinity: any good plan will do.
     fn best(
         &mut self,
         group: usize,
         worth: &[f64],
         bonus: &[Bonus],
+        rest: f64,
         limit: &[u32],
         stop: Stop<'_>,
     ) -> Option<Offer>;
@@ -200,7 +202,10 @@ impl Search<'_> {
                     continue;
                 }
                 let worth = &self.problem.size;
-                if let Some(offer) = self.pricer.best(group, worth, &[], left, self.stop) {
+                if let Some(offer) = self
+                    .pricer
+                    .best(group, worth, &[], f64::NEG_INFINITY, left, self.stop)
+                {
                     let size: f64 = offer
                         .plan
                         .counts
@@ -372,7 +377,7 @@ impl Search<'_> {
                     }),
                 }
             }
-            let Some(offer) = self.pricer.best(group, &worth, &bonus, demand, self.stop) else {
+            let Some(offer) = self.pricer.best(group, &worth, &bonus, rest, demand, self.stop) else {
                 continue;
             };
             let mut coefficients: Vec<(usize, f64)> = offer

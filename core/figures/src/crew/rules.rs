@@ -40,6 +40,8 @@ pub struct Rules {
     takes: Vec<f64>,
     most: Vec<f64>,
     users: Vec<Vec<User>>,
+    /// By task: the resources that it uses.
+    slots_of: Vec<Vec<usize>>,
     arrows: Vec<Vec<Arrow>>,
     pairs: Vec<Pair>,
     /// By variable: the pairs that it stands in.
@@ -79,11 +81,19 @@ impl Rules {
                 .collect()
         };
         let users: Vec<Vec<User>> = (0..project.most.len()).map(users).collect();
+        let uses = |task: usize| {
+            let used = |own: &Vec<User>| own.iter().any(|u| u.task == task);
+            (0..users.len())
+                .filter(|slot| users.get(*slot).is_some_and(used))
+                .collect()
+        };
+        let slots_of = (0..many).map(uses).collect();
         let mut rules = Self {
             many,
             takes: project.takes.clone(),
             most: project.most.clone(),
             users,
+            slots_of,
             arrows,
             pairs: Vec::new(),
             pairs_of: vec![Vec::new(); many],
@@ -141,9 +151,9 @@ impl Rules {
             }
         }
         let variable = side >> 1;
-        if variable < self.many {
-            for (dirty, users) in self.dirty.iter_mut().zip(&self.users) {
-                *dirty = *dirty || users.iter().any(|u| u.task == variable);
+        for slot in self.slots_of.get(variable).into_iter().flatten() {
+            if let Some(dirty) = self.dirty.get_mut(*slot) {
+                *dirty = true;
             }
         }
         let pairs = self.pairs_of.get(variable).into_iter().flatten();

@@ -120,8 +120,10 @@ pub struct Ask<'a> {
     pub worth: &'a [f64],
     pub limit: &'a [u32],
     pub stages: Option<u32>,
-    /// Rectangles that may be built at most.
+    /// Rectangles that may be built at most; 0: a good plan will do.
     pub most_built: usize,
+    /// A plan of more than this worth is enough, even if its bound stays loose.
+    pub enough: f64,
 }
 
 /// The best found.
@@ -288,7 +290,7 @@ impl Search<'_> {
         if let Some(tree) = grid.tree() {
             self.offer_pruned(&tree);
         }
-        if self.done() {
+        if self.done() || self.best.value > self.ask.enough {
             return;
         }
         let work = grid
@@ -305,7 +307,7 @@ impl Search<'_> {
                 stop,
             );
         }
-        if self.done() {
+        if self.done() || self.best.value > self.ask.enough || self.ask.most_built == 0 {
             return;
         }
         if let Some(outside) = grid.outside(stop) {

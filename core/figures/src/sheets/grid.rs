@@ -5,7 +5,8 @@
 use super::fill::{Shape, Tree};
 use crate::search::{Stop, at};
 
-/// Most lengths along one side.
+/// Most sums along one side, and most lengths that are left of them.
+const MOST_SUMS: usize = 6_000;
 const MOST_POINTS: usize = 1_000;
 /// Most cells.
 const MOST_CELLS: usize = 700_000;
@@ -17,7 +18,8 @@ pub struct Side {
 }
 
 impl Side {
-    /// All sums of `steps` up to `whole`; none if they are too many.
+    /// Of all sums of `steps` up to `whole` those that some other sum leaves room for exactly (raster points, after
+    /// Scheithauer and Terno): no plan needs more. None if they are too many.
     pub fn sums(steps: &[f64], whole: f64) -> Option<Self> {
         let mut points = vec![0.0];
         let mut next = 0_usize;
@@ -30,11 +32,19 @@ impl Side {
                     points.push(sum);
                 }
             }
-            if points.len() > MOST_POINTS {
+            if points.len() > MOST_SUMS {
                 return None;
             }
         }
-        Some(Self::of(points))
+        points.sort_by(f64::total_cmp);
+        let reached = |most: f64| {
+            let place = points.partition_point(|p| *p <= most).saturating_sub(1);
+            at(&points, place)
+        };
+        let mut kept: Vec<f64> = points.iter().map(|p| reached(whole - p)).collect();
+        kept.sort_by(f64::total_cmp);
+        kept.dedup();
+        (kept.len() <= MOST_POINTS).then(|| Self::of(kept))
     }
 
     /// A few sums: singles, pairs, and multiples, thinned out to at most `most`.

@@ -6,9 +6,11 @@ use crate::bars::master::{Bonus, Offer, Plan, Pricer};
 use crate::search::{Stop, at};
 
 /// Rectangles that may be built for one plan.
-const MOST_BUILT: usize = 3_000;
-/// Lengths at which one coil may be cut off.
-const MOST_CUTS: usize = 14;
+const MOST_BUILT: usize = 2_000;
+/// Lengths at which one coil may be cut off where not all can be tried.
+const MOST_CUTS: usize = 20;
+/// Lengths of one coil that are all tried.
+const ALL_CUTS: usize = 80;
 
 /// A sheet as the search sees it; lengths in nanometres, one kerf included.
 pub struct Sheet {
@@ -20,10 +22,14 @@ pub struct Sheet {
     pub count: Option<u32>,
 }
 
-/// Lengths worth cutting off a coil: singles and pairs of the pieces' lengths, thinned out.
-pub fn cut_offs(shapes: &[Shape], width: f64) -> Vec<f64> {
-    let fits = shapes.iter().filter(|s| s.width <= width);
-    let mut singles: Vec<f64> = fits.map(|s| s.length).collect();
+/// Lengths worth cutting off a coil, and whether they are all that a best plan may need: the sums of pieces'
+/// lengths, or of too many only singles and pairs, thinned out. A kerf is in each.
+pub fn cut_offs(shapes: &[Shape], demand: &[u32], width: f64) -> (Vec<f64>, bool) {
+    let fits = |s: &&Shape| s.width <= width && at(demand, s.kind) > 0;
+    if let Some(sums) = sums(shapes, demand, width) {
+        return (sums, true);
+    }
+    let mut singles: Vec<f64> = shapes.iter().filter(fits).map(|s| s.length).collect();
     singles.sort_by(f64::total_cmp);
     singles.dedup();
     let mut lengths: Vec<f64> = singles.clone();
@@ -31,11 +37,42 @@ pub fn cut_offs(shapes: &[Shape], width: f64) -> Vec<f64> {
     lengths.sort_by(f64::total_cmp);
     lengths.dedup();
     let every = lengths.len().div_ceil(MOST_CUTS).max(1);
-    let longest = singles.last().copied();
-    let mut kept: Vec<f64> = lengths.into_iter().rev().step_by(every).chain(longest).collect();
+    let (shortest, longest) = (singles.first().copied(), singles.last().copied());
+    let some = lengths.into_iter().rev().step_by(every);
+    let mut kept: Vec<f64> = some.chain(shortest).chain(longest).collect();
     kept.sort_by(f64::total_cmp);
     kept.dedup();
-    kept
+    (kept, false)
+}
+
+/// All lengths that the pieces can add up to, each piece once and one way round; none if they are too many.
+fn sums(shapes: &[Shape], demand: &[u32], width: f64) -> Option<Vec<f64>> {
+    let mut sums = vec![0.0];
+    for (kind, count) in demand.iter().enumerate() {
+        let own: Vec<f64> = shapes
+            .iter()
+            .filter(|s| s.kind == kind && s.width <= width)
+            .map(|s| s.length)
+            .collect();
+        for _ in 0..*count {
+            let more: Vec<f64> = sums
+                .iter()
+                .flat_map(|sum| own.iter().map(move |l| sum + l))
+                .collect();
+            let before = sums.len();
+            sums.extend(more);
+            sums.sort_by(f64::total_cmp);
+            sums.dedup();
+            if sums.len() > ALL_CUTS {
+                return None;
+            }
+            if sums.len() == before {
+                break;
+            }
+        }
+    }
+    sums.retain(|sum| *sum > 0.0);
+    Some(sums)
 }
 
 /// Makes plans of sheets.
@@ -68,6 +105,7 @@ impl Pricer for Sheets<'_> {
         group: usize,
         worth: &[f64],
         bonus: &[Bonus],
+        rest: f64,
         limit: &[u32],
         stop: Stop<'_>,
     ) -> Option<Offer> {
@@ -78,7 +116,12 @@ impl Pricer for Sheets<'_> {
             worth,
             limit,
             stages: self.stages,
-            most_built: MOST_BUILT,
+            most_built: if rest.is_finite() { MOST_BUILT } else { 0 },
+            enough: if bonus.is_empty() && rest.is_finite() {
+                (sheet.price - rest) * (1.0 + 1e-6) + 1e-6
+            } else {
+                f64::INFINITY
+            },
         };
         let price = sheet.price;
         let extra: f64 = bonus.iter().map(|b| b.worth.max(0.0)).sum();
