@@ -100,7 +100,7 @@ fn sound(input: &Value, out: &Value) {
         let size = [number(sheet, "length"), number(stock, "width")];
         assert!(stock["length"].is_null() || (number(stock, "length") - size[0]).abs() < 1e-6);
         let price = |name: &str| stock[name].as_str().map_or(0.0, |p| p.parse::<f64>().unwrap());
-        cost += times as f64 * (price("price") + price("price_per_length") * (size[0] + kerf));
+        cost += times as f64 * (price("price") + price("price_per_length") * size[0]);
         let whole = Rect {
             low: [0.0; 2],
             high: size,

@@ -542,7 +542,10 @@ impl Search<'_> {
         let by_area = self.by_area(built.length * built.width, self.counts_of(place));
         let upper = built.value + rest.min(by_area);
         let mut key = self.counts_of(place).to_vec();
-        key.extend([i as u16, j as u16]);
+        // Exactly as long and wide: the points of the grid are too few to tell rectangles apart.
+        for size in [built.length.to_bits(), built.width.to_bits()] {
+            key.extend([0, 16, 32, 48].map(|bits| (size >> bits) as u16));
+        }
         if self.ask.stages.is_some() {
             key.extend([built.depth.stages as u16, u16::from(built.depth.along_x)]);
         }
