@@ -203,46 +203,41 @@ fn put_mark(page: &Page, address: &str, surface: &str, place: [&str; 4], kind: &
     page.see("Photos of it");
 }
 
-/// Answers every row that is missing: things with the place that stock offers or one that is typed, then the
-/// conditions of the day.
+/// Answers what is missing, shelf by shelf: all that stock has at a place with one tap, what has no place yet with one
+/// typed place, what is still to be bought by itself; then the conditions of the day.
 fn fill_roof_off(page: &Page) {
-    let open = "return [...document.querySelectorAll('details.check-row:not(.ok)')].map(e => e.dataset.key)";
+    let next = "const shown = (e) => e.getClientRects().length > 0; \
+        const all = [...document.querySelectorAll('button[data-key$=\"/all\"]')].find(shown); if (all) return ['tap', all.dataset.key]; \
+        const field = [...document.querySelectorAll('.shelf > .field input')].find(shown); if (field) return ['fill', field.labels[0].innerText.trim()]; \
+        const row = document.querySelector('.check-row:not(.ok)'); if (!row) return ['done', '']; \
+        const radio = row.querySelector('input[value=have]'); if (radio && !radio.checked) return ['tap', radio.closest('[data-key]').dataset.key]; \
+        for (const details of row.querySelectorAll('details')) details.open = true; \
+        const input = row.querySelector('input:not([type=radio])'); return input ? ['fill', input.labels[0].innerText.trim()] : ['wait', '']";
     page.until("rows to answer", || {
-        !page.run(open).as_array().unwrap().is_empty()
+        page.run("return document.querySelectorAll('.check-row:not(.ok)').length > 0") == true
     });
-    while let Some(row) = first(page, open) {
-        let inside = format!("[data-key={row:?}]");
-        let next = format!(
-            "const row = document.querySelector({inside:?}); if (!row) return ''; \
-             const stock = [...row.querySelectorAll('button')].find(b => b.dataset.key && b.dataset.key.endsWith('/stock')); if (stock) return 'stock'; \
-             const have = row.querySelector('input[value=have]'); if (have && !have.checked) return 'have'; \
-             const field = [...row.querySelectorAll('input:not([type=radio])')].find(i => i.getClientRects().length && !i.value); \
-             return field ? field.labels[0].innerText.trim() : ''"
-        );
-        let act = page.run(&next).as_str().unwrap().to_owned();
-        match act.as_str() {
-            "" => std::thread::sleep(std::time::Duration::from_millis(100)),
-            "stock" => page.tap_in(&inside, "Stock has it"),
-            "have" => page.tap_css(&format!("{inside} [data-key$='=have']")),
-            label => {
-                let lower = label.to_lowercase();
-                let text = if lower.contains("people") {
+    for _ in 0..60 {
+        let act = page.run(next);
+        let what = act[1].as_str().unwrap().to_owned();
+        match act[0].as_str().unwrap() {
+            "done" => return,
+            "tap" => page.tap_css(&format!("[data-key={what:?}]")),
+            "fill" => {
+                let lower = what.to_lowercase();
+                let text = if lower.starts_with("people") {
                     "4"
-                } else if lower.contains("dry") {
+                } else if lower.starts_with("dry") {
                     "40"
                 } else {
                     "rack R"
                 };
-                page.run(&format!("document.querySelector({inside:?}).querySelectorAll('input:not([type=radio])').forEach(i => i.setAttribute('aria-label', 'now: ' + i.labels[0].innerText.trim()))"));
-                page.fill(&format!("now: {label}"), text);
+                page.fill(&what, text);
             }
+            _ => {}
         }
-        page.until("it is taken in", || {
-            act.is_empty()
-                || page.run(&next).as_str().unwrap() != act
-                || page.run(open).as_array().unwrap().iter().all(|k| k != &row)
-        });
+        page.until("it is taken in", || page.run(next) != act);
     }
+    panic!("the Roof-off check is never complete");
 }
 
 fn found_more(page: &Page, office: &Page, program: &Program, job: &str) {

@@ -10,62 +10,62 @@ import { say, when, words } from '../parts/words.js';
 import { holdPart, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/RoofOffRow.ts').RoofOffRow} RoofOffRow */
+/** @typedef {import('../parts/types/Shelf.ts').Shelf} Shelf */
 /** @typedef {import('../parts/ask.js').Of<'roof_off'>} RoofOff */
 
 /** Rows about material carry their shelf place; the others are conditions of the day. @param {RoofOffRow} row */
 const isMaterial = (row) => row.key.startsWith('on_hand');
 
-/** A thing on hand or not with its place, or a condition with a remark. @param {RoofOffRow} row @param {string} near where the thing before it lies */
-function thing(row, near) {
-  const material = isMaterial(row);
-  /** @param {boolean} have @param {string} place */
-  const set = (have, place) => ask({ kind: 'set_on_hand', job: job(), item: row.key, have, place });
-  const place = textField({ key: row.key + '/place', label: say(material ? 'roof_off.place' : 'roof_off.who'), value: row.place, hint: material ? say('roof_off.place_hint') : '', save: (text) => set(true, text) });
-  place.hidden = row.have !== true;
-  const stock = row.stock_place;
-  const offered = stock && row.place !== stock
-    ? make('button', { class: 'button', key: row.key + '/stock', attrs: { type: 'button' }, on: { click: () => run(() => set(true, stock)) } }, say('roof_off.from_stock', { place: stock }))
-    : null;
-  const same = material && !stock && near && row.have !== false && !row.place
-    ? make('button', { class: 'button', key: row.key + '/same', attrs: { type: 'button' }, on: { click: () => run(() => set(true, near)) } }, say('roof_off.same_place', { place: near }))
-    : null;
-  return [
-    offered ?? same,
-    choice({
-      key: row.key, label: say(material ? 'roof_off.on_hand' : 'roof_off.is_so', { title: row.title }), value: row.have === null ? null : row.have ? 'have' : 'have_not', columns: true,
-      options: [{ value: 'have', label: say(material ? 'roof_off.have' : 'roof_off.yes') }, { value: 'have_not', label: say(material ? 'roof_off.have_not' : 'roof_off.not_yet') }],
-      save: (have) => set(have === 'have', have === 'have' ? row.place : ''),
-    }),
-    place,
-  ];
+/** @param {RoofOffRow} row @param {boolean} have @param {string} place */
+const set = (row, have, place) => ask({ kind: 'set_on_hand', job: job(), item: row.key, have, place });
+
+/** @param {RoofOffRow} row */
+const stateOf = (row) => say(row.ok ? 'roof_off.row_ok' : row.have === false ? 'roof_off.have_not' : 'roof_off.row_lacks');
+
+/** One thing of a shelf: not there, there after all, or at another place. @param {RoofOffRow} row @param {string} place */
+function thing(row, place) {
+  const button = (/** @type {string} */ name, /** @type {() => unknown} */ act) => make('button', { class: 'button', key: `${row.key}/${name}`, attrs: { type: 'button', 'aria-label': `${say('roof_off.' + name)}: ${row.title}` }, on: { click: () => run(act) } }, say('roof_off.' + name));
+  return make('li', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key },
+    make('div', { class: 'thing' }, make('span', null, make('b', { text: row.title }), row.wanted ? ` ${row.wanted.replace(/, with its shelf place$/, '')}` : ''), make('span', { class: 'state', text: stateOf(row) })),
+    row.remark && !row.ok && (row.have !== null || !place) ? make('p', { text: row.remark }) : null,
+    make('div', { class: 'buttons' },
+      row.have !== true && place ? button('have', () => set(row, true, place)) : null,
+      row.have !== false ? button('have_not', () => set(row, false, '')) : null),
+    make('details', { key: `${row.key}/elsewhere`, attrs: { open: row.have === true && !row.place } }, make('summary', { text: row.place ? say('roof_off.lies_at', { place: row.place }) : say('roof_off.elsewhere') }),
+      textField({ key: row.key + '/place', label: say('roof_off.place_of', { title: row.title }), value: row.place, hint: say('roof_off.place_hint'), save: (text) => set(row, true, text) })),
+    row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
 }
 
-/** People, dry hours or cover. @param {RoofOffRow} row */
-function entered(row) {
+/** One walk to each shelf: a tap says that all that is asked of it is there. @param {Shelf} shelf @param {RoofOff} view */
+function shelfPart(shelf, view) {
+  const rows = shelf.rows.map((key) => view.rows.find((row) => row.key === key)).filter((row) => row !== undefined);
+  const title = shelf.to_buy ? say('roof_off.to_buy') : shelf.place || say('roof_off.no_place');
+  const key = `shelf/${shelf.to_buy ? 'buy' : shelf.place}`;
+  const all = (/** @type {string} */ place) => ask({ kind: 'set_shelf', job: job(), items: shelf.open, place });
+  const list = make('ul', { class: 'things' }, rows.map((row) => thing(row, shelf.to_buy ? '' : shelf.place)));
+  if (rows.every((row) => row.ok)) return make('details', { class: 'shelf', key: key + '/ready' }, make('summary', null, make('span', { text: title }), make('span', { class: 'state', text: say('roof_off.all_there', { n: rows.length }) })), list);
+  return make('section', { class: 'shelf', key, attrs: { 'aria-label': title } }, make('h3', { text: title }),
+    shelf.to_buy ? make('a', { class: 'button', attrs: { href: link('buying.html', { job: job() }) } }, say('buying.title')) : null,
+    shelf.place && shelf.open.length ? make('button', { class: 'button main', key: key + '/all', attrs: { type: 'button' }, on: { click: () => run(() => all(shelf.place)) } }, say('roof_off.all_here', { n: shelf.open.length })) : null,
+    !shelf.to_buy && !shelf.place && shelf.open.length ? textField({ key: key + '/place', label: say('roof_off.all_at', { n: shelf.open.length }), value: '', hint: say('roof_off.place_hint'), save: async (text) => { if (text.trim()) await all(text); } }) : null,
+    list);
+}
+
+/** A condition of the day: a number or words, or looked at and so. @param {RoofOffRow} row */
+function conditionPart(row) {
   const field = row.field;
-  if (!field) return [];
-  return [textField({
-    key: row.key, label: row.title, value: row.value, hint: say('roof_off.hint_' + field),
-    save: (text) => ask({ kind: 'set_roof_off', job: job(), field, value: text }),
-  })];
+  const inside = row.key === 'go_ahead' ? make('a', { class: 'button', attrs: { href: link('figures.html', { job: job() }) } }, say('figures.title'))
+    : field ? textField({ key: row.key, label: row.title, value: row.value, hint: say('roof_off.hint_' + field), save: (text) => ask({ kind: 'set_roof_off', job: job(), field, value: text }) })
+      : choice({ key: row.key, label: say('roof_off.is_so', { title: row.title }), value: row.have === null ? null : row.have ? 'have' : 'have_not', columns: true,
+        options: [{ value: 'have', label: say('roof_off.yes') }, { value: 'have_not', label: say('roof_off.not_yet') }], save: (have) => set(row, have === 'have', have === 'have' ? row.place : '') });
+  return make('details', { class: row.ok ? 'check-row ok' : 'check-row', key: `row/${row.key}${row.ok ? '/ready' : ''}`, attrs: { open: !row.ok } },
+    make('summary', null, make('span', { text: row.title }), make('span', { class: 'state', text: stateOf(row) })),
+    row.wanted ? make('p', { class: 'quiet', text: say('roof_off.wanted', { wanted: row.wanted }) }) : null,
+    inside,
+    !field && row.have === true ? textField({ key: row.key + '/remark', label: say('roof_off.who'), value: row.place, hint: '', save: (text) => set(row, true, text) }) : null,
+    row.remark && (row.have !== null || row.value || row.key === 'go_ahead') ? make('p', { text: row.remark }) : null,
+    row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
 }
-
-/** What is entered in a row. @param {RoofOffRow} row @param {string} near */
-function inputs(row, near) {
-  if (row.key === 'go_ahead') return [make('a', { class: 'button', attrs: { href: link('figures.html', { job: job() }) } }, say('figures.title'))];
-  return row.field ? entered(row) : thing(row, near);
-}
-
-/** A row closes when its thing is on hand (by its other key), so that what is missing stays in view. @param {RoofOffRow} row @param {string} near */
-const rowPart = (row, near) => make('details', { class: row.ok ? 'check-row ok' : 'check-row', key: `row/${row.key}${row.ok && isMaterial(row) ? '/ready' : ''}`, attrs: { open: !row.ok } },
-  make('summary', null, make('span', { text: row.title }), make('span', { class: 'state', text: say(row.ok ? 'roof_off.row_ok' : row.have === false ? 'roof_off.have_not' : 'roof_off.row_lacks') })),
-  row.wanted ? make('p', { class: 'quiet', text: say('roof_off.wanted', { wanted: row.wanted }) }) : null,
-  ...inputs(row, near),
-  row.remark && (row.have !== null || row.value || row.key === 'go_ahead') ? make('p', { text: row.remark }) : null,
-  row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
-
-/** Where the last thing lies that no stock place was known for. @param {RoofOffRow[]} rows */
-const placeBefore = (rows) => rows.filter((row) => isMaterial(row) && row.place && !row.stock_place).pop()?.place ?? '';
 
 /** What is missing; a long list is folded, since its rows stand below. @param {RoofOff} view */
 function missing(view) {
@@ -105,7 +105,10 @@ function draw(view, body) {
   const parts = [
     verdict(view),
     make('p', { text: say('roof_off.cover_rule') }),
-    ...view.rows.map((row, at) => rowPart(row, placeBefore(view.rows.slice(0, at)))),
+    make('h2', { text: say('roof_off.shelves') }),
+    ...view.shelves.map((shelf) => shelfPart(shelf, view)),
+    make('h2', { text: say('roof_off.the_day') }),
+    ...view.rows.filter((row) => !isMaterial(row)).map(conditionPart),
     overrule(view),
     holdPart(view.head),
   ];

@@ -26,7 +26,7 @@ function draw(view, body) {
   if (!view.stock.length) body.append(make('p', { text: say('shop_book.no_stock') }));
   for (const row of view.stock) {
     body.append(make('div', { class: 'book-row' }, make('span', { text: row.drop ? say('shop_book.drop', { name: row.name }) : row.name }), make('b', { text: row.count }),
-      make('span', { class: 'quiet', text: [row.size, row.place].filter(Boolean).join(' · ') })));
+      make('span', { class: 'quiet', text: [row.size, row.place, row.reserved].filter(Boolean).join(' · ') })));
   }
 }
 

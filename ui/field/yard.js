@@ -3,7 +3,7 @@ import { askFor, photoUrl } from '../parts/ask.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { hello, refresh, start } from '../parts/page.js';
-import { say, when, wordOf } from '../parts/words.js';
+import { day, say, when, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/YardRow.ts').YardRow} YardRow */
 
@@ -28,7 +28,7 @@ function place(row) {
 /** @param {YardRow} row */
 function line(row) {
   const facts = row.later ? (row.slot ? say('yard.slot', { slot: row.slot }) : '') : [row.slot ? say('yard.slot', { slot: row.slot }) : '', say('yard.marks', { n: row.marks }), say('yard.photos', { n: row.photos }),
-    row.roll ? wordOf('roll', row.roll.answer) : say('yard.no_roll'), row.waiting > 0 ? say('yard.waiting', { n: row.waiting }) : ''].filter(Boolean).join(' · ');
+    row.roll ? wordOf('roll', row.roll.answer) : say('yard.no_roll'), row.promise ? say('yard.promised', { day: day(row.promise) }) : '', row.waiting > 0 ? say('yard.waiting', { n: row.waiting }) : ''].filter(Boolean).join(' · ');
   return make('li', null, make('a', { key: row.job, attrs: { href: place(row) } },
     row.photo ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy', width: 88, height: 66 } }) : null,
     make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), `${wordOf('stage', row.stage)}${row.waits_for ? ` · ${say('page.waits', { what: row.waits_for })}` : ''}`, make('br'),

@@ -2,7 +2,7 @@
 import { ask, askFor, photoUrl } from '../parts/ask.js';
 import { make } from '../parts/make.js';
 import { refresh, start } from '../parts/page.js';
-import { money, say, when, words } from '../parts/words.js';
+import { day, money, say, when, words } from '../parts/words.js';
 import { link } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/YardRow.ts').YardRow} YardRow */
@@ -14,7 +14,7 @@ let code = null;
 
 /** @param {YardRow} row */
 function rowPart(row) {
-  const facts = [say('stage.' + row.stage), row.waits_for ? say('page.waits', { what: row.waits_for }) : '', row.last ? when(row.last) : ''].filter(Boolean).join(' · ');
+  const facts = [say('stage.' + row.stage), row.waits_for ? say('page.waits', { what: row.waits_for }) : '', row.promise ? say('yard.promised', { day: day(row.promise) }) : '', row.last ? when(row.last) : ''].filter(Boolean).join(' · ');
   const counts = [say('office.marks', { n: row.marks }), say('office.photos', { n: row.photos }), row.slot ? say('office.slot', { slot: row.slot }) : ''].filter(Boolean).join(' · ');
   return make('a', { class: row.asks ? 'row job-row asks' : 'row job-row', attrs: { href: link('job.html', { job: row.job }) } },
     row.photo ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy' } }) : make('span', { class: 'no-photo' }),

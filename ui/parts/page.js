@@ -19,7 +19,7 @@ export const job = () => param('job');
 export const param = (name) => new URLSearchParams(location.search).get(name) ?? '';
 
 /** Screens of one job, in the order of the work. */
-const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'roof_off', 'steps', 'proof', 'handover', 'photos'];
+const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'buying', 'roof_off', 'steps', 'proof', 'handover', 'photos'];
 /** Fields that a person types into. */
 const TYPED = 'textarea, input:not([type=radio]):not([type=checkbox]):not([type=file])';
 /** Screens beside the jobs. */
@@ -224,7 +224,7 @@ function drawBanners(view) {
   if (!head) return replace(parts.banners);
   const hold = head.hold && say('page.hold', { why: wordOf('hold', head.hold.why), note: head.hold.note });
   replace(parts.banners,
-    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : ''),
+    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), [head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : '', head.promise ? ` · ${head.promise}` : '']),
     head.not_seen ? make('p', { class: 'banner', text: say('page.not_seen', { seal: head.not_seen }) }) : null,
     hold ? make('p', { class: 'banner', text: hold }) : null,
     head.clashes.map((clash) => make('p', { class: 'banner', text: clash })));

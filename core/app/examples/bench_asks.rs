@@ -29,6 +29,8 @@ mod way;
 use bowseam_app::{App, Ask, Asker, Kind, door, now, sending};
 use bowseam_figures::{
     basis::Amount,
+    cut::{Stock, StockKind},
+    measure::Length,
     shop::{Book, Cure},
 };
 use bowseam_jobs::people::{Person, Role};
@@ -79,6 +81,7 @@ fn main() {
         let app = App::open(&folder.path().join(name), kind).unwrap();
         people(&app);
         app.store().set_setting(now::BOOK, &book()).unwrap();
+        app.store().set_setting(now::STOCK, &[coil()]).unwrap();
         app
     };
     let bench = Bench {
@@ -170,6 +173,22 @@ fn report(bench: &Bench, jobs: usize, under_way: usize) {
 
 fn ms(time: Duration) -> f64 {
     time.as_secs_f64() * 1000.0
+}
+
+/// Coil for all the jobs, so wide that each cut leaves a strip.
+fn coil() -> Stock {
+    Stock {
+        id: String::new(),
+        item: "roof sheet".to_owned(),
+        name: "coil".to_owned(),
+        kind: StockKind::Coil,
+        length: Length::inches(1272),
+        width: Some(Length::inches(140)),
+        thickness: Some(Length::thousandths(40)),
+        place: "coil stand".to_owned(),
+        count: 1_000_000,
+        price: None,
+    }
 }
 
 /// The kinds that the door takes, as its refusal of another one names them.

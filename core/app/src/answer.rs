@@ -6,20 +6,22 @@
     reason = "the name of a field says what it is; where it does not, a comment does"
 )]
 
+mod stock;
+pub use stock::{
+    BuyRow, BuyingList, CutDoneRow, CutListView, CutPlan, HoleView, LeftRow, Promise, ReservedRow,
+    RivetLineView, RoofOff, RoofOffRow, Shelf,
+};
+
 use bowseam_figures::{
     basis::{Basis, Standing},
     body::FoldOut,
-    cut::CutList,
     estimate::{Changed, Estimate},
     mark::{Age, DamageKind, Part, PartHit, Place, Surface},
     measure::{Length, Unit},
     ways::Choice,
 };
 use bowseam_jobs::{
-    entry::{
-        ArrivalField, ChosenWay, Hold, Measured, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll,
-        RoofOffField,
-    },
+    entry::{ArrivalField, ChosenWay, Hold, Measured, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll},
     job::Stage,
     on_photo::{PhotoShape, Px, ScaleOf},
 };
@@ -51,6 +53,7 @@ pub enum Answer {
     Figures(Figures),
     CutList(CutListView),
     RoofOff(RoofOff),
+    BuyingList(BuyingList),
     Steps(Steps),
     FoundMore(FoundMore),
     Proof(Proof),
@@ -117,6 +120,8 @@ pub struct Head {
     pub hold: Option<Hold>,
     /// What undo would take back, in words.
     pub undo: Option<String>,
+    /// The day the unit is promised for, in words.
+    pub promise: Option<String>,
     /// Last change saved on this phone.
     pub saved: Option<DateTime<Utc>>,
     /// Two people changed the same thing, in words.
@@ -143,6 +148,8 @@ pub struct YardRow {
     pub slot: Option<String>,
     pub last: Option<DateTime<Utc>>,
     pub total: Option<String>,
+    /// The day it is promised for.
+    pub promise: Option<String>,
     /// A photo of the unit to know it by.
     pub photo: Option<String>,
     /// Not yet at the office: entries and photos.
@@ -425,45 +432,6 @@ pub struct FoundRow {
     pub go_ahead: GoAhead,
 }
 
-/// Cut list.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct CutListView {
-    pub head: Head,
-    pub list: Option<CutList>,
-    pub why_not: Option<String>,
-}
-
-/// Roof-off check.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct RoofOff {
-    pub head: Head,
-    pub needed: bool,
-    pub why_not_needed: Option<String>,
-    pub go: bool,
-    pub rows: Vec<RoofOffRow>,
-    pub lacks: Vec<String>,
-    pub overruled: Option<String>,
-    pub may_overrule: bool,
-    pub opened: Option<DateTime<Utc>>,
-}
-
-/// One row of the Roof-off check: an item on hand with its place, or one of the entered fields.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct RoofOffRow {
-    pub key: String,
-    pub title: String,
-    pub wanted: String,
-    pub field: Option<RoofOffField>,
-    pub have: Option<bool>,
-    pub place: String,
-    pub value: String,
-    /// Where stock has it, offered as the place.
-    pub stock_place: Option<String>,
-    pub ok: bool,
-    pub remark: Option<String>,
-    pub by: Option<String>,
-}
-
 /// Steps.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct Steps {
@@ -629,6 +597,8 @@ pub struct StockRow {
     pub count: String,
     pub place: String,
     pub drop: bool,
+    /// Who has reserved of it, in words; may be empty.
+    pub reserved: String,
 }
 
 /// One job for the office.

@@ -256,6 +256,7 @@ impl App {
             Ask::Ways { job } => view::ways::ways(&of(job)?),
             Ask::Figures { job } => view::figures::figures(&of(job)?).map(Answer::Figures),
             Ask::CutList { job } => view::cut_list::cut_list(&of(job)?),
+            Ask::BuyingList { job } => view::buying::buying_list(&of(job)?).map(Answer::BuyingList),
             Ask::RoofOff { job } => view::roof_off::roof_off(&of(job)?).map(Answer::RoofOff),
             Ask::Steps { job } => view::steps::steps(&of(job)?).map(Answer::Steps),
             Ask::FoundMore { job, found } => view::found::found_more(&of(job)?, found).map(Answer::FoundMore),

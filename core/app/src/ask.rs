@@ -160,6 +160,38 @@ pub enum Ask {
     AskGoAhead { job: Uuid, found: Option<Uuid> },
     /// What to cut from which stock.
     CutList { job: Uuid },
+    /// Reserves the stock that the cut list takes, and frees what it does not; or frees all.
+    SetReserved { job: Uuid, reserved: bool },
+    /// A plan of the cut list (by its key) is done; or a cut (by its id) is not done after all.
+    SetCut { job: Uuid, cut: String, done: bool },
+    /// A left-over of a cut is kept as a drop at a place; without a place it is not kept after all.
+    KeepDrop {
+        job: Uuid,
+        cut: Uuid,
+        left: u32,
+        place: String,
+    },
+    /// Holes that are there on a line of rivets, as measured from its hook: `1, 5, 9 3/16 @ .21`; nothing typed: as
+    /// figured.
+    SetHoles { job: Uuid, line: String, holes: String },
+    /// What is bought for a job, and when it is there.
+    BuyingList { job: Uuid },
+    /// Sets a field of a line of the buying list; an empty value takes it away.
+    SetBuying {
+        job: Uuid,
+        line: String,
+        field: BuyField,
+        value: String,
+    },
+    /// Puts a line on the buying list.
+    AddBuying {
+        job: Uuid,
+        item: String,
+        size: String,
+        quantity: String,
+    },
+    /// Takes a line off the buying list that is not wanted any more.
+    RemoveBuying { job: Uuid, line: String },
     /// The Roof-off check.
     RoofOff { job: Uuid },
     /// One thing is on hand or not, and where it lies.
@@ -167,6 +199,12 @@ pub enum Ask {
         job: Uuid,
         item: String,
         have: bool,
+        place: String,
+    },
+    /// All these are on hand at one shelf place.
+    SetShelf {
+        job: Uuid,
+        items: Vec<String>,
         place: String,
     },
     /// People, dry hours or cover of the Roof-off check.
@@ -275,6 +313,16 @@ pub struct TypedScale {
     pub length: String,
     pub width: String,
     pub points: Vec<Px>,
+}
+
+/// Fields of a line of the buying list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum BuyField {
+    NeededBy,
+    ArrivesOn,
+    /// It is here: the value is its place.
+    Here,
 }
 
 /// Forms of the packet.

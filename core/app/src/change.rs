@@ -6,6 +6,7 @@ mod close;
 mod figures;
 mod marks;
 mod photos;
+mod stock;
 mod work;
 
 pub use arrival::LOADS;
@@ -166,6 +167,29 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             have,
             place,
         } => work::set_on_hand(&to(job)?, item, have, &place),
+        Ask::SetShelf { job, items, place } => stock::set_shelf(&to(job)?, &items, &place),
+        Ask::SetReserved { job, reserved } => stock::set_reserved(&to(job)?, reserved),
+        Ask::SetCut { job, cut, done } => stock::set_cut(&to(job)?, &cut, done),
+        Ask::KeepDrop {
+            job,
+            cut,
+            left,
+            place,
+        } => stock::keep_drop(&to(job)?, cut, left, &place),
+        Ask::SetHoles { job, line, holes } => stock::set_holes(&to(job)?, &line, &holes),
+        Ask::SetBuying {
+            job,
+            line,
+            field,
+            value,
+        } => stock::set_buying(&to(job)?, line, field, &value),
+        Ask::AddBuying {
+            job,
+            item,
+            size,
+            quantity,
+        } => stock::add_buying(&to(job)?, &item, &size, &quantity),
+        Ask::RemoveBuying { job, line } => stock::remove_buying(&to(job)?, line),
         Ask::SetRoofOff { job, field, value } => work::set_roof_off(&to(job)?, field, &value),
         Ask::Overrule { job, reason } => work::overrule(&to(job)?, &reason),
         Ask::OpenRoof { job } => work::open_roof(&to(job)?),

@@ -17,6 +17,7 @@ mod photo_scale;
 mod refuse;
 mod roof;
 pub mod sending;
+mod shelf;
 mod typed;
 mod undo;
 mod view;

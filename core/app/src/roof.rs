@@ -4,7 +4,7 @@
 use crate::{answer::Refusal, now::Now};
 use bowseam_figures::{
     basis::Line,
-    cut::{Need, RoofFacts},
+    cut::{Marks, Need, RoofFacts, roof_marks, roof_needs},
     group::{Together, WayKey, asks_the_maker, groups, said},
     mark::Mark,
     measure::Length,
@@ -150,7 +150,7 @@ pub fn lines(now: &Now) -> Result<Vec<Line>, Refusal> {
 }
 
 /// What the cut list needs; nothing for a patch or by hand.
-pub fn facts(now: &Now) -> Option<RoofFacts> {
+fn facts(now: &Now) -> Option<RoofFacts> {
     let RoofRepair { job, taken, .. } = roof(now, &now.work_marks())?.repair?;
     let rails = now.plan.rail_width_outside;
     let new = [job.nose_rail.then_some(rails), job.front_bow.then_some(rails)];
@@ -161,6 +161,19 @@ pub fn facts(now: &Now) -> Option<RoofFacts> {
         rails,
         new,
     ))
+}
+
+/// Hole lines of the roof's rails, and what is patched of it.
+pub fn roof_holes(now: &Now) -> (Vec<Marks>, Vec<PatchTakeoff>) {
+    let marks = now.work_marks();
+    let Some(roof) = roof(now, &marks) else {
+        return Default::default();
+    };
+    let lines = roof.repair.map(|RoofRepair { job, taken, .. }| {
+        let rail = job.nose_rail.then_some(now.plan.rail_width_outside);
+        roof_marks(&taken, &RoofBody::of(&now.plan), &now.book.roof, rail)
+    });
+    (lines.unwrap_or_default(), roof.patches)
 }
 
 /// The whole work: the roof, and each other group by its way.
@@ -249,8 +262,15 @@ fn side(now: &Now, mark: &Mark, method: OtherMethod) -> Option<SideTakeoff> {
     side_way(&now.plan, mark, &now.book.side, way, now.unit).ok()
 }
 
+/// All that the chosen ways need cut from stock.
+pub fn needs(now: &Now) -> Vec<Need> {
+    let mut needs = facts(now).as_ref().map(roof_needs).unwrap_or_default();
+    needs.extend(patch_and_side_needs(now));
+    needs
+}
+
 /// What is cut for patches of the roof, for each mark that is mended by a side way, and for other parts.
-pub fn patch_and_side_needs(now: &Now) -> Vec<Need> {
+fn patch_and_side_needs(now: &Now) -> Vec<Need> {
     let marks = now.work_marks();
     let patches = roof(now, &marks).map(|roof| roof.patches).unwrap_or_default();
     let sides = groups(&marks)

@@ -104,6 +104,17 @@ pub fn say(what: &What) -> String {
         What::RoofOff { field, value } => set(value.is_some(), words::roof_off(*field).to_owned()),
         What::Overruled { .. } => "Roof-off check overruled".to_owned(),
         What::RoofOpened { .. } => "go to open the roof".to_owned(),
+        What::Reserved { reserved, .. } => reserved.as_ref().map_or_else(
+            || "stock free again".to_owned(),
+            |of| format!("reserved: {}", of.name),
+        ),
+        What::Cut { done, .. } => done.as_ref().map_or_else(
+            || "cut open again".to_owned(),
+            |of| format!("cut done: {} from {}", of.item, of.name),
+        ),
+        What::Drop { kept, .. } => set(kept.is_some(), "drop kept".to_owned()),
+        What::Buying { .. } => "buying list".to_owned(),
+        What::Holes { holes, .. } => set(holes.is_some(), "holes as measured".to_owned()),
         What::Time { on, .. } => format!("time {}", if *on { "on" } else { "off" }),
         What::StepDone { done, .. } => {
             if *done {

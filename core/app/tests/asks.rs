@@ -16,6 +16,8 @@ mod bay;
 mod door;
 #[path = "door/journey.rs"]
 mod journey;
+#[path = "door/material.rs"]
+mod material;
 #[path = "door/photo.rs"]
 mod photo;
 
@@ -29,6 +31,26 @@ use uuid::Uuid;
 #[test]
 fn a_job_goes_from_its_opening_to_its_handover() {
     journey::whole_job();
+}
+
+#[test]
+fn two_jobs_that_reserve_one_drop_apart_see_who_was_first_and_a_changed_way_frees_it() {
+    material::clash();
+}
+
+#[test]
+fn what_is_cut_is_used_and_what_is_left_of_it_is_a_drop_for_everybody() {
+    material::cuts_and_drops();
+}
+
+#[test]
+fn what_is_short_is_bought_holds_the_check_and_moves_the_promised_day() {
+    material::buying();
+}
+
+#[test]
+fn a_rail_keeps_its_holes_and_a_worn_one_takes_the_next_size() {
+    material::holes();
 }
 
 #[test]
@@ -137,6 +159,10 @@ fn every_kind_of_ask_is_asked_by_a_test() {
     outside_of_a_job();
     overruled();
     photo::photos_of_a_job();
+    material::clash();
+    material::cuts_and_drops();
+    material::buying();
+    material::holes();
     journey::whole_job();
     let kinds = kinds();
     assert!(kinds.len() > 50, "{kinds:?}");

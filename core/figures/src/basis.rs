@@ -145,3 +145,11 @@ impl Basis {
         }
     }
 }
+
+/// A count with its word: `1 bow`, `3 bows`.
+pub(crate) fn many(count: impl Into<i64>, one: &str, several: &str) -> String {
+    match count.into() {
+        1 => format!("1 {one}"),
+        n => format!("{n} {several}"),
+    }
+}

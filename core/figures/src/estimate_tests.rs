@@ -180,7 +180,7 @@ fn a_small_hole_clear_of_everything_may_be_patched_and_that_is_cheapest() {
 fn a_patch_that_does_not_fit_says_which_rule_it_breaks() {
     for (put, word) in [
         ([100, 130, 40, 44], "larger than"),
-        ([118, 122, 40, 44], "bow(s)"),
+        ([118, 122, 40, 44], "reaches over"),
         ([100, 104, 2, 6], "top rail"),
         ([2, 6, 40, 44], "nose rail"),
     ] {

@@ -3,7 +3,7 @@
 //! Length = grip + 1.5 D, up to what is sold; pitch at least 3 D (NAVEDTRA 14018); edge at least 2 D
 //! (AC 43.13-1B 4-57).
 
-use crate::basis::{Basis, Standing};
+use crate::basis::{Basis, Standing, many};
 use crate::error::Error;
 use crate::fasten_holes::{Place, PlaceIs, bolt_length, hole, places};
 use crate::input::{Fields, json};
@@ -244,7 +244,12 @@ fn size_warnings(line: &RivetLine, thickest: Length, unit: Unit, found: &mut Riv
         .count();
     if worn > 0 {
         let sentence = format!(
-            "{worn} existing hole(s) are larger than this size's hole: a worn hole takes the next size."
+            "{} larger than this size's hole: a worn hole takes the next size.",
+            many(
+                u32::try_from(worn).unwrap_or(u32::MAX),
+                "existing hole is",
+                "existing holes are"
+            )
         );
         found.warnings.push(sentence);
     }
@@ -343,7 +348,12 @@ fn reusable(line: &RivetLine, edge: Length, found: &mut Rivets) -> Vec<Length> {
     let left = all.len().saturating_sub(kept.len());
     if left > 0 {
         found.warnings.push(format!(
-            "{left} existing hole(s) are not used: too near an end, or closer than 3 D to another. Close or cover them."
+            "{} not used: too near an end, or closer than 3 D to another. Close or cover it.",
+            many(
+                u32::try_from(left).unwrap_or(u32::MAX),
+                "existing hole is",
+                "existing holes are"
+            )
         ));
     }
     kept

@@ -4,7 +4,7 @@
 //! Both are advice. The counts were written for aircraft sheet; the first rule at a trailer is *no weaker than
 //! the factory seam beside it*, and the maker's repair instruction comes before everything.
 
-use crate::basis::{Basis, Standing};
+use crate::basis::{Basis, Standing, many};
 use crate::error::Error;
 use crate::input::{Fields, json};
 use crate::measure::{Length, Unit};
@@ -337,7 +337,10 @@ pub fn joint(
         "rivets each side, up to a whole one",
         Standing::Worked,
     ));
-    let row_basis = format!("{a_row} a row at 4 D, 2 D to the ends: {rows} row(s)");
+    let row_basis = format!(
+        "{a_row} a row at 4 D, 2 D to the ends: {}",
+        many(rows, "row", "rows")
+    );
     let navedtra = Standing::Published("NAVEDTRA 14018".to_owned());
     basis.push(Basis::new(row_basis, "rows", navedtra));
     let one = shear(SHEAR_2117_PSI, found.hole);

@@ -13,6 +13,8 @@ pub mod canonical;
 mod change;
 mod crew;
 pub mod cut;
+pub mod cut_plan;
+mod cut_shelf;
 pub mod door;
 pub mod error;
 pub mod estimate;

@@ -1,6 +1,6 @@
 //! A roof patch: whether a mark may be patched under the shop's limits, and what the patch takes.
 
-use crate::basis::{Basis, Line, Standing};
+use crate::basis::{Basis, Line, Standing, many};
 use crate::body::Plan;
 use crate::cut::Need;
 use crate::mark::{Mark, Part, Surface};
@@ -95,10 +95,11 @@ pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<
         .iter()
         .filter(|at| **at >= place.from && **at <= place.to)
         .count();
-    let most = rules.bows.value;
-    if u32::try_from(bows).unwrap_or(u32::MAX) > most {
+    let (bows, most) = (u32::try_from(bows).unwrap_or(u32::MAX), rules.bows.value);
+    if bows > most {
         why.push(format!(
-            "It reaches over {bows} bow(s); a patch may over {most} (shop rule)."
+            "It reaches over {}; a patch may over {most} (shop rule).",
+            many(bows, "bow", "bows")
         ));
     }
     // The patch itself must stay clear, so that its overlap counts.

@@ -157,6 +157,8 @@ values! {
         range_low_share: Amount = shop((10, 2));
         /// Upper end of the range above total and allowance, as a share.
         range_high_share: Amount = shop((8, 2));
+        /// Working days in a week, from Monday.
+        workdays: u32 = Given::shop(5);
         /// Wind above which no long sheet is handled, miles an hour.
         wind_limit_mph: u32 = Given::memory(15);
         /// An independent final check is wanted.
@@ -173,6 +175,20 @@ values! {
         diagonal: Length = Given::memory(Length::sixty_fourths(8));
         /// Outside width of the body.
         width: Length = Given::memory(Length::sixty_fourths(16));
+    }
+}
+
+values! {
+    /// How the shop cuts, and what it keeps.
+    Cutting {
+        /// Width of a saw's cut, for rails, posts, bows and trim.
+        saw_kerf: Length = Given::memory(Length::sixty_fourths(8));
+        /// Width of a cut in sheet; nothing for shears.
+        sheet_kerf: Length = Given::shop(Length::ZERO);
+        /// Trimmed off a bar, both ends together, before it is measured.
+        end_trim: Length = Given::shop(Length::ZERO);
+        /// A left-over of at least this length (and a third of it in width) is kept as a drop.
+        keep_from: Length = Given::practice(Length::inches(24));
     }
 }
 
@@ -216,6 +232,8 @@ pub struct Book {
     pub limits: Limits,
     /// People, time and chance.
     pub planning: Planning,
+    /// How the shop cuts, and what it keeps.
+    pub cutting: Cutting,
     /// Cure times from labels; empty until the shop enters them, never guessed.
     pub cure: Vec<Cure>,
 }
@@ -235,6 +253,7 @@ impl Book {
         rows.extend(self.part_hours.rows("part_hours", unit));
         rows.extend(self.limits.rows("limits", unit));
         rows.extend(self.planning.rows("planning", unit));
+        rows.extend(self.cutting.rows("cutting", unit));
         rows.extend(self.cure.iter().map(|cure| Row {
             group: "cure".to_owned(),
             key: format!("{}/{}", cure.product, cure.at_f),

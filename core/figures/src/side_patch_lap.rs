@@ -1,6 +1,6 @@
 //! The lap of a side patch: edge, pitch, rows, how far it reaches, and which edge is carried on to a post.
 
-use crate::basis::{Basis, Standing};
+use crate::basis::{Basis, Standing, many};
 use crate::error::Error;
 use crate::joint::{Printed, lap_rows, printed};
 use crate::measure::{Length, Unit};
@@ -143,7 +143,8 @@ fn rows(
     let table = rules.table.value.name();
     let by_shop = |rows: u32| {
         format!(
-            "{rows} row(s), by the shop book. No weaker than the factory seam beside it (size, rows, pitch), and as the maker says."
+            "{}, by the shop book. No weaker than the factory seam beside it (size, rows, pitch), and as the maker says.",
+            many(rows, "row", "rows")
         )
     };
     match (rules.rows.value, read) {
@@ -158,7 +159,8 @@ fn rows(
             Ok((
                 rows,
                 format!(
-                    "{rows} row(s): as many as a single-lap joint needs at this pitch (AC 43.13-1B table {table}, advice). No weaker than the factory seam beside it (size, rows, pitch), and as the maker says."
+                    "{}: as many as a single-lap joint needs at this pitch (AC 43.13-1B table {table}, advice). No weaker than the factory seam beside it (size, rows, pitch), and as the maker says.",
+                    many(rows, "row", "rows")
                 ),
             ))
         }
@@ -166,7 +168,8 @@ fn rows(
             let least = needed(&found);
             if rows < least {
                 warnings.push(format!(
-                    "The shop's {rows} row(s) are fewer than the {least} of the handbook check (AC 43.13-1B table {table}, advice)."
+                    "The shop's {} fewer than the {least} of the handbook check (AC 43.13-1B table {table}, advice).",
+                    many(rows, "row is", "rows are")
                 ));
             }
             Ok((rows, by_shop(rows)))

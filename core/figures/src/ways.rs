@@ -1,5 +1,6 @@
 //! Ways to fix, side by side: which fit the shop's rules and why, what each takes, and which is cheapest.
 
+use crate::basis::many;
 use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, estimate};
@@ -252,8 +253,8 @@ impl Comparer<'_> {
                 taken.rivets
             ),
             SideWay::WholeSheet => {
-                let count = taken.pieces();
-                format!("{count} sheet(s) of {along} x {up}, {} rivets.", taken.rivets)
+                let count = many(taken.pieces(), "sheet", "sheets");
+                format!("{count} of {along} x {up}, {} rivets.", taken.rivets)
             }
         }
     }

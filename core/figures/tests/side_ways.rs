@@ -8,7 +8,8 @@
 )]
 
 use bowseam_figures::body::{BodyType, Plan};
-use bowseam_figures::cut::{Cutting, Stock, StockKind, cut_list};
+use bowseam_figures::cut::{Stock, StockKind};
+use bowseam_figures::cut_plan::plan as cut_plan;
 use bowseam_figures::estimate::{Chosen, Estimate, Group, estimate};
 use bowseam_figures::group::WayKey;
 use bowseam_figures::mark::{Age, DamageKind, Mark, Part, Place, Surface};
@@ -550,6 +551,7 @@ fn a_side_way_without_figures_stops_before_anything_is_cut() {
 #[test]
 fn a_patch_is_cut_from_a_drop_and_a_whole_sheet_from_stock() {
     let stock = |name: &str, kind, length: i64, width: i64| Stock {
+        id: String::new(),
         item: "side sheet".to_owned(),
         name: name.to_owned(),
         kind,
@@ -566,17 +568,14 @@ fn a_patch_is_cut_from_a_drop_and_a_whole_sheet_from_stock() {
     ];
     let rules = Book::default().side;
     let needs = [SideWay::Patch, SideWay::WholeSheet].map(|way| side_need(&taken(way), &plan(), &rules));
-    let cutting = Cutting {
-        unit: Unit::In,
-        kerf: Length::ZERO,
-        keep_from: Length::inches(24),
-    };
-    let list = cut_list(&needs, &shelf, &cutting).unwrap();
-    let from: Vec<(&str, &str)> = list
-        .cuts
+    let book = Book::default();
+    let list = cut_plan(&needs, &shelf, &book.cutting, Unit::In, &mut || false).unwrap();
+    let mut from: Vec<(&str, &str)> = list
+        .plans
         .iter()
-        .map(|cut| (cut.from.as_str(), cut.size.as_str()))
+        .map(|plan| (plan.from.as_str(), plan.pieces[0].size.as_str()))
         .collect();
+    from.sort_unstable();
     assert_eq!(
         from,
         vec![

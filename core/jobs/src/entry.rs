@@ -4,6 +4,7 @@
 //! A kind that was ever stored must stay readable: fields may be added with `#[serde(default)]`, never renamed.
 
 use crate::on_photo::{MarkSide, PhotoScale, Shape, SizedBy};
+use crate::stock::{BuyChange, CutDone, DropKept, HoleAt, Reserved};
 use bowseam_figures::{
     mark::{Age, DamageKind, Part, Place, Surface},
     measure::Length,
@@ -140,6 +141,41 @@ pub enum What {
     RoofOpened {
         /// Opened, or not after all.
         opened: bool,
+    },
+    /// Stock or a drop is reserved for the job, so that no other takes it.
+    Reserved {
+        /// What the stock is reserved by.
+        stock: String,
+        /// How much of it, and what for; `None`: free again.
+        reserved: Option<Reserved>,
+    },
+    /// A cut of the cut list was done.
+    Cut {
+        /// The cut.
+        cut: Uuid,
+        /// What was cut from what; `None`: not done after all.
+        done: Option<CutDone>,
+    },
+    /// A left-over was kept as a drop.
+    Drop {
+        /// The drop.
+        drop: Uuid,
+        /// What it is and where it lies; `None`: not kept after all.
+        kept: Option<DropKept>,
+    },
+    /// One line of the buying list, one field of it.
+    Buying {
+        /// The line.
+        line: String,
+        /// The field and its value.
+        change: BuyChange,
+    },
+    /// The holes that are there already on a line of rivets.
+    Holes {
+        /// The line.
+        line: String,
+        /// The holes; `None`: as figured.
+        holes: Option<Vec<HoleAt>>,
     },
     /// Time on (`true`) or off a step.
     Time {

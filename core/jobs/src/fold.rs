@@ -12,6 +12,7 @@ use crate::{
         What,
     },
     job::{Asked, Clash, Job, JobFound, JobMark, JobPhoto, Kept, Stage, StepState},
+    stock::{JobCut, JobDrop, JobReserved, Reserved},
 };
 use bowseam_figures::mark::{Age, DamageKind, Part, Place};
 use chrono::{DateTime, Utc};
@@ -83,6 +84,16 @@ impl Registers {
             if let Some(holder) = self.holder_of(list) {
                 let first = list.iter().find(|entry| self.lives(entry)).unwrap_or(holder);
                 draft.take(holder, first);
+                if let What::Reserved {
+                    stock,
+                    reserved: Some(value),
+                } = &holder.what
+                {
+                    draft
+                        .job
+                        .reserved
+                        .insert(stock.clone(), self.reserved(list, holder, value));
+                }
                 if list.len() > 1 {
                     self.clashes(register, list, holder, &mut draft.job.clashes);
                 }
@@ -91,6 +102,22 @@ impl Registers {
         draft.job.not_known = u32::try_from(self.not_known.len()).unwrap_or(u32::MAX);
         let last = self.entries().map(|entry| entry.at.as_str()).max();
         draft.finish(last.and_then(wall))
+    }
+
+    /// A reservation counts from when the job first held as much of the stock, for the same ways, without a break.
+    fn reserved(&self, list: &[Entry], holder: &Entry, value: &Reserved) -> JobReserved {
+        let as_much = |entry: &&Entry| {
+            matches!(&entry.what, What::Reserved { reserved: Some(before), .. }
+                if before.ways == value.ways && before.count >= value.count && before.length >= value.length)
+        };
+        let living = list.iter().rev().filter(|entry| self.lives(entry));
+        let since = living.take_while(as_much).last().unwrap_or(holder);
+        JobReserved {
+            value: value.clone(),
+            by: since.person,
+            at: time(since),
+            order: format!("{}{}", since.at, since.id),
+        }
     }
 
     /// Who lost to the holder without either having seen the other. `saw` names one entry, not all that its
@@ -216,6 +243,11 @@ impl<'a> Draft<'a> {
                 roof_off: BTreeMap::new(),
                 overruled: None,
                 roof_opened: None,
+                reserved: BTreeMap::new(),
+                cuts: Vec::new(),
+                drops: Vec::new(),
+                buying: BTreeMap::new(),
+                holes: BTreeMap::new(),
                 steps: BTreeMap::new(),
                 found: Vec::new(),
                 proof: BTreeMap::new(),
@@ -265,6 +297,18 @@ impl<'a> Draft<'a> {
             What::RoofOff { field, value } => set(&mut job.roof_off, *field, e, value.as_ref()),
             What::Overruled { reason } => job.overruled = kept(e, reason.as_ref()),
             What::RoofOpened { opened } => job.roof_opened = opened.then(|| keep(e, true)),
+            What::Cut { cut, done } => job.cuts.extend(done.clone().map(|done| JobCut {
+                id: *cut,
+                done,
+                by: e.person,
+                at: time(e),
+            })),
+            What::Drop { drop, kept } => {
+                job.drops
+                    .extend(kept.clone().map(|kept| JobDrop { id: *drop, kept }));
+            }
+            What::Buying { line, change } => job.buying.entry(line.clone()).or_default().take(change),
+            What::Holes { line, holes } => set(&mut job.holes, line.clone(), e, holes.as_ref()),
             What::Time { step, on } => self.times.push((order(e), step, keep(e, *on))),
             What::StepDone { step, done } => self.step(step).done = Some(keep(e, *done)),
             What::Measured {
@@ -278,7 +322,7 @@ impl<'a> Draft<'a> {
             What::Proof { row, answer } => set(&mut job.proof, row.clone(), e, answer.as_ref()),
             What::Released { release } => job.released = kept(e, release.as_ref()),
             What::HandedOver { handed_over } => job.handed_over = handed_over.then(|| keep(e, true)),
-            What::Undone { .. } | What::NotKnown(_) => {}
+            What::Reserved { .. } | What::Undone { .. } | What::NotKnown(_) => {}
         }
     }
 
@@ -377,6 +421,8 @@ impl<'a> Draft<'a> {
 
     /// Lists in the order their things were made.
     fn finish_lists(&mut self) {
+        // By id within one moment, since registers stand in the order of their names.
+        self.job.cuts.sort_by_key(|cut| (cut.at, cut.id));
         let mut marks: Vec<(Order<'a>, JobMark)> = std::mem::take(&mut self.marks)
             .into_iter()
             .filter_map(|(id, draft)| draft.mark(id))

@@ -6,6 +6,7 @@ use crate::entry::{
     PlanValue, ProofAnswer, Release, Roll, RoofOffField,
 };
 use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, SizedBy};
+use crate::stock::{HoleAt, JobBuying, JobCut, JobDrop, JobReserved};
 use bowseam_figures::mark::{Age, DamageKind, Part, Place, Surface};
 use chrono::{DateTime, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
@@ -96,6 +97,21 @@ pub struct Job {
     pub overruled: Option<Kept<String>>,
     /// The roof was opened.
     pub roof_opened: Option<Kept<bool>>,
+    /// Stock and drops reserved, by what they are reserved by.
+    #[serde(default)]
+    pub reserved: BTreeMap<String, JobReserved>,
+    /// Cuts done, in the order they were done.
+    #[serde(default)]
+    pub cuts: Vec<JobCut>,
+    /// Drops kept, in the order of their ids.
+    #[serde(default)]
+    pub drops: Vec<JobDrop>,
+    /// Lines of the buying list.
+    #[serde(default)]
+    pub buying: BTreeMap<String, JobBuying>,
+    /// Holes that are there already, by line of rivets.
+    #[serde(default)]
+    pub holes: BTreeMap<String, Kept<Vec<HoleAt>>>,
     /// Steps that have a record, by name.
     pub steps: BTreeMap<String, StepState>,
     /// What was found more, in the order it was found.

@@ -4,6 +4,7 @@
 use crate::{
     entry::{FoundChange, MarkChange, PhotoChange, What},
     on_photo::MarkSide,
+    stock::BuyChange,
 };
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 use uuid::Uuid;
@@ -78,6 +79,11 @@ impl What {
             What::RoofOff { field, .. } => format!("roof_off/{}", name(field)),
             What::Overruled { .. } => "overruled".into(),
             What::RoofOpened { .. } => "roof_opened".into(),
+            What::Reserved { stock, .. } => format!("reserved/{}", free(stock)),
+            What::Cut { cut, .. } => format!("cut/{cut}"),
+            What::Drop { drop, .. } => format!("drop/{drop}"),
+            What::Buying { line, change } => format!("buying/{}/{}", free(line), buy_field(change)),
+            What::Holes { line, .. } => format!("holes/{}", free(line)),
             What::Time { .. } => format!("time/{entry}"),
             What::StepDone { step, .. } => format!("step/{}/done", free(step)),
             What::Measured { step, value, .. } => format!("step/{}/measured/{}", free(step), free(value)),
@@ -109,6 +115,11 @@ impl What {
             What::RoofOff { .. } => "roof_off",
             What::Overruled { .. } => "overruled",
             What::RoofOpened { .. } => "roof_opened",
+            What::Reserved { .. } => "reserved",
+            What::Cut { .. } => "cut",
+            What::Drop { .. } => "drop",
+            What::Buying { .. } => "buying",
+            What::Holes { .. } => "holes",
             What::Time { .. } => "time",
             What::StepDone { .. } => "step_done",
             What::Measured { .. } => "measured",
@@ -182,6 +193,16 @@ fn photo_field(change: &PhotoChange) -> String {
         PhotoChange::Removed(_) => "removed".into(),
         PhotoChange::Scaled(_) => "scaled".into(),
         PhotoChange::Drawn { id, .. } => format!("drawn/{id}"),
+    }
+}
+
+fn buy_field(change: &BuyChange) -> &'static str {
+    match change {
+        BuyChange::Wanted { .. } => "wanted",
+        BuyChange::NeededBy(_) => "needed_by",
+        BuyChange::ArrivesOn(_) => "arrives_on",
+        BuyChange::Here(_) => "here",
+        BuyChange::Removed(_) => "removed",
     }
 }
 

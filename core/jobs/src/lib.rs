@@ -15,6 +15,7 @@ pub mod outbox;
 pub mod people;
 mod salvage;
 mod save;
+pub mod stock;
 mod store;
 
 pub use error::Error;

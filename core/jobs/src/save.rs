@@ -6,7 +6,7 @@ use crate::{
     error::Error,
     fold::Registers,
     job::{Asked, Job},
-    outbox,
+    outbox, stock,
     store::{Outcome, Receipt, Result, Summary},
 };
 use rusqlite::{Connection, OptionalExtension, params};
@@ -243,7 +243,7 @@ fn write_summary(tx: &Connection, job: &Job) -> Result<()> {
         find,
         serde_json::to_string(&summary)?
     ])?;
-    Ok(())
+    stock::write_moves(tx, job)
 }
 
 /// Of the whole job and of each *found more* the newest figures, if they have no answer.
@@ -263,6 +263,7 @@ fn unanswered(job: &Job) -> Vec<&Asked> {
 /// Reads every job off its entries again.
 pub(crate) fn rebuild(tx: &Connection) -> Result<()> {
     tx.execute("DELETE FROM job", [])?;
+    tx.execute("DELETE FROM stock_move", [])?;
     let mut statement = tx.prepare("SELECT DISTINCT job FROM entry")?;
     let jobs: Vec<[u8; 16]> = statement
         .query_map([], |row| row.get(0))?

@@ -36,12 +36,13 @@ const SUSPECT: &str = "jobs.suspect";
 /// Up to this size every page is looked at on every start: it takes a fraction of a second.
 const CHECK_UP_TO: u64 = 32 << 20;
 /// Raised when what the yard list shows changes: every job is then read off its entries again.
-const SUMMARY_VERSION: i64 = 2;
+const SUMMARY_VERSION: i64 = 3;
 
 const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v1.sql")),
     M::up(include_str!("../schema/v2.sql")),
     M::up(include_str!("../schema/v3.sql")),
+    M::up(include_str!("../schema/v4.sql")),
 ];
 
 /// The jobs of one folder.

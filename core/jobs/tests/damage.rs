@@ -242,6 +242,7 @@ fn a_file_of_the_first_version_is_brought_up_to_date_with_all_its_entries() {
         (frozen, include_str!("../schema/v1.sql")),
         (include_str!("schemas/v2.sql"), include_str!("../schema/v2.sql")),
         (include_str!("schemas/v3.sql"), include_str!("../schema/v3.sql")),
+        (include_str!("schemas/v4.sql"), include_str!("../schema/v4.sql")),
     ];
     for (frozen, schema) in released {
         assert_eq!(

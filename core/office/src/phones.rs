@@ -14,6 +14,8 @@ use crate::{No, Office};
 
 /// Setting of the office's store with the shop book for phones.
 const BOOK: &str = "shop_book";
+/// Setting of the office's store with the stock list for phones.
+const STOCK: &str = "stock";
 
 /// Trades a short-lived code for a token.
 pub async fn enrol(
@@ -42,7 +44,7 @@ pub async fn here(State(office): State<Office>, headers: HeaderMap) -> Result<St
     phone(&office, &headers).await.map(|_| StatusCode::NO_CONTENT)
 }
 
-/// People and shop book.
+/// People, shop book and stock list.
 pub async fn shop(State(office): State<Office>, headers: HeaderMap) -> Result<Json<Shop>, No> {
     phone(&office, &headers).await?;
     beside(move || Ok(Json(office.shop()?))).await
@@ -67,6 +69,7 @@ impl Office {
             office_name: inside.name.clone(),
             people: inside.store.people()?,
             book: inside.store.setting(BOOK)?.unwrap_or_default(),
+            stock: inside.store.setting(STOCK)?.unwrap_or_default(),
         })
     }
 }

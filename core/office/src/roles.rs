@@ -56,7 +56,16 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::Figures { .. }
         | Ask::AskGoAhead { .. }
         | Ask::CutList { .. }
+        | Ask::SetReserved { .. }
+        | Ask::SetCut { .. }
+        | Ask::KeepDrop { .. }
+        | Ask::SetHoles { .. }
+        | Ask::BuyingList { .. }
+        | Ask::SetBuying { .. }
+        | Ask::AddBuying { .. }
+        | Ask::RemoveBuying { .. }
         | Ask::RoofOff { .. }
+        | Ask::SetShelf { .. }
         | Ask::SetOnHand { .. }
         | Ask::SetRoofOff { .. }
         | Ask::OpenRoof { .. }

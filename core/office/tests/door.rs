@@ -109,6 +109,36 @@ fn rows() -> Vec<(Value, Need)> {
             Person,
         ),
         (
+            json!({"kind": "set_reserved", "job": job, "reserved": false}),
+            Person,
+        ),
+        (
+            json!({"kind": "set_cut", "job": job, "cut": "", "done": true}),
+            Person,
+        ),
+        (
+            json!({"kind": "keep_drop", "job": job, "cut": job, "left": 0, "place": ""}),
+            Person,
+        ),
+        (
+            json!({"kind": "set_holes", "job": job, "line": "", "holes": ""}),
+            Person,
+        ),
+        (json!({"kind": "buying_list", "job": job}), Person),
+        (
+            json!({"kind": "set_buying", "job": job, "line": "", "field": "here", "value": ""}),
+            Person,
+        ),
+        (
+            json!({"kind": "add_buying", "job": job, "item": "", "size": "", "quantity": ""}),
+            Person,
+        ),
+        (json!({"kind": "remove_buying", "job": job, "line": ""}), Person),
+        (
+            json!({"kind": "set_shelf", "job": job, "items": [], "place": ""}),
+            Person,
+        ),
+        (
             json!({"kind": "set_roof_off", "job": job, "field": "people", "value": ""}),
             Person,
         ),

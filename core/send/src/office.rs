@@ -12,6 +12,8 @@ const OFFICE: &str = "office";
 const HEARD: &str = "office_heard";
 const GOT: &str = "office_got";
 const BOOK: &str = "office_book";
+/// The same setting that the app reads its stock list from.
+const STOCK: &str = "stock";
 const SHOP: &str = "office_shop";
 
 /// How far this phone has got with what others did.
@@ -114,6 +116,9 @@ impl Office {
             store.put_person(person)?;
         }
         store.set_setting(BOOK, &shop.book)?;
+        if !shop.stock.is_null() {
+            store.set_setting(STOCK, &shop.stock)?;
+        }
         Ok(store.set_setting(SHOP, &shop.fingerprint()?)?)
     }
 

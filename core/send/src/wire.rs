@@ -66,6 +66,9 @@ pub struct Shop {
     /// The shop book as the office keeps it; null if it has none of its own.
     #[serde(default)]
     pub book: serde_json::Value,
+    /// The stock list as the office keeps it, so that all phones reserve from the same; null if it has none.
+    #[serde(default)]
+    pub stock: serde_json::Value,
 }
 
 /// Entries that a phone sends; kept as JSON, so that one which cannot be read does not hold up the others.

@@ -20,6 +20,10 @@ not_seen: string | null, roll: Roll | null, hold: Hold | null,
  */
 undo: string | null, 
 /**
+ * The day the unit is promised for, in words.
+ */
+promise: string | null, 
+/**
  * Last change saved on this phone.
  */
 saved: string | null, 

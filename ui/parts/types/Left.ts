@@ -2,9 +2,17 @@
 import type { Length } from "./Length.ts";
 
 /**
- * What a cut leaves of its piece of stock.
+ * What a plan leaves of its piece of stock.
  */
 export type Left = { 
+/**
+ * Where it starts, from the hook.
+ */
+x: Length, 
+/**
+ * Where it starts across.
+ */
+y: Length, 
 /**
  * Length that is left.
  */
@@ -14,6 +22,6 @@ length: Length,
  */
 width: Length | null, 
 /**
- * Kept as a drop; otherwise scrap.
+ * Kept as a drop, or goes back on its roll; otherwise scrap.
  */
 keep: boolean, };

@@ -3,4 +3,8 @@
 /**
  * A stock line.
  */
-export type StockRow = { name: string, size: string, count: string, place: string, drop: boolean, };
+export type StockRow = { name: string, size: string, count: string, place: string, drop: boolean, 
+/**
+ * Who has reserved of it, in words; may be empty.
+ */
+reserved: string, };

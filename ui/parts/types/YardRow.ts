@@ -7,6 +7,10 @@ import type { Stage } from "./Stage.ts";
  */
 export type YardRow = { job: string, unit: string, stage: Stage, waits_for: string, marks: number, photos: number, roll: Roll | null, slot: string | null, last: string | null, total: string | null, 
 /**
+ * The day it is promised for.
+ */
+promise: string | null, 
+/**
  * A photo of the unit to know it by.
  */
 photo: string | null, 

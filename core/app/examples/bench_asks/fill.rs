@@ -124,6 +124,7 @@ pub fn office_that_says_later(people: Vec<Person>, book: Book) -> String {
             office_name: "Office".to_owned(),
             people,
             book: serde_json::to_value(book).unwrap(),
+            stock: serde_json::Value::Null,
         },
     };
     let enrolled = serde_json::to_string(&enrolled).unwrap();

@@ -18,12 +18,13 @@ struct OnWay<'b> {
 
 type Stage = fn(&mut OnWay);
 
-const STAGES: [Stage; 9] = [
+const STAGES: [Stage; 10] = [
     |job| job.arrival(),
     |job| job.marks(),
     |job| job.photos(),
     |job| job.ways(),
     |job| job.go_ahead(),
+    |job| job.material(),
     |job| job.roof_off(),
     |job| job.steps(),
     |job| job.proof(),
@@ -102,6 +103,7 @@ impl<'b> OnWay<'b> {
             "ways",
             "figures",
             "cut_list",
+            "buying_list",
             "roof_off",
             "steps",
             "proof",
@@ -243,6 +245,38 @@ impl<'b> OnWay<'b> {
             json!({"kind": "go_ahead", "hash": self.hash(), "amount": "9000", "note": "before Friday"}),
         );
         self.bench.exchange(self.id);
+    }
+
+    /// Stock reserved, a cut done and its strip kept for a while, measured holes, a line to buy.
+    fn material(&mut self) {
+        self.get(json!({"kind": "set_reserved", "reserved": true}));
+        let list = self.get(json!({"kind": "cut_list"}));
+        let plans = list["plans"].as_array().unwrap();
+        let sheet = plans
+            .iter()
+            .find(|of| of["plan"]["item"] == "roof sheet")
+            .unwrap();
+        self.get(json!({"kind": "set_cut", "cut": sheet["plan"]["key"], "done": true}));
+        let list = self.get(json!({"kind": "cut_list"}));
+        for place in ["rack D", ""] {
+            self.get(json!({"kind": "keep_drop", "cut": list["done"][0]["cut"], "left": 0, "place": place}));
+        }
+        let line = &list["rivets"][0]["key"];
+        self.get(json!({"kind": "set_holes", "line": line, "holes": "4, 8 @ 0.21, 12"}));
+        let hook =
+            self.get(json!({"kind": "add_buying", "item": "swivel hook", "size": "", "quantity": "2"}));
+        let line = format!("own/{}", hook["id"].as_str().unwrap());
+        self.get(json!({"kind": "set_buying", "line": line, "field": "here", "value": "rack D"}));
+        self.get(json!({"kind": "buying_list"}));
+        self.get(json!({"kind": "remove_buying", "line": line}));
+        let check = self.get(json!({"kind": "roof_off"}));
+        let shelf = check["shelves"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|shelf| shelf["open"] != json!([]));
+        let items = &shelf.unwrap()["open"];
+        self.get(json!({"kind": "set_shelf", "items": items, "place": "rack D"}));
     }
 
     fn roof_off(&mut self) {

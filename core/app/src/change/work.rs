@@ -7,29 +7,26 @@ use crate::{
     view::{found, roof_off, steps},
     words,
 };
-use bowseam_jobs::entry::{FoundChange, Measured, OnHand, RoofOffField, What};
+use bowseam_jobs::entry::{FoundChange, Measured, RoofOffField, What};
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// One thing is on hand or not, and where it lies.
 pub fn set_on_hand(change: &Change, item: String, have: bool, place: &str) -> Result<Answer, Refusal> {
     let check = roof_off::roof_off(&change.now)?;
-    let asked = check
+    let row = check
         .rows
-        .into_iter()
-        .find(|row| row.key == item && row.field.is_none());
-    let wanted = asked.map(|row| row.wanted).ok_or_else(|| {
-        Refusal::at(
-            "no_item",
-            "item",
-            "This is not asked by the Roof-off check of this job.",
-        )
-    })?;
+        .iter()
+        .find(|row| row.key == item && row.field.is_none())
+        .ok_or_else(|| {
+            Refusal::at(
+                "no_item",
+                "item",
+                "This is not asked by the Roof-off check of this job.",
+            )
+        })?;
     let place = typed::text(place, "place")?;
-    change.one(What::OnHand {
-        item,
-        on_hand: Some(OnHand { have, place, wanted }),
-    })
+    change.save(None, super::stock::on_hand(change, row, have, place))
 }
 
 /// People, dry hours, cover; an empty value takes the answer away.

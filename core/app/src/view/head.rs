@@ -3,8 +3,8 @@
 use crate::{
     answer::{Head, Refusal},
     now::Now,
-    undo,
-    view::{handover, proof, roof_off, steps},
+    shelf, undo,
+    view::{handover, promise, proof, roof_off, steps},
     words,
 };
 use bowseam_jobs::job::Stage;
@@ -23,8 +23,11 @@ pub fn head(now: &Now) -> Result<Head, Refusal> {
         roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
         hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
         undo: undo::next(now)?,
+        promise: promise::promise(now)?
+            .day
+            .map(|day| format!("promised for {day}")),
         saved: now.job.last,
-        clashes: clashes(now),
+        clashes: [clashes(now), shelf::clashes(now)?].concat(),
     })
 }
 

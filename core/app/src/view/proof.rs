@@ -157,7 +157,7 @@ pub fn lacks(now: &Now) -> Result<Vec<String>, Refusal> {
 }
 
 /// Label hours of cure: at the temperature that was written down, else the longest of the shop book.
-fn longest_cure(now: &Now) -> Option<Decimal> {
+pub fn longest_cure(now: &Now) -> Option<Decimal> {
     let longest = || now.book.cure.iter().map(|line| line.hours).max();
     let hours = match written_temperature(now) {
         Some(at_f) => now.book.cure_hours(at_f).or_else(longest),

@@ -2,15 +2,15 @@
 //! supervisor may overrule with a reason that stays on record.
 
 use crate::{
-    answer::{Refusal, RoofOff, RoofOffRow},
+    answer::{BuyRow, Refusal, RoofOff, RoofOffRow, Shelf},
     now::Now,
     roof,
-    view::{cut_list, head, steps},
+    view::{buying, cut_list, head, steps},
+    words,
 };
 use bowseam_figures::{
-    basis::Line,
-    cut::CutList,
-    steps::{RoofMethod, RoofOffKind, roof_off_rows},
+    cut_plan::CutList,
+    steps::{RoofMethod, RoofOffKind},
 };
 use bowseam_jobs::entry::RoofOffField;
 use rust_decimal::Decimal;
@@ -46,6 +46,7 @@ pub fn roof_off(now: &Now) -> Result<RoofOff, Refusal> {
         needed,
         why_not_needed: (!needed).then(|| why_not(now)),
         go: needed && lacks.is_empty(),
+        shelves: shelves(&rows, &bought(now)?),
         rows,
         lacks,
         overruled: overruled.map(|kept| format!("{} overruled the no-go: {}", now.name(kept.by), kept.value)),
@@ -74,22 +75,77 @@ fn lack(row: &RoofOffRow) -> String {
     }
 }
 
-fn rows(now: &Now) -> Result<Vec<RoofOffRow>, Refusal> {
-    let lines: Vec<Line> = roof::lines(now)?;
-    let no_go_ahead = steps::no_go_ahead(now)?;
-    let cuts = cut_list::list(now)?;
-    Ok(roof_off_rows(now.work(), &lines)
+/// What is on the buying list and not here yet.
+fn bought(now: &Now) -> Result<Vec<BuyRow>, Refusal> {
+    let list = cut_list::list(now)?;
+    let rows = buying::rows(now, list.as_ref())?;
+    Ok(rows
         .into_iter()
-        .map(|row| one(now, row, no_go_ahead.as_ref(), cuts.as_ref()))
+        .filter(|row| row.wanted && row.here.is_none())
         .collect())
 }
 
-fn one(
-    now: &Now,
-    asked: bowseam_figures::steps::RoofOffRow,
-    no_go_ahead: Option<&String>,
-    cuts: Option<&CutList>,
-) -> RoofOffRow {
+fn rows(now: &Now) -> Result<Vec<RoofOffRow>, Refusal> {
+    let no_go_ahead = steps::no_go_ahead(now)?;
+    let list = cut_list::list(now)?;
+    let bought = buying::rows(now, list.as_ref())?;
+    let of = Of {
+        now,
+        no_go_ahead: no_go_ahead.as_ref(),
+        list: list.as_ref(),
+        bought: &bought,
+    };
+    Ok(buying::asked(now)?.into_iter().map(|row| one(&of, row)).collect())
+}
+
+/// What the rows are answered from.
+struct Of<'a> {
+    now: &'a Now<'a>,
+    no_go_ahead: Option<&'a String>,
+    list: Option<&'a CutList>,
+    bought: &'a [BuyRow],
+}
+
+/// Material by the place where it was found or where stock has it; what has no place yet, and what has to be
+/// bought, by themselves at the end.
+fn shelves(rows: &[RoofOffRow], bought: &[BuyRow]) -> Vec<Shelf> {
+    let mut shelves: Vec<Shelf> = Vec::new();
+    for row in rows.iter().filter(|row| is_material(row)) {
+        let there = row.have == Some(true);
+        let to_buy = !there
+            && bought
+                .iter()
+                .any(|line| buying::same_item(&row.title, &line.item));
+        let found = Some(&row.place).filter(|place| there && !place.is_empty());
+        let place = found.or(row.stock_place.as_ref()).cloned().unwrap_or_default();
+        let open = (!row.ok && row.have != Some(false)).then(|| row.key.clone());
+        match shelves
+            .iter_mut()
+            .find(|shelf| shelf.place == place && shelf.to_buy == to_buy)
+        {
+            Some(shelf) => {
+                shelf.rows.push(row.key.clone());
+                shelf.open.extend(open);
+            }
+            None => shelves.push(Shelf {
+                place,
+                to_buy,
+                rows: vec![row.key.clone()],
+                open: open.into_iter().collect(),
+            }),
+        }
+    }
+    shelves.sort_by_key(|shelf| (shelf.to_buy, shelf.place.is_empty()));
+    shelves
+}
+
+/// Rows about material carry their shelf place; the others are conditions of the day.
+pub fn is_material(row: &RoofOffRow) -> bool {
+    row.key.starts_with("on_hand")
+}
+
+fn one(of: &Of<'_>, asked: bowseam_figures::steps::RoofOffRow) -> RoofOffRow {
+    let now = of.now;
     let field = match asked.kind {
         RoofOffKind::People => Some(RoofOffField::People),
         RoofOffKind::DryHours => Some(RoofOffField::DryHours),
@@ -100,14 +156,20 @@ fn one(
     let on_hand = now.job.on_hand.get(&asked.key);
     let value = entered.map(|kept| kept.value.clone()).unwrap_or_default();
     let (ok, remark) = match (asked.kind, field) {
-        (RoofOffKind::GoAhead, _) => (no_go_ahead.is_none(), no_go_ahead.cloned()),
+        (RoofOffKind::GoAhead, _) => (of.no_go_ahead.is_none(), of.no_go_ahead.cloned()),
         (_, Some(_)) if value.is_empty() => (false, Some("not entered".to_owned())),
         (RoofOffKind::People, _) => enough_people(&value),
         (RoofOffKind::DryHours, _) => dry_enough(now, &value),
         (RoofOffKind::Cover, _) => (true, None),
         _ => match on_hand {
-            None => (false, Some("not answered".to_owned())),
-            Some(kept) if !kept.value.have => (false, Some("not there".to_owned())),
+            None => (
+                false,
+                Some(to_come(of, &asked.title).unwrap_or_else(|| "not answered".to_owned())),
+            ),
+            Some(kept) if !kept.value.have => (
+                false,
+                Some(to_come(of, &asked.title).unwrap_or_else(|| "not there".to_owned())),
+            ),
             // Figures that changed under the answer, as a found more does it, ask again.
             Some(kept) if !kept.value.wanted.is_empty() && kept.value.wanted != asked.wanted => {
                 let was = &kept.value.wanted;
@@ -127,11 +189,14 @@ fn one(
     };
     RoofOffRow {
         stock_place: (asked.kind == RoofOffKind::OnHand)
-            .then(|| stock_place(now, cuts, &asked.title))
+            .then(|| stock_place(of, &asked.title))
             .flatten(),
+        wanted: match asked.kind {
+            RoofOffKind::DryHours => format!("{}; {} h by the figures", asked.wanted, roof::open_hours(now)),
+            _ => asked.wanted,
+        },
         key: asked.key,
         title: asked.title,
-        wanted: asked.wanted,
         field,
         have: on_hand.map(|kept| kept.value.have),
         place: on_hand.map(|kept| kept.value.place.clone()).unwrap_or_default(),
@@ -166,10 +231,11 @@ fn enough_people(value: &str) -> (bool, Option<String>) {
     if there >= Decimal::from(wanted) {
         return (true, None);
     }
+    let is = if there == Decimal::ONE { "is" } else { "are" };
     (
         false,
         Some(format!(
-            "{there} are too few: {PEOPLE_FOR_A_SHEET}, or {PEOPLE_WITH_A_HOIST} with a hoist"
+            "{there} {is} too few: {PEOPLE_FOR_A_SHEET}, or {PEOPLE_WITH_A_HOIST} with a hoist"
         )),
     )
 }
@@ -181,32 +247,65 @@ fn dry_enough(now: &Now, value: &str) -> (bool, Option<String>) {
     if dry >= open {
         return (true, None);
     }
+    let hours = if dry == Decimal::ONE {
+        "dry hour"
+    } else {
+        "dry hours"
+    };
     (
         false,
         Some(format!(
-            "{dry} dry hours, but the roof is open for {open} by the figures; cover it, or take more time"
+            "{dry} {hours}, but the roof is open for {open} by the figures; cover it, or take more time"
         )),
     )
 }
 
-/// Where stock has it, to be offered as the place: what is cut comes from where the cut list takes it, and not at
-/// all where the list is short of it.
-fn stock_place(now: &Now, cuts: Option<&CutList>, item: &str) -> Option<String> {
-    if let Some(list) = cuts {
-        if list.short.iter().any(|short| short.item == item) {
-            return None;
-        }
-        if let Some(cut) = list
-            .cuts
-            .iter()
-            .find(|cut| cut.item == item && !cut.place.is_empty())
-        {
-            return Some(cut.place.clone());
+/// When something that has to be bought is there, in words.
+fn to_come(of: &Of<'_>, title: &str) -> Option<String> {
+    let line = of
+        .bought
+        .iter()
+        .find(|line| line.wanted && line.here.is_none() && buying::same_item(title, &line.item))?;
+    Some(match &line.arrives_on {
+        Some(day) => format!("to be bought: arrives on {day}"),
+        None => "to be bought: the Buying list has no arrival day yet".to_owned(),
+    })
+}
+
+/// Where it lies, to be offered as the place: what is cut comes from where the cut list takes it, what was bought
+/// from where it was put, and what is still to be bought from nowhere.
+fn stock_place(of: &Of<'_>, title: &str) -> Option<String> {
+    let bought = of
+        .bought
+        .iter()
+        .find(|line| line.wanted && buying::same_item(title, &line.item));
+    if let Some(line) = bought {
+        return line.here.clone().filter(|place| !place.is_empty());
+    }
+    let mut places: Vec<String> = Vec::new();
+    for plan in of.list.iter().flat_map(|list| &list.plans) {
+        let mine = buying::same_item(title, &plan.item) && !plan.place.is_empty();
+        if mine && !places.contains(&plan.place) {
+            places.push(plan.place.clone());
         }
     }
-    let stock = now
-        .stock
-        .iter()
-        .find(|stock| stock.item == item && stock.count > 0 && !stock.place.is_empty())?;
-    Some(stock.place.clone())
+    if places.is_empty() {
+        // Things that are not cut: where the stock list has them.
+        let listed = of
+            .now
+            .stock
+            .iter()
+            .filter(|stock| stock.count > 0 && !stock.place.is_empty());
+        let cut = |item: &str| {
+            of.list
+                .iter()
+                .flat_map(|list| &list.plans)
+                .any(|plan| plan.item == item)
+        };
+        let found = listed
+            .filter(|stock| !cut(&stock.item))
+            .find(|stock| buying::same_item(title, &stock.item));
+        places.extend(found.map(|stock| stock.place.clone()));
+    }
+    (!places.is_empty()).then(|| words::list(&places))
 }

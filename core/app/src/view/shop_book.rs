@@ -4,11 +4,9 @@ use crate::{
     answer::{Answer, BookRow, Refusal, ShopBook, StockRow},
     app::App,
     now,
+    shelf::{self, Line, Shelf},
 };
-use bowseam_figures::{
-    cut::{Stock, StockKind},
-    measure::Unit,
-};
+use bowseam_figures::{cut::StockKind, measure::Unit};
 
 /// The screen.
 ///
@@ -26,14 +24,17 @@ pub fn shop_book(app: &App) -> Result<Answer, Refusal> {
             standing: row.standing,
         })
         .collect();
-    let stock = now::stock(app)?
-        .into_iter()
-        .map(|stock| stock_row(stock, unit))
-        .collect();
+    let shelf = Shelf::of(app, &now::stock(app)?, unit)?;
+    let stock = shelf
+        .lines
+        .iter()
+        .map(|line| stock_row(app, line, unit))
+        .collect::<Result<Vec<_>, Refusal>>()?;
     Ok(Answer::ShopBook(ShopBook { values, stock }))
 }
 
-fn stock_row(stock: Stock, unit: Unit) -> StockRow {
+fn stock_row(app: &App, line: &Line, unit: Unit) -> Result<StockRow, Refusal> {
+    let stock = &line.stock;
     let sides = [Some(stock.length), stock.width]
         .into_iter()
         .flatten()
@@ -42,15 +43,16 @@ fn stock_row(stock: Stock, unit: Unit) -> StockRow {
     if let Some(thickness) = stock.thickness {
         size.push_str(&format!(", {} thick", thickness.say_decimal(unit)));
     }
-    StockRow {
+    Ok(StockRow {
         name: if stock.name == stock.item {
-            stock.name
+            stock.name.clone()
         } else {
             format!("{}: {}", stock.item, stock.name)
         },
         size,
-        count: stock.count.to_string(),
-        place: stock.place,
+        count: shelf::amount(stock, line.there, unit),
+        place: stock.place.clone(),
         drop: stock.kind == StockKind::Drop,
-    }
+        reserved: shelf::reserved_words(&shelf::holders(app, line, unit)?),
+    })
 }

@@ -6,7 +6,7 @@ use crate::{
     answer::{Refusal, Yard, YardRow},
     app::App,
     now::{Now, Shop},
-    view::{head, photos},
+    view::{head, photos, promise},
 };
 use bowseam_figures::{canonical, estimate::RULES_VERSION};
 use bowseam_jobs::{
@@ -27,7 +27,7 @@ pub const MOST_ROWS: usize = 60;
 const AT_ONCE: Duration = Duration::from_millis(20);
 
 /// Raised when what a row says changes, so that rows kept by an older program are figured again.
-const ROWS_VERSION: u32 = 1;
+const ROWS_VERSION: u32 = 2;
 
 /// Rows as they were figured.
 #[derive(Debug, Default)]
@@ -143,6 +143,7 @@ impl KeptRows {
                 slot: Some(summary.slot.clone()).filter(|slot| !slot.is_empty()),
                 last: summary.last,
                 total: None,
+                promise: None,
                 photo: None,
                 waiting,
                 asks: summary.unanswered > 0,
@@ -176,6 +177,7 @@ pub fn of(now: &Now, waiting: u32) -> Result<YardRow, Refusal> {
         total: now
             .agreed_total()?
             .or_else(|| main.estimate.as_ref().map(|estimate| estimate.total.clone())),
+        promise: promise::promise(now)?.day,
         photo: known_by(now),
         waiting,
         asks: asks_found || main.go_ahead.state == "asked",

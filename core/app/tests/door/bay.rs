@@ -52,7 +52,7 @@ impl Job {
         let check = self.get(json!({"kind": "roof_off"}));
         assert_eq!(check["lacks"].as_array().unwrap().len(), 1, "{}", check["lacks"]);
         assert!(
-            words(&check["lacks"]).contains("1 dry hours, but the roof is open for"),
+            words(&check["lacks"]).contains("1 dry hour, but the roof is open for"),
             "{}",
             check["lacks"]
         );
@@ -67,7 +67,7 @@ impl Job {
         self.get(json!({"kind": "open_roof"}));
         assert_eq!(self.get(json!({"kind": "roof_off"}))["go"], true);
         let list = self.get(json!({"kind": "cut_list"}));
-        assert_eq!(list["list"]["cuts"][0]["from"], "drop 15 ft");
+        assert_eq!(list["plans"][0]["plan"]["from"], "drop 15 ft");
     }
 
     /// Damage farther back moves the seam: what was on hand for the shorter sheet is not on hand for the longer one.
@@ -387,6 +387,7 @@ impl Job {
 
 fn sheet() -> Stock {
     Stock {
+        id: String::new(),
         item: "roof sheet".to_owned(),
         name: "drop 15 ft".to_owned(),
         kind: StockKind::Drop,

@@ -158,10 +158,9 @@ impl Yard {
     }
 
     pub fn stock(&self, stock: &[Stock]) {
-        self.phone
-            .store()
-            .set_setting(now::STOCK, &stock.to_vec())
-            .unwrap();
+        for app in [&self.phone, &self.office] {
+            app.store().set_setting(now::STOCK, &stock.to_vec()).unwrap();
+        }
     }
 }
 

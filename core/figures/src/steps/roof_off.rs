@@ -130,9 +130,9 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
         }));
     }
     let people = if roof.way == RoofMethod::Patch {
-        "two, one of them inside"
+        "a number: 2, one of them inside; names may follow"
     } else {
-        "a hoist, or four for the sheet (from memory); their names"
+        "a number: 4 for the sheet, or 2 with a hoist (from memory); names may follow"
     };
     let wind = work
         .wind_limit
@@ -143,7 +143,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
         row(
             "dry_hours",
             "Dry hours",
-            "under a roof, or dry until it is closed or covered; who looked at the forecast, and when"
+            "a number of hours under a roof, or dry until it is closed or covered; who looked at the forecast may follow"
                 .to_owned(),
             RoofOffKind::DryHours,
         ),

@@ -3,7 +3,7 @@
 //! practice).
 
 use super::{Hazard, OtherMethod, OtherWork, Step, Target, Work};
-use crate::basis::Standing;
+use crate::basis::{Standing, many};
 use crate::measure::{Length, Unit};
 use crate::side_patch::{SideTakeoff, SideWay};
 
@@ -117,13 +117,13 @@ impl Side<'_> {
         let taken = self.taken;
         let text = format!(
             "Like material and thickness, {} x {}, corners rounded. Lay it over, dry and square; transfer the \
-             holes from the panel, existing holes are reused. Then {} row(s) all round, {} apart, pitch up to \
+             holes from the panel, existing holes are reused. Then {} all round, {} apart, pitch up to \
              {}, {} from every edge. Drill through both, edges of holes broken, steel and \
              aluminium kept apart. No weaker than the factory seam beside it (size, rows, pitch), and as the \
              maker says.",
             self.say(taken.patch.along()),
             self.say(taken.patch.up()),
-            taken.rows,
+            many(taken.rows, "row", "rows"),
             taken.diameter.times(4).say_decimal(self.unit),
             taken.pitch.say_decimal(self.unit),
             taken.edge.say_decimal(self.unit)
@@ -228,8 +228,8 @@ impl Side<'_> {
                 self.say(taken.sheet.to)
             ),
             _ => format!(
-                "{} sheet(s) of like material and thickness, the sheet nearer the nose on top at each joint",
-                taken.pieces()
+                "{} of like material and thickness, the sheet nearer the nose on top at each joint",
+                many(taken.pieces(), "sheet", "sheets")
             ),
         };
         let text = format!(

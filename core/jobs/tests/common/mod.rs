@@ -5,7 +5,7 @@ use bowseam_figures::{
     mark::{DamageKind, Part, Place, Surface},
     measure::Length,
 };
-use bowseam_jobs::{clock, entry::*, on_photo::*};
+use bowseam_jobs::{clock, entry::*, on_photo::*, stock::*};
 use proptest::prelude::*;
 use std::collections::HashMap;
 use uuid::Uuid;
@@ -120,12 +120,37 @@ pub fn what() -> impl Strategy<Value = What> {
             release: note.map(|note| Release { note })
         }),
         any::<bool>().prop_map(|handed_over| What::HandedOver { handed_over }),
+        (text.clone(), proptest::option::of(1..3u32)).prop_map(|(stock, count)| What::Reserved {
+            stock,
+            reserved: count.map(|count| reserved(count, None))
+        }),
+        (few.clone(), any::<bool>()).prop_map(|(n, here)| What::Buying {
+            line: format!("l{n}"),
+            change: BuyChange::Here(here.then(|| "rack".to_owned()))
+        }),
         (0..12u128, any::<bool>()).prop_map(|(n, undone)| What::Undone {
             act: id(100 + n),
             undone
         }),
         Just(What::NotKnown(serde_json::json!({"kind": "weighed", "axle": 1}))),
     ]
+}
+
+/// A reservation of pieces, for a way of the roof or for none.
+pub fn reserved(count: u32, way: Option<&str>) -> Reserved {
+    Reserved {
+        item: "roof sheet".into(),
+        name: "drop".into(),
+        count,
+        length: Length::ZERO,
+        ways: way
+            .map(|way| ForWay {
+                group: "roof".into(),
+                way: way.into(),
+            })
+            .into_iter()
+            .collect(),
+    }
 }
 
 /// Entries of three devices that saw some of each other's: times may be the same on two of them.
