@@ -18,6 +18,8 @@ mod door;
 mod journey;
 #[path = "door/material.rs"]
 mod material;
+#[path = "door/parts.rs"]
+mod parts;
 #[path = "door/photo.rs"]
 mod photo;
 
@@ -56,6 +58,11 @@ fn a_rail_keeps_its_holes_and_a_worn_one_takes_the_next_size() {
 #[test]
 fn a_phone_without_an_office_keeps_what_it_has() {
     outside_of_a_job();
+}
+
+#[test]
+fn a_way_of_a_part_goes_from_the_mark_to_figures_steps_and_cut_list() {
+    parts::ways_of_parts();
 }
 
 #[test]

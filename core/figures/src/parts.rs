@@ -169,6 +169,29 @@ pub(crate) fn none_because(plan: &Plan, mark: &Mark) -> String {
     )
 }
 
+/// When the maker is asked instead of a way that is figured here; none where that never is the case.
+pub(crate) const fn maker_instead(mark: &Mark) -> Option<&'static str> {
+    match (mark.part, harm(mark.kind)) {
+        (Part::RearGuard, _) => Some(
+            "Welded on, or its brackets or the frame behind it are bent or cracked: only as the maker says.",
+        ),
+        (_, Harm::Loose | Harm::Wet | Harm::Layers) => None,
+        (Part::TopRail, _) => Some(
+            "A crack, a weld or a bend of the rail itself, found when it is bare, or too long for a splice: only as the maker says.",
+        ),
+        (Part::BottomRail, _) => Some(
+            "Deeper than the surface, or through: a section of bottom rail is cut and joined only as the maker says.",
+        ),
+        (Part::CornerPost, _) => Some(
+            "Rails or corner plates bent with it, or a crack in them: the maker says how the corner is set.",
+        ),
+        (Part::Hinge, _) => {
+            Some("Welded to the rear frame, or a crack that runs into the frame: only as the maker says.")
+        }
+        _ => None,
+    }
+}
+
 /// Takeoff and material of one offered way on one mark, or why it does not fit.
 fn made(
     plan: &Plan,

@@ -416,3 +416,87 @@ fn a_way_that_does_not_fit_any_more_stops_before_anything_is_cut() {
             .any(|step| step.title.contains("Figure it anew") && step.stop_and_check)
     );
 }
+
+/// The proof's own check (49 CFR 571.108 S8.2) of a side that was figured anew.
+#[test]
+fn a_side_s_sheeting_as_figured_has_no_fault_at_the_proof() {
+    for body in BodyType::ALL {
+        let plan = body.plan();
+        let strip = mark_on(
+            Surface::Curbside,
+            Part::ReflectiveSheeting,
+            DamageKind::Missing,
+            [100, 120, 5, 7],
+        );
+        let found = takeoffs(&plan, &[&strip], &Book::default(), WayKey::Replace, Unit::Mm).unwrap();
+        let (count, piece) = (found[0].needs[0].count, Length::mm(300));
+        let gap = plan.length.minus(piece).part(i64::from(count) - 1).unwrap();
+        let pieces: Vec<serde_json::Value> = (0..i64::from(count))
+            .map(|i| {
+                let from = gap.times(i);
+                let number = |length: Length| length.to_decimal(Unit::Mm).to_string().parse::<f64>().unwrap();
+                serde_json::json!({"from": number(from), "to": number(from.plus(piece)), "width": 50,
+                    "colour": if i % 2 == 0 { "red" } else { "white" }, "centre_above_ground": 1000})
+            })
+            .collect();
+        let length = plan
+            .length
+            .to_decimal(Unit::Mm)
+            .to_string()
+            .parse::<f64>()
+            .unwrap();
+        let input = serde_json::json!({"unit": "mm", "length": length, "built": "2019-05-01", "side_pieces": pieces, "rear": null});
+        let proof = crate::proof::sheeting(&input).unwrap();
+        assert_eq!(proof["faults"], serde_json::json!([]), "{body:?}");
+        assert_eq!(proof["short_by"].as_f64(), Some(0.0), "{body:?}");
+    }
+}
+
+#[test]
+fn a_whole_side_post_waits_for_the_roof_and_a_splice_is_made_while_it_is_off() {
+    let mark = |id: &str| Mark {
+        id: id.to_owned(),
+        ..mark_on(
+            Surface::Curbside,
+            Part::SidePost,
+            DamageKind::Tear,
+            [110, 114, 40, 50],
+        )
+    };
+    let (post, spliced) = (mark("post"), mark("splice"));
+    let other = |taken: PartTakeoff| OtherWork {
+        taken: Some(taken.clone()),
+        ..OtherWork::new(&taken.mark, taken.part, "side post", OtherMethod::Part)
+    };
+    let tear = mark_on(Surface::Roof, Part::RoofSheet, DamageKind::Tear, [3, 149, 20, 60]);
+    let marks = std::slice::from_ref(&tear);
+    let chosen = Chosen {
+        group: "roof".to_owned(),
+        way: "front_section".to_owned(),
+        by_hand: None,
+    };
+    let book = Book::default();
+    let found = estimate(&plan(), marks, &[chosen], &book, &[], Unit::In).unwrap();
+    let roof = crate::steps::RoofWork::of(found.groups[0].roof.as_ref().unwrap(), &book.roof, false, false);
+    let work = Work {
+        roof: Some(roof),
+        others: vec![
+            other(taken(&post, WayKey::Replace)),
+            other(taken(&spliced, WayKey::Splice)),
+        ],
+        ..bare()
+    };
+    let keys: Vec<String> = steps(&work).into_iter().map(|step| step.key).collect();
+    let at = |key: &str| keys.iter().position(|other| other == key).unwrap();
+    assert!(at("old_sheet") < at("part_cut:splice") && at("part_fasten:splice") < at("sheet_on"));
+    assert!(at("sheet_on") < at("part_hold:post") && at("part_rivet:post") < at("leak_test"));
+    let rows = crate::steps::roof_off_rows(&work, &[]);
+    let has = |mark: &str| {
+        rows.iter()
+            .any(|row| row.key == format!("on_hand:side_post:{mark}"))
+    };
+    assert!(
+        has("splice") && !has("post"),
+        "what is done while the roof is off has to lie there"
+    );
+}

@@ -360,11 +360,11 @@ pub fn steps(work: &Work) -> Vec<Step> {
         Some(roof) => {
             steps.extend(roof::open(work, roof));
             steps.extend(side::steps(work, OtherMethod::SidePatch));
-            steps.extend(parts::steps(work, other::while_roof_is_off));
+            steps.extend(parts::steps(work, parts::while_roof_is_off));
             steps.extend(other::by_hand(work, other::while_roof_is_off));
             steps.extend(roof::close(work, roof));
             steps.extend(patch::beside(work, roof));
-            steps.extend(parts::steps(work, |part| !other::while_roof_is_off(part)));
+            steps.extend(parts::steps(work, |other| !parts::while_roof_is_off(other)));
             steps.extend(other::by_hand(work, |part| !other::while_roof_is_off(part)));
         }
         None => {

@@ -5,9 +5,9 @@ use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, estimate};
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
-use crate::mark::{Mark, Part, PartHit, parts_hit};
+use crate::mark::{Mark, PartHit, parts_hit};
 use crate::measure::Unit;
-use crate::parts::{group_way, keys, none_because, title};
+use crate::parts::{group_way, keys, maker_instead, none_because, title};
 use crate::patch::why_none;
 use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
@@ -220,10 +220,8 @@ impl Comparer<'_> {
             Some(mark) if ways.is_empty() => none_because(self.plan, mark),
             _ => String::new(),
         };
-        // What this module figures, a welded or bent neighbour may still make the maker's.
-        if together.marks.iter().any(|mark| mark.part == Part::RearGuard) {
-            ways.push(ask("Welded on, or its brackets or the frame behind it are bent or cracked: only as the maker says."));
-        }
+        let instead = together.marks.iter().find_map(|mark| maker_instead(mark));
+        ways.extend(instead.map(ask));
         ways.push(by_hand(&reason));
         Ok(ways)
     }

@@ -58,8 +58,7 @@ pub fn choose_way(
             return Err(Refusal::at("not_by_hand", "by_hand", sentence));
         }
         None if key == "by_hand" => {
-            let sentence =
-                "By hand needs its hours, people and material lines: the program figures none for this part.";
+            let sentence = "By hand needs its hours, people and material lines: nothing of them is figured.";
             return Err(Refusal::at("by_hand_missing", "by_hand", sentence));
         }
         None => None,

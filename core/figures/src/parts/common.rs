@@ -182,9 +182,10 @@ fn dressed(m: &mut Making<'_>, limit: Length, price: &Given<Amount>) -> Result<(
     m.hours_each("dress", "Dress and coat", 1, "place", &m.book.part_hours.dress)?;
     m.fact("limit", limit);
     m.place_said();
-    let said = limit.say_decimal(m.unit);
+    let said = m.taken.facts.iter().find(|fact| fact.name == "limit");
+    let said = said.map(|fact| fact.said.clone()).unwrap_or_default();
     m.why(format!(
-        "Surface alone, up to {said} deep (shop rule): measure the depth, deeper is another way."
+        "Surface alone, up to {said} deep (shop book): measure the depth, deeper is another way."
     ));
     Ok(())
 }

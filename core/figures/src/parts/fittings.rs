@@ -5,7 +5,7 @@ use super::make::{Making, counted, many, measured, whole_up, worked};
 use super::{Harm, Offer, offer};
 use crate::group::WayKey;
 use crate::mark::{Part, Surface};
-use crate::measure::Length;
+use crate::measure::{Length, Unit};
 
 const LOOSE: Offer = offer(WayKey::Refasten, "Fasteners set anew", refasten);
 const HINGE: Offer = offer(WayKey::Replace, "New hinge", hinge);
@@ -201,8 +201,8 @@ fn strip(m: &mut Making<'_>, count: i64, working: Vec<crate::basis::Basis>) -> R
         working,
     );
     m.said("count", many(count, "piece", "pieces"));
-    m.said("piece", piece.value.say(m.unit));
-    m.said("width", rules.sheeting_width.value.say(m.unit));
+    m.said("piece", piece.value.say(Unit::Mm));
+    m.said("width", rules.sheeting_width.value.say(Unit::Mm));
     let rate = &m.book.part_hours.sheeting_piece;
     m.hours_each("sheeting_piece", "Reflective sheeting", count, "pieces", rate)
 }

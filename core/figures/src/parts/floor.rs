@@ -92,7 +92,7 @@ fn boards(m: &mut Making<'_>) -> Result<(), String> {
         rate,
     )?;
     m.taken.wet = true;
-    m.why("Begins and ends on a crossmember, over whole boards; joints of neighbours do not lie on the same crossmember.");
+    m.why("Begins and ends on a crossmember, over whole boards.");
     m.warn("Crossmembers are looked at from below while the boards are out: a bent or cracked one asks the maker before a board covers it.");
     m.warn(format!(
         "Boards of {} and crossmembers every {} are starting values: measure this floor.",

@@ -140,7 +140,7 @@ fn sheets(m: &mut Making<'_>) -> Result<(), String> {
     let working = vec![
         worked(each.to_string(), "screws round a sheet"),
         m.rule("", pitch, "pitch all round"),
-        worked(format!("x {count}"), "sheets"),
+        worked(format!("x {}", many(count, "sheet", "sheets")), "in all"),
     ];
     m.screws(each.saturating_mul(count), working);
     m.said("piece", size);

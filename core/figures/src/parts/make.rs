@@ -89,8 +89,14 @@ impl<'a> Making<'a> {
         self.taken.warnings.push(sentence.into());
     }
 
+    /// A small depth is read from a gauge in decimals, everything else from a tape.
     pub fn fact(&mut self, name: &str, length: Length) {
-        let said = self.say(length);
+        let small = length < Length::sixty_fourths(16);
+        let said = if small {
+            length.say_decimal(self.unit)
+        } else {
+            self.say(length)
+        };
         self.taken.facts.push(Fact {
             name: name.to_owned(),
             said,

@@ -1,7 +1,7 @@
 //! Corner posts and side posts: straightened cold within a limit, spliced, sistered, replaced; lining out.
 
 use super::common::{dress, numbers, reached, refasten, reseal};
-use super::make::{Making, basis, counted, in_line, measured, whole, worked};
+use super::make::{Making, basis, counted, in_line, many, measured, whole, worked};
 use super::{Harm, Offer, offer};
 use crate::basis::Standing;
 use crate::group::WayKey;
@@ -149,7 +149,7 @@ fn splice(m: &mut Making<'_>) -> Result<(), String> {
         worked(factory.to_string(), "holes of the row past the cut, each side"),
         counted(&rules.post_fasteners, "each side, at least"),
         worked(format!("{side} x 2 + {over}"), "both sides, and over the cut"),
-        worked(format!("x {count}"), "posts"),
+        worked(format!("x {}", many(count, "post", "posts")), "in all"),
     ];
     few(each)?;
     m.rivets("splice rivets", each.saturating_mul(count), working);
@@ -200,7 +200,10 @@ fn replace(m: &mut Making<'_>) -> Result<(), String> {
     m.brace()?;
     let working = vec![
         measured(m.say(m.plan.side_height), "height of the side"),
-        worked(format!("x {count}"), "posts, rivets sealed outside"),
+        worked(
+            format!("x {}", many(count, "post", "posts")),
+            "rivets sealed outside",
+        ),
     ];
     m.bead("rivet sealant", m.plan.side_height.times(count), working);
     m.taken.wet = true;
@@ -223,7 +226,7 @@ fn full_height(m: &mut Making<'_>, count: i64, item: &str, what: &str) -> Result
     let working = vec![
         measured(m.say(high), "height of the side"),
         m.rule("/ ", pitch, what),
-        worked(format!("{row} x {count}"), "a post, posts"),
+        worked(format!("{row} x {}", many(count, "post", "posts")), "in all"),
         basis(
             "as the factory row",
             "size, rows and pitch no weaker",

@@ -2,7 +2,7 @@
 //! bent in a rail that carries the body waits for the maker ([`crate::group::asks_the_maker`]).
 
 use super::common::{dress, numbers, reached, refasten, reseal};
-use super::make::{Making, basis, counted, in_line, measured, whole, worked};
+use super::make::{Making, basis, counted, in_line, many, measured, whole, worked};
 use super::{Harm, Offer, offer};
 use crate::basis::Standing;
 use crate::group::WayKey;
@@ -306,20 +306,23 @@ fn bow(m: &mut Making<'_>) -> Result<(), String> {
         item,
         count,
         price,
-        vec![measured(count.to_string(), "bows reached")],
+        vec![measured(many(count, "bow", "bows"), "reached by the mark")],
     );
     m.need(item, width, None, None, count);
     let ends = &rules.bow_end_fasteners;
     let fasteners = count.saturating_mul(2).saturating_mul(ends.value.into());
     let working = vec![
-        worked(count.to_string(), "bows"),
+        worked(many(count, "bow", "bows"), "changed"),
         counted(ends, "fasteners, x 2 ends"),
     ];
     m.rivets("bow rivets", fasteners, working);
     let bead = width.times(count);
     let working = vec![
         measured(m.say(width), "rail width outside"),
-        worked(format!("x {count}"), "bows, caulked to the sheet"),
+        worked(
+            format!("x {}", many(count, "bow", "bows")),
+            "caulked to the sheet",
+        ),
     ];
     m.bead("bow caulk", bead, working);
     m.said("fasteners", fasteners);

@@ -80,7 +80,7 @@ values! {
         /// Deepest gouge of a board that is filled.
         board_gouge: Length = Given::shop(Length::sixty_fourths(16));
         /// Deepest gouge or pit of metal that is dressed and coated.
-        gouge: Length = Given::memory(Length::sixty_fourths(2));
+        gouge: Length = Given::memory(Length::thousandths(30));
         /// Fasteners of a hinge.
         hinge_fasteners: u32 = Given::memory(4);
         /// Fasteners of a mud flap.

@@ -243,7 +243,8 @@ fn gasket_length(m: &mut Making<'_>, doors: i64) -> Length {
     let working = vec![
         measured(m.say(wide), "width of a door, half the body"),
         measured(m.say(high), "height of the side"),
-        worked(format!("x 2 x {doors}"), "once round, doors"),
+        worked("x 2", "once round"),
+        worked(format!("x {}", many(doors, "door", "doors")), "in all"),
     ];
     let price = &m.book.part_prices.gasket_ft;
     m.bar("door gasket", length, 1, price, working);
@@ -258,7 +259,7 @@ fn door_panel(m: &mut Making<'_>) -> Result<(), String> {
         "door panel",
         count,
         price,
-        vec![measured(count.to_string(), "doors reached")],
+        vec![measured(many(count, "door", "doors"), "reached by the mark")],
     );
     gasket_length(m, count);
     m.hours_each(

@@ -115,12 +115,23 @@ fn rows(part: Part, way: WayKey) -> &'static [Row] {
     }
 }
 
+/// Corner work, splices and patches are made while the roof is off; a whole nose sheet and whole side posts wait
+/// until the roof holds the walls again.
+pub(super) fn while_roof_is_off(other: &OtherWork) -> bool {
+    let whole = other
+        .taken
+        .as_ref()
+        .is_some_and(|taken| taken.way == WayKey::Replace);
+    let holds = whole && matches!(other.part, Part::NoseWall | Part::SidePost);
+    super::other::while_roof_is_off(other.part) && !holds
+}
+
 /// Steps of the marks that are mended by a way of their part.
-pub(super) fn steps(work: &Work, which: impl Fn(Part) -> bool) -> Vec<Step> {
+pub(super) fn steps(work: &Work, which: impl Fn(&OtherWork) -> bool) -> Vec<Step> {
     let chosen = work
         .others
         .iter()
-        .filter(|other| other.way == OtherMethod::Part && which(other.part));
+        .filter(|other| other.way == OtherMethod::Part && which(other));
     chosen
         .flat_map(|other| match &other.taken {
             Some(taken) => of_way(other, taken),
@@ -170,7 +181,7 @@ fn step(row: &Row, other: &OtherWork, taken: &PartTakeoff) -> Step {
     let mut step = Step::new(key, title, filled(row.text, taken)).hazards(row.hazards);
     step.stop_and_check = row.stop;
     step.photos_wanted = row.photos;
-    let task = if matches!(row.ask, Ask::Diagonals) {
+    let task = if matches!(row.ask, Ask::Diagonals) && taken.part != Part::Door {
         "part_brace"
     } else {
         taken.task.as_str()

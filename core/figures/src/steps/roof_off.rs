@@ -1,6 +1,6 @@
 //! The roof-off check: go or no-go before anything is opened.
 
-use super::other::while_roof_is_off;
+use super::parts::while_roof_is_off;
 use super::{RoofMethod, Work};
 use crate::basis::Line;
 use serde::{Deserialize, Serialize};
@@ -121,7 +121,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
         .others
         .iter()
         .filter_map(|other| Some((other, other.taken.as_ref()?)))
-        .filter(|(other, _)| while_roof_is_off(other.part))
+        .filter(|(other, _)| while_roof_is_off(other))
     {
         rows.extend(taken.on_hand.iter().map(|item| {
             let key = format!("on_hand:{}:{}", item.item.replace(' ', "_"), other.mark);

@@ -1,0 +1,67 @@
+//! Ways of parts other than roof and side sheet, asked at the door: from the mark to ways, figures, steps and cut
+//! list; and what the maker decides.
+
+use crate::door::{PIN, TECHNICIAN, Yard, id};
+use serde_json::{Value, json};
+
+pub fn ways_of_parts() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "7311"})));
+    let mark = |surface: &str, place: [&str; 4], part: &str, damage: &str| {
+        let [from, to, low, high] = place;
+        let place = json!({"surface": surface, "from": from, "to": to, "low": low, "high": high});
+        id(&yard.get(json!({"kind": "add_mark", "job": job, "place": place, "damage": damage, "part": part, "age": "new", "note": "", "found": null})))
+    };
+    let post = mark("curbside", ["110", "114", "40", "50"], "side_post", "tear");
+    let rail = mark("nose", ["10", "90", "106", "110"], "nose_rail", "bend");
+    let guard = mark("rear", ["10", "90", "0", "4"], "rear_guard", "crack");
+    let choose = |group: &str, way: &str| {
+        yard.get(json!({"kind": "choose_way", "job": job, "group": group, "way": way}));
+    };
+    let does_not_fit = json!({"kind": "choose_way", "job": job, "group": "roof", "way": "splice"});
+    assert!(
+        yard.refused("does_not_fit", does_not_fit)
+            .sentence
+            .contains("longer than 36 in")
+    );
+    choose(&post, "splice");
+    choose("roof", "replace");
+    let by_hand = json!({"hours": "5", "people": 2, "lines": [], "note": "by sheet 12"});
+    yard.get(json!({"kind": "choose_way", "job": job, "group": guard, "way": "by_hand", "by_hand": by_hand}));
+    let steps = yard.get(json!({"kind": "steps", "job": job}));
+    let keys: Vec<&str> = steps["steps"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|step| step["key"].as_str().unwrap())
+        .collect();
+    let at = |key: String| {
+        keys.iter()
+            .position(|other| *other == key)
+            .unwrap_or_else(|| panic!("{key}: {keys:?}"))
+    };
+    assert!(at(format!("part_hold:{rail}")) < at(format!("part_edge:{rail}")));
+    assert!(at(format!("part_cut:{post}")) < at(format!("part_fasten:{post}")));
+    assert!(at(format!("ask_the_maker:{guard}")) < at(format!("by_hand:{guard}")));
+    assert_eq!(
+        yard.get(json!({"kind": "roof_off", "job": job}))["needed"],
+        false,
+        "the sheet stays"
+    );
+    let step = |key: String| -> Value { steps["steps"][at(key)].clone() };
+    let hold = step(format!("part_hold:{rail}"));
+    assert_eq!(
+        (hold["values"][0]["form"].as_str(), hold["figured_hours"].as_str()),
+        (Some("length"), Some("1"))
+    );
+    assert_eq!(step(format!("part_look:{post}"))["figured_hours"], "2.2");
+    let cuts = yard.get(json!({"kind": "cut_list", "job": job})).to_string();
+    for wanted in ["side post", "28 in", "nose rail", "101 1/2 in", "front roof bow"] {
+        assert!(cuts.contains(wanted), "{wanted}: {cuts}");
+    }
+    let figures = yard.get(json!({"kind": "figures", "job": job})).to_string();
+    assert!(figures.contains("New nose rail, the roof sheet stays") && figures.contains("splice rivets"));
+    let book = yard.get(json!({"kind": "shop_book"})).to_string();
+    assert!(book.contains("Splice of a rail past the cut-out, each side"));
+}
