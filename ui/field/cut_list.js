@@ -41,7 +41,7 @@ function planPart(of) {
   return make('section', { class: 'cut', key: 'plan/' + plan.key, attrs: { 'aria-label': `${plan.item}, ${plan.from}` } },
     make('h3', { text: plan.times > 1 ? say('cut_list.alike', { from: plan.from, n: plan.times }) : plan.from }),
     make('p', { text: [plan.size, where, standing(of)].filter(Boolean).join(' · ') }),
-    stockDrawing(plan),
+    plan.cuts.length ? stockDrawing(plan) : null,
     plan.cuts.length ? make('p', { class: 'quiet', text: say('cut_list.running') }) : make('p', { text: say('cut_list.whole') }),
     plan.cuts.length ? make('ol', { class: 'stations ordered' }, ...plan.cuts.map((cut) => make('li', { text: say(cut.across ? 'cut_list.cut_across' : 'cut_list.cut_along', { at: read(cut.at) }) }))) : null,
     make('details', { key: 'pieces/' + plan.key }, make('summary', {}, make('span', { text: say('cut_list.pieces', { n: plan.pieces.length * plan.times }) }), make('span', { class: 'state', text: plan.pieces.length ? plan.pieces[0]?.size ?? '' : '' })),
@@ -77,7 +77,6 @@ const rivetPart = (line) => make('section', { class: 'cut', key: 'rivets/' + lin
   make('p', { text: line.words }),
   holeDrawing(line.length, line.holes),
   make('p', { class: 'quiet', text: say('cut_list.hook', { hook: line.hook, length: read(line.length) }) }),
-  ...line.warnings.map((warning) => make('p', { class: 'notice', text: warning })),
   make('details', { key: 'holes/' + line.key }, make('summary', { text: say('cut_list.holes') }),
     make('ol', { class: 'stations' }, ...line.holes.map((hole) => make('li', { text: hole.state === 'new' ? read(hole.at) : say('cut_list.hole_' + hole.state, { at: read(hole.at) }) }))),
     textField({ key: 'measured/' + line.key, label: say('cut_list.measured'), value: line.measured, hint: say('cut_list.measured_hint'), lines: 2, save: (holes) => ask({ kind: 'set_holes', job: job(), line: line.key, holes }) })),
@@ -111,7 +110,8 @@ function draw(view, body) {
   }
   if (view.plans.length) body.append(workingOf(say('cut_list.values'), view.basis, 'values'));
   if (view.done.length) body.append(make('h2', { text: say('cut_list.done_title') }), ...view.done.map(donePart));
-  if (view.rivets.length) body.append(make('h2', { text: say('cut_list.rivets') }), make('p', { text: say('cut_list.legend') }), ...view.rivets.map(rivetPart));
+  if (view.rivets.length) body.append(make('h2', { text: say('cut_list.rivets') }), make('p', { text: say('cut_list.legend') }),
+    ...[...new Set(view.rivets.flatMap((line) => line.warnings))].map((warning) => make('p', { class: 'notice', text: warning })), ...view.rivets.map(rivetPart));
 }
 
 /** @param {CutList} view */
@@ -123,4 +123,4 @@ function tray(view) {
 }
 
 await words();
-start({ title: 'cut_list.title', load: (/** @type {string} */ id) => askFor('cut_list', { kind: 'cut_list', job: id }), draw, tray, lengths: (view) => view.rivets.length > 0 });
+start({ title: 'cut_list.title', load: (/** @type {string} */ id) => askFor('cut_list', { kind: 'cut_list', job: id }), draw, tray });

@@ -22,18 +22,18 @@ const set = (row, have, place) => ask({ kind: 'set_on_hand', job: job(), item: r
 /** @param {RoofOffRow} row */
 const stateOf = (row) => say(row.ok ? 'roof_off.row_ok' : row.have === false ? 'roof_off.have_not' : 'roof_off.row_lacks');
 
-/** One thing of a shelf: not there, there after all, or at another place. @param {RoofOffRow} row @param {string} place */
+/** One thing of a shelf, folded unless it was said not to be there: the shelf's own button answers for all of it. @param {RoofOffRow} row @param {string} place */
 function thing(row, place) {
   const button = (/** @type {string} */ name, /** @type {() => unknown} */ act) => make('button', { class: 'button', key: `${row.key}/${name}`, attrs: { type: 'button', 'aria-label': `${say('roof_off.' + name)}: ${row.title}` }, on: { click: () => run(act) } }, say('roof_off.' + name));
-  return make('li', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key },
-    make('div', { class: 'thing' }, make('span', null, make('b', { text: row.title }), row.wanted ? ` ${row.wanted.replace(/, with its shelf place$/, '')}` : ''), make('span', { class: 'state', text: stateOf(row) })),
+  const wanted = row.wanted.replace(/, with its shelf place$/, '');
+  return make('li', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key }, make('details', { key: `${row.key}/more`, attrs: { open: !row.ok && row.have !== null } },
+    make('summary', null, make('span', null, make('b', { text: row.title }), wanted ? ` ${wanted}` : ''), make('span', { class: 'state', text: stateOf(row) })),
     row.remark && !row.ok && (row.have !== null || !place) ? make('p', { text: row.remark }) : null,
     make('div', { class: 'buttons' },
       row.have !== true && place ? button('have', () => set(row, true, place)) : null,
       row.have !== false ? button('have_not', () => set(row, false, '')) : null),
-    make('details', { key: `${row.key}/elsewhere`, attrs: { open: row.have === true && !row.place } }, make('summary', { text: row.place ? say('roof_off.lies_at', { place: row.place }) : say('roof_off.elsewhere') }),
-      textField({ key: row.key + '/place', label: say('roof_off.place_of', { title: row.title }), value: row.place, hint: say('roof_off.place_hint'), save: (text) => set(row, true, text) })),
-    row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null);
+    textField({ key: row.key + '/place', label: say('roof_off.place_of', { title: row.title }), value: row.place, hint: say('roof_off.place_hint'), save: (text) => set(row, true, text) }),
+    row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null));
 }
 
 /** One walk to each shelf: a tap says that all that is asked of it is there. @param {Shelf} shelf @param {RoofOff} view */
