@@ -290,18 +290,19 @@ fn stock_place(of: &Of<'_>, title: &str) -> Option<String> {
         }
     }
     if places.is_empty() {
-        // Things that are not cut: where the stock list has them.
+        // Things that are not cut, now or already: where the stock list has them.
         let listed = of
             .now
             .stock
             .iter()
             .filter(|stock| stock.count > 0 && !stock.place.is_empty());
-        let cut = |item: &str| {
+        let planned = |item: &str| {
             of.list
                 .iter()
                 .flat_map(|list| &list.plans)
                 .any(|plan| plan.item == item)
         };
+        let cut = |item: &str| planned(item) || of.now.job.cuts.iter().any(|cut| cut.done.item == item);
         let found = listed
             .filter(|stock| !cut(&stock.item))
             .find(|stock| buying::same_item(title, &stock.item));
