@@ -6,6 +6,7 @@
 
 pub(crate) mod knapsack;
 pub(crate) mod master;
+mod offer;
 pub(crate) mod simplex;
 
 use crate::door::Refusal;

@@ -7,8 +7,10 @@
 mod coil;
 mod cuts;
 mod fill;
+mod greedy;
 mod grid;
 mod plan;
+mod tree;
 
 use crate::bars::{master, round_share};
 use crate::door::Refusal;

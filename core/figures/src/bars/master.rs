@@ -5,54 +5,9 @@
 //! give whole plans. An answer is proven when no open branch can be cheaper. With one stock and one price the
 //! bound rounded up is nearly always met (the integer round-up property), so the tree stays small.
 
+pub use super::offer::{Bonus, Offer, Plan, Pricer};
 use super::simplex::{Column, Entry, Simplex};
 use crate::search::{Stop, at};
-
-/// Pieces that are cut from one bar or sheet.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Plan {
-    /// Group of plans that it belongs to (its stock, and in what way its price counts).
-    pub group: usize,
-    /// Kind of piece and how many, each kind once.
-    pub counts: Vec<(usize, u32)>,
-    /// Net cost.
-    pub cost: f64,
-    /// The pricer's own number for it.
-    pub tag: usize,
-}
-
-/// The best plan of a group for given worths.
-pub struct Offer {
-    /// The plan.
-    pub plan: Plan,
-    /// No plan of the group gains more than this: worth of its pieces less its cost.
-    pub most: f64,
-}
-
-/// What a plan gains with at least `count` of a kind, from a branch on such plans; may be negative.
-pub struct Bonus {
-    pub kind: usize,
-    pub count: u32,
-    pub worth: f64,
-}
-
-/// Makes plans.
-pub trait Pricer {
-    /// A plan of the group that gains most, with at most `limit` of each kind; none if no piece fits. A pricer
-    /// that cannot weigh bonuses adds the positive ones to its bound. `rest` is what any plan of the group gains
-    /// beside: a plan that gains with it is enough while the bound is sound; minus infinity: any good plan will do.
-    fn best(
-        &mut self,
-        group: usize,
-        worth: &[f64],
-        bonus: &[Bonus],
-        rest: f64,
-        limit: &[u32],
-        stop: Stop<'_>,
-    ) -> Option<Offer>;
-    /// The plan with at most `limit` of each kind; none if nothing is left of it.
-    fn cut_down(&mut self, plan: &Plan, limit: &[u32]) -> Option<Plan>;
-}
 
 /// What is asked.
 pub struct Problem {
@@ -193,9 +148,15 @@ impl Search<'_> {
 
     /// Fills one bar after the other with what gives most size for its cost.
     fn fill(&mut self, plans: &mut Vec<(Plan, u32)>, left: &mut [u32], bounds: &mut [Bound]) {
+        let mut last: Option<usize> = None;
         while left.iter().any(|n| *n > 0) {
             let mut best: Option<(f64, Plan)> = None;
-            for group in 0..self.problem.stock_of.len() {
+            // Where time is up, the stock that served last serves as long as it can.
+            let hurry = last.filter(|_| (self.stop)());
+            for group in hurry.into_iter().chain(0..self.problem.stock_of.len()) {
+                if hurry.is_some() && best.is_some() {
+                    break;
+                }
                 let open =
                     |b: &Bound| !b.at_most || b.bars >= 1.0 || b.has.is_some() || !self.covers(b, group);
                 if !bounds.iter().all(open) {
@@ -219,6 +180,7 @@ impl Search<'_> {
                 }
             }
             let Some((_, plan)) = best else { return };
+            last = Some(plan.group);
             let times = self.take(&plan, u32::MAX, left, bounds);
             if times == 0 {
                 return;

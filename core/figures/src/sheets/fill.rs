@@ -4,10 +4,18 @@
 //! rectangle; then rectangles are built from pieces upward, the most promising first (after Viswanathan and
 //! Bagchi), until no rectangle that is left can lead to more.
 
+use super::greedy::Greedy;
 use super::grid::{Grid, Side};
+pub use super::tree::{Depth, Tree};
 use crate::search::{Stop, at};
 use std::cmp::Ordering;
 use std::collections::{BinaryHeap, HashSet};
+
+/// Quick plans of a sheet for which time is.
+const GREEDY: u32 = 400;
+const MORE_GREEDY: u32 = 6_000;
+/// Parts into which a side is divided for a rough bound.
+const ROUGH: f64 = 192.0;
 
 /// A piece as it may lie; lengths in nanometres, one kerf included.
 #[derive(Debug, Clone, Copy)]
@@ -16,100 +24,6 @@ pub struct Shape {
     pub length: f64,
     pub width: f64,
     pub turned: bool,
-}
-
-/// How pieces are joined; the cuts are read off it.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Tree {
-    /// A shape, by its place.
-    Piece(usize),
-    /// Two parts beside each other along x or y.
-    Join(bool, Box<Tree>, Box<Tree>),
-}
-
-impl Tree {
-    pub fn joined(along_x: bool, first: Option<Self>, second: Option<Self>) -> Option<Self> {
-        match (first, second) {
-            (Some(a), Some(b)) => Some(Self::Join(along_x, Box::new(a), Box::new(b))),
-            (one, other) => one.or(other),
-        }
-    }
-
-    /// Length along x and y, kerfs included.
-    pub fn size(&self, shapes: &[Shape]) -> (f64, f64) {
-        match self {
-            Self::Piece(place) => shapes.get(*place).map_or((0.0, 0.0), |s| (s.length, s.width)),
-            Self::Join(along_x, a, b) => {
-                let ((al, aw), (bl, bw)) = (a.size(shapes), b.size(shapes));
-                if *along_x {
-                    (al + bl, aw.max(bw))
-                } else {
-                    (al.max(bl), aw + bw)
-                }
-            }
-        }
-    }
-
-    /// How many of each kind.
-    pub fn count(&self, shapes: &[Shape], counts: &mut [u32]) {
-        match self {
-            Self::Piece(place) => {
-                let kind = shapes.get(*place).and_then(|s| counts.get_mut(s.kind));
-                kind.into_iter().for_each(|n| *n = n.saturating_add(1));
-            }
-            Self::Join(_, a, b) => {
-                a.count(shapes, counts);
-                b.count(shapes, counts);
-            }
-        }
-    }
-
-    /// The tree with at most `open` of each kind.
-    pub fn pruned(&self, shapes: &[Shape], open: &mut [u32]) -> Option<Self> {
-        match self {
-            Self::Piece(place) => {
-                let open = shapes
-                    .get(*place)
-                    .and_then(|s| open.get_mut(s.kind))
-                    .filter(|n| **n > 0)?;
-                *open = open.saturating_sub(1);
-                Some(self.clone())
-            }
-            Self::Join(along_x, a, b) => {
-                Self::joined(*along_x, a.pruned(shapes, open), b.pruned(shapes, open))
-            }
-        }
-    }
-
-    fn depth(&self) -> Depth {
-        match self {
-            Self::Piece(_) => Depth::default(),
-            Self::Join(along_x, a, b) => a.depth().under(b.depth(), *along_x),
-        }
-    }
-}
-
-/// How often the direction of cutting turns, and the first direction.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
-struct Depth {
-    stages: u32,
-    along_x: bool,
-}
-
-impl Depth {
-    fn under(self, other: Self, along_x: bool) -> Self {
-        let below = |d: Self| {
-            if d.stages > 0 && d.along_x == along_x {
-                d.stages
-            } else {
-                d.stages.saturating_add(1)
-            }
-        };
-        Self {
-            stages: below(self).max(below(other)),
-            along_x,
-        }
-    }
 }
 
 /// What is asked of one sheet.
@@ -267,28 +181,39 @@ impl Search<'_> {
             side.sort_by(f64::total_cmp);
             side.dedup();
         }
-        if stop() {
-            // Asked to end: one quick plan, so that what is left of a list still fills its sheets.
-            let (sx, sy) = (
-                Side::few(x, self.ask.sheet.0, 24),
-                Side::few(y, self.ask.sheet.1, 24),
-            );
-            return self.counted(&sx, &sy, &mut || false);
+        self.greedy(0..3, &mut || false);
+        if stop() || self.done() {
+            // Asked to end: a quick plan, so that what is left of a list still fills its sheets.
+            return;
         }
         let grid = match (Side::sums(x, self.ask.sheet.0), Side::sums(y, self.ask.sheet.1)) {
             (Some(sx), Some(sy)) => Grid::new(sx, sy, &self.shapes, self.ask.worth, stop),
             _ => None,
         };
         let Some(grid) = grid else {
-            let (sx, sy) = (
-                Side::few(x, self.ask.sheet.0, 120),
-                Side::few(y, self.ask.sheet.1, 120),
-            );
-            return self.counted(&sx, &sy, stop);
+            self.roughly(stop);
+            self.greedy(3..GREEDY, stop);
+            for points in [24, 60, 120] {
+                let (sx, sy) = (
+                    Side::few(x, self.ask.sheet.0, points),
+                    Side::few(y, self.ask.sheet.1, points),
+                );
+                if !self.done() && !stop() {
+                    self.counted(&sx, &sy, stop);
+                }
+            }
+            if self.ask.enough.is_infinite() && self.ask.most_built > 0 {
+                self.greedy(GREEDY..MORE_GREEDY, stop);
+            }
+            return;
         };
         self.best.upper = self.best.upper.min(grid.whole());
         if let Some(tree) = grid.tree() {
             self.offer_pruned(&tree);
+        }
+        if !self.done() && self.best.value <= self.ask.enough {
+            let tries = if self.ask.enough.is_finite() { 8 } else { GREEDY };
+            self.greedy(3..tries, stop);
         }
         if self.done() || self.best.value > self.ask.enough {
             return;
@@ -312,6 +237,48 @@ impl Search<'_> {
         }
         if let Some(outside) = grid.outside(stop) {
             self.build(&grid, &outside, stop);
+        }
+    }
+
+    /// Quick plans, the first of them by plain orders.
+    fn greedy(&mut self, turns: std::ops::Range<u32>, stop: Stop<'_>) {
+        for turn in turns {
+            if self.done() || stop() {
+                return;
+            }
+            let mut open = self.ask.limit.to_vec();
+            let tree = Greedy::new(&self.shapes, self.ask.worth, turn).fill(
+                self.ask.sheet.0,
+                self.ask.sheet.1,
+                &mut open,
+            );
+            if let Some(tree) = tree {
+                self.offer_pruned(&tree);
+            }
+        }
+    }
+
+    /// A bound where exact lengths are too many: every piece a little smaller, so that few lengths are left.
+    fn roughly(&mut self, stop: Stop<'_>) {
+        let (length, width) = self.ask.sheet;
+        let parts = |own: f64, whole: f64| (own * ROUGH / whole).floor().max(0.25);
+        let smaller = |s: &Shape| Shape {
+            length: parts(s.length, length),
+            width: parts(s.width, width),
+            ..*s
+        };
+        let shapes: Vec<Shape> = self.shapes.iter().map(smaller).collect();
+        let sides = |of: fn(&Shape) -> f64| {
+            let mut steps: Vec<f64> = shapes.iter().map(of).collect();
+            steps.sort_by(f64::total_cmp);
+            steps.dedup();
+            Side::sums(&steps, ROUGH)
+        };
+        let sides = (sides(|s| s.length), sides(|s| s.width));
+        if let (Some(x), Some(y)) = sides
+            && let Some(grid) = Grid::new(x, y, &shapes, self.ask.worth, stop)
+        {
+            self.best.upper = self.best.upper.min(grid.whole());
         }
     }
 
