@@ -19,7 +19,7 @@ use crate::measure::{Length, Unit};
 use crate::search::{MOST_DIGITS, Stop, float, money, money_below, not_enough, price, step_of};
 use coil::{Coil, Coils};
 use cuts::{Area, Cutter};
-use fill::{Ask, Filled, Shape, Tree, fill};
+use fill::{Ask, Filled, MANY_TRIES, Shape, Tree, fill};
 use plan::{Sheet, Sheets, cut_offs};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -280,6 +280,7 @@ fn most_value(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> Result<Value, 
         worth: &worth,
         limit: &limit,
         stages: asked.stages,
+        tries: MANY_TRIES,
         most_built,
         enough: f64::INFINITY,
     };

@@ -4,7 +4,7 @@
 //! gains (Farley 1990).
 
 use super::fill::{Ask, Shape, fill};
-use super::plan::Sheet;
+use super::plan::{Sheet, TRIES};
 use crate::bars::knapsack::{Bar, Bars};
 use crate::bars::master::Pricer;
 use crate::bars::simplex::{Column, Entry, Simplex};
@@ -133,6 +133,7 @@ impl Coils<'_> {
                 worth,
                 limit: self.demand,
                 stages: self.stages,
+                tries: TRIES,
                 most_built: MOST_BUILT,
                 enough: sheet.price * (1.0 + 1e-6) + 1e-6,
             };

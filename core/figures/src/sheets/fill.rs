@@ -11,9 +11,8 @@ use crate::search::{Stop, at};
 use std::cmp::Ordering;
 use std::collections::{BinaryHeap, HashSet};
 
-/// Quick plans of a sheet for which time is.
-const GREEDY: u32 = 400;
-const MORE_GREEDY: u32 = 6_000;
+/// Quick plans of a sheet for which time is; with lengths too many for a grid it gets more of them.
+pub const MANY_TRIES: u32 = 400;
 /// Parts into which a side is divided for a rough bound.
 const ROUGH: f64 = 192.0;
 
@@ -36,6 +35,8 @@ pub struct Ask<'a> {
     pub stages: Option<u32>,
     /// Rectangles that may be built at most; 0: a good plan will do.
     pub most_built: usize,
+    /// Quick plans that are tried.
+    pub tries: u32,
     /// A plan of more than this worth is enough, even if its bound stays loose.
     pub enough: f64,
 }
@@ -118,12 +119,19 @@ pub fn fill(ask: &Ask<'_>, stop: Stop<'_>) -> Filled {
     best
 }
 
-/// The tree with the caller's places of shapes.
+/// The tree with the caller's places of shapes, cuts of one direction halved and not in a chain: a list of small
+/// pieces must not nest deeper than readers of JSON go.
 fn renamed(tree: Tree, places: &[usize]) -> Tree {
-    match tree {
-        Tree::Piece(place) => Tree::Piece(at(places, place)),
-        Tree::Join(x, a, b) => Tree::Join(x, Box::new(renamed(*a, places)), Box::new(renamed(*b, places))),
-    }
+    let Tree::Join(along_x, ..) = tree else {
+        return match tree {
+            Tree::Piece(place) => Tree::Piece(at(places, place)),
+            join => join,
+        };
+    };
+    let mut parts = Vec::new();
+    tree.parts(along_x, &mut parts);
+    let parts: Vec<Tree> = parts.into_iter().map(|part| renamed(part, places)).collect();
+    Tree::halved(along_x, parts).unwrap_or(Tree::Piece(0))
 }
 
 struct Search<'a> {
@@ -192,7 +200,7 @@ impl Search<'_> {
         };
         let Some(grid) = grid else {
             self.roughly(stop);
-            self.greedy(3..GREEDY, stop);
+            self.greedy(3..self.ask.tries, stop);
             for points in [24, 60, 120] {
                 let (sx, sy) = (
                     Side::few(x, self.ask.sheet.0, points),
@@ -202,8 +210,8 @@ impl Search<'_> {
                     self.counted(&sx, &sy, stop);
                 }
             }
-            if self.ask.enough.is_infinite() && self.ask.most_built > 0 {
-                self.greedy(GREEDY..MORE_GREEDY, stop);
+            if self.ask.tries >= MANY_TRIES {
+                self.greedy(MANY_TRIES..MANY_TRIES.saturating_mul(16), stop);
             }
             return;
         };
@@ -212,8 +220,7 @@ impl Search<'_> {
             self.offer_pruned(&tree);
         }
         if !self.done() && self.best.value <= self.ask.enough {
-            let tries = if self.ask.enough.is_finite() { 8 } else { GREEDY };
-            self.greedy(3..tries, stop);
+            self.greedy(3..self.ask.tries, stop);
         }
         if self.done() || self.best.value > self.ask.enough {
             return;
@@ -251,6 +258,7 @@ impl Search<'_> {
                 self.ask.sheet.0,
                 self.ask.sheet.1,
                 &mut open,
+                (true, 0),
             );
             if let Some(tree) = tree {
                 self.offer_pruned(&tree);

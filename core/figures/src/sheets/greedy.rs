@@ -6,6 +6,8 @@ use crate::search::at;
 
 /// Pieces of one plan, at most: a plan of more is as well found in parts.
 const MOST: u32 = 400;
+/// Turns of the cutting direction, at most.
+const MOST_TURNS: u32 = 60;
 
 /// One order of pieces.
 pub struct Greedy<'a> {
@@ -51,9 +53,10 @@ impl<'a> Greedy<'a> {
         }
     }
 
-    /// A plan of a rectangle; what is used is taken off `open`.
-    pub fn fill(&mut self, length: f64, width: f64, open: &mut [u32]) -> Option<Tree> {
-        if self.pieces >= MOST {
+    /// A plan of a rectangle; what is used is taken off `open`. `last` is the
+    /// direction of the cut around it (along x or not) and how often the cuts have turned.
+    pub fn fill(&mut self, length: f64, width: f64, open: &mut [u32], last: (bool, u32)) -> Option<Tree> {
+        if self.pieces >= MOST || last.1 > MOST_TURNS {
             return None;
         }
         let fits = |p: &&usize| {
@@ -71,15 +74,18 @@ impl<'a> Greedy<'a> {
         let odd = self.turn > 2 && self.state >> 30 == 0;
         let piece = Some(Tree::Piece(place));
         // The larger of what is left beside and above stays whole.
-        if (length - shape.length > width - shape.width) != odd {
-            let above = self.fill(shape.length, width - shape.width, open);
+        let along_x = (length - shape.length > width - shape.width) != odd;
+        let turns = last.1.saturating_add(u32::from(last.0 != along_x));
+        let (own, across) = ((along_x, turns), (!along_x, turns.saturating_add(1)));
+        if along_x {
+            let above = self.fill(shape.length, width - shape.width, open, across);
             let column = Tree::joined(false, piece, above);
-            let beside = self.fill(length - shape.length, width, open);
+            let beside = self.fill(length - shape.length, width, open, own);
             Tree::joined(true, column, beside)
         } else {
-            let beside = self.fill(length - shape.length, shape.width, open);
+            let beside = self.fill(length - shape.length, shape.width, open, across);
             let row = Tree::joined(true, piece, beside);
-            let above = self.fill(length, width - shape.width, open);
+            let above = self.fill(length, width - shape.width, open, own);
             Tree::joined(false, row, above)
         }
     }

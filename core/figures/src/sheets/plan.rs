@@ -7,6 +7,8 @@ use crate::search::{Stop, at};
 
 /// Rectangles that may be built for one plan.
 const MOST_BUILT: usize = 2_000;
+/// Quick plans that are tried for one plan.
+pub const TRIES: u32 = 9;
 /// Lengths at which one coil may be cut off where not all can be tried.
 const MOST_CUTS: usize = 20;
 /// Lengths of one coil that are all tried.
@@ -116,6 +118,7 @@ impl Pricer for Sheets<'_> {
             worth,
             limit,
             stages: self.stages,
+            tries: TRIES,
             most_built: if rest.is_finite() { MOST_BUILT } else { 0 },
             enough: if bonus.is_empty() && rest.is_finite() {
                 (sheet.price - rest) * (1.0 + 1e-6) + 1e-6

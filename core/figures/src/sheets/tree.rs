@@ -65,6 +65,30 @@ impl Tree {
         }
     }
 
+    /// What lies side by side in one direction.
+    pub fn parts(self, along_x: bool, list: &mut Vec<Self>) {
+        match self {
+            Self::Join(own, a, b) if own == along_x => {
+                a.parts(along_x, list);
+                b.parts(along_x, list);
+            }
+            other => list.push(other),
+        }
+    }
+
+    /// The parts side by side, each cut through the middle one.
+    pub fn halved(along_x: bool, mut parts: Vec<Self>) -> Option<Self> {
+        if parts.len() < 2 {
+            return parts.pop();
+        }
+        let behind = parts.split_off(parts.len() >> 1);
+        Self::joined(
+            along_x,
+            Self::halved(along_x, parts),
+            Self::halved(along_x, behind),
+        )
+    }
+
     pub fn depth(&self) -> Depth {
         match self {
             Self::Piece(_) => Depth::default(),
