@@ -14,6 +14,7 @@ import { download, lacksList, link } from '../parts/work.js';
 function photosPart(view) {
   return make('section', { attrs: { 'aria-label': say('handover.photos') } }, make('h2', { text: say('handover.photos') }),
     make('p', { text: say('handover.photos_same', { n: view.photos_same }) }),
+    view.photos_at_office ? make('p', { text: say('handover.photos_at_office', { n: view.photos_at_office }) }) : null,
     view.photos_changed.length ? lacksList(say('handover.photos_changed'), view.photos_changed) : null);
 }
 

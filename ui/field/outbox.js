@@ -2,7 +2,7 @@
 import { ask, askFor } from '../parts/ask.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { hello, refresh, run, start } from '../parts/page.js';
+import { hello, redraw, refresh, run, showDialog, start, tell } from '../parts/page.js';
 import { bytes, say, when, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/OutboxRow.ts').OutboxRow} OutboxRow */
@@ -19,6 +19,45 @@ function line(row) {
     make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), row.words || wordOf('outbox', row.state), row.why ? [make('br'), make('strong', { text: row.why })] : null, facts ? [make('br'), make('span', { class: 'quiet', text: facts })] : null),
     make('strong', { text: wordOf('outbox', row.state) })));
 }
+
+/** @typedef {import('../parts/types/Room.ts').Room} Room */
+
+/** Bytes of all photos. @param {Room} room */
+const all = (room) => Number(room.originals) + Number(room.copies);
+
+/** Frees, and says what it was before and is after. @param {Room} before @param {boolean} originals */
+const free = (before, originals) => run(async () => {
+  const after = await ask({ kind: 'free_room', originals });
+  if (after.kind !== 'room') return;
+  room = after;
+  queueMicrotask(() => tell(say('outbox.freed', { size: bytes(Number(after.freed)), before: bytes(all(before)), after: bytes(all(after)) })));
+});
+
+/** What cannot be brought back is asked once more. @param {Room} room */
+function sure(room) {
+  const dialog = showDialog(say('outbox.free_originals', { n: room.office_photos, size: bytes(Number(room.office)) }), make('p', { text: say('outbox.free_originals_words') }),
+    make('div', { class: 'over-acts' }, make('button', { class: 'main', text: say('outbox.free_sure'), attrs: { type: 'button' }, on: { click: () => { dialog.close(); free(room, true); } } })));
+}
+
+/** Worked out only when it is looked at: every photo's file is asked for its size. @type {Room | null} */
+let room = null;
+
+async function look() {
+  room = await askFor('room', { kind: 'room' });
+  redraw();
+}
+
+/** @param {Room} room */
+function roomWords(room) {
+  const button = (/** @type {string} */ text, /** @type {() => void} */ act) => make('button', { text, attrs: { type: 'button' }, on: { click: act } });
+  return [make('p', { text: `${say('outbox.room_originals', { size: bytes(Number(room.originals)) })}, ${say('outbox.room_copies', { size: bytes(Number(room.copies)) })}` }),
+    make('p', { class: 'hint', text: say('outbox.free_copies_words') }), button(say('outbox.free_copies', { size: bytes(Number(room.copies)) }), () => free(room, false)),
+    make('p', { class: 'hint', text: say(room.office_photos ? 'outbox.free_originals_words' : 'outbox.nothing_to_free') }),
+    room.office_photos ? button(say('outbox.free_originals', { n: room.office_photos, size: bytes(Number(room.office)) }), () => sure(room)) : null];
+}
+
+const roomPart = () => make('details', { key: 'room', on: { toggle: (event) => { if (event.target.open && !room) look(); } } },
+  make('summary', null, make('span', { text: say('outbox.room') }), make('b', { text: room ? bytes(all(room)) : '' })), room ? roomWords(room) : null);
 
 /** @param {boolean} known */
 function enrol(known) {
@@ -42,7 +81,7 @@ start({
     if (view.office) body.append(make('p', { key: 'heard', class: 'hint', text: view.last_heard ? say('outbox.heard', { office: view.office, at: when(view.last_heard) }) : say('outbox.never_heard', { office: view.office }) }));
     body.append(make('ul', { class: 'rows', key: 'rows' }, view.rows.map(line)));
     if (view.rows.length === 0) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
-    body.append(enrol(Boolean(hello().enrolled)));
+    body.append(roomPart(), enrol(Boolean(hello().enrolled)));
   },
   tray: (view) => (view.office ? [{ label: say('outbox.try_now'), act: () => ask({ kind: 'try_now' }), main: true }] : []),
 });

@@ -3,6 +3,7 @@
  * both are then seen side by side, split by a slider, or one through the other.
  */
 import { ask, askFor } from '../parts/ask.js';
+import { guided } from '../parts/camera.js';
 import { choice } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { picture } from '../parts/over.js';
@@ -84,11 +85,22 @@ const input = make('input', { class: 'unseen', attrs: { type: 'file', accept: 'i
 input.addEventListener('change', () => {
   const file = input.files?.[0];
   input.value = '';
-  if (file) run(async () => {
-    await ask({ kind: 'add_photo', job: job(), of: JSON.parse(param('of')), when: 'after', name: file.name }, file);
-    Object.assign(here, { how: 'through', share: 50, after: -1 });
-  });
+  if (file) bringIn(file, file.name);
 });
+
+/** Keeps an after photo, which is then looked at through the before photo. @param {Blob} photo @param {string} name */
+const bringIn = (photo, name) => run(async () => {
+  await ask({ kind: 'add_photo', job: job(), of: JSON.parse(param('of')), when: 'after', name }, photo);
+  Object.assign(here, { how: 'through', share: 50, after: -1 });
+});
+
+/** The camera with the before photo over it; the phone's own where there is none, or nothing to be guided by. @param {PhotosView} view @param {PhotoPlace} place */
+async function take(view, place) {
+  const before = now(photosOf(view, place.of, 'before'), 'before');
+  const name = say('photo_pair.file', { unit: view.head.unit, at: new Date().toISOString().slice(0, 19).replace(/[^0-9]/g, '') });
+  const other = () => input.click();
+  if (!before || before.cannot_show || !await guided(before, (photo) => bringIn(photo, name), other)) other();
+}
 
 /** @param {PhotosView} view */
 function tray(view) {
@@ -96,7 +108,7 @@ function tray(view) {
   const proof = { label: say('proof.title'), href: link('proof.html', { job: job() }) };
   if (!place) return [{ label: say('photos.all'), href: link('photos.html', { job: job() }) }, proof];
   const there = photosOf(view, place.of, 'after').length > 0;
-  return [{ label: say('photo_pair.title'), href: link('photo_pair.html', { job: job() }) }, proof, { label: say(there ? 'photo_pair.again' : 'photo_pair.take'), key: 'take', main: !there, act: () => input.click() }];
+  return [{ label: say('photo_pair.title'), href: link('photo_pair.html', { job: job() }) }, proof, { label: say(there ? 'photo_pair.again' : 'photo_pair.take'), key: 'take', main: !there, act: () => { take(view, place); } }];
 }
 
 await words();

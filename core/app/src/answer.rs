@@ -69,6 +69,7 @@ pub enum Answer {
         drafts: std::collections::BTreeMap<String, String>,
     },
     Outbox(Outbox),
+    Room(Room),
     ShopBook(ShopBook),
     OfficeJobs(Yard),
     OfficeJob(OfficeJob),
@@ -544,6 +545,8 @@ pub struct HandOver {
     pub handed_over: Option<String>,
     /// Each photo's hash was taken again: how many are as they came, which are not.
     pub photos_same: u32,
+    /// Originals that were freed here: the office has them.
+    pub photos_at_office: u32,
     pub photos_changed: Vec<String>,
     pub keep_until: String,
 }
@@ -556,6 +559,18 @@ pub struct Outbox {
     pub waiting_bytes: u64,
     pub office: Option<String>,
     pub last_heard: Option<DateTime<Utc>>,
+}
+
+/// Room that photos take on this phone, in bytes.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct Room {
+    pub originals: u64,
+    pub copies: u64,
+    /// Of the originals: units handed over, at the office too.
+    pub office: u64,
+    pub office_photos: u32,
+    /// Freed just now.
+    pub freed: u64,
 }
 
 /// What waits of one job.

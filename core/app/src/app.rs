@@ -6,7 +6,7 @@ use crate::{
     ask::Ask,
     change, draft,
     now::Now,
-    packet, undo, view, words,
+    packet, room, undo, view, words,
 };
 use bowseam_jobs::{
     Store,
@@ -234,6 +234,8 @@ impl App {
             Ask::SignOut {} => self.sign_out(),
             Ask::Enrol { office, code, name } => view::hello::enrol(self, &office, &code, &name),
             Ask::Outbox {} => view::outbox::outbox(self),
+            Ask::Room {} => room::room(self),
+            Ask::FreeRoom { originals } => room::free(self, asker, originals),
             Ask::TryNow {} => view::outbox::try_now(self),
             Ask::ShopBook {} => view::shop_book::shop_book(self),
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),

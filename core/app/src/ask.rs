@@ -263,6 +263,10 @@ pub enum Ask {
     Packet { job: Uuid, form: PacketForm },
     /// What waits to be sent.
     Outbox {},
+    /// How much room photos take on this phone.
+    Room {},
+    /// Frees room: the shrunken copies, or the originals of units handed over that the office has.
+    FreeRoom { originals: bool },
     /// Tries to send now.
     TryNow {},
     /// What is being written of a job and cannot be a change yet.

@@ -16,6 +16,7 @@ mod packet;
 mod photo_scale;
 mod refuse;
 mod roof;
+mod room;
 pub mod sending;
 mod shelf;
 mod typed;

@@ -71,6 +71,11 @@ fn a_photo_is_measured_in_drawn_over_and_put_elsewhere() {
 }
 
 #[test]
+fn room_is_freed_by_choice_and_never_of_what_the_office_lacks() {
+    photo::room();
+}
+
+#[test]
 fn a_supervisor_overrules_a_no_go_with_a_reason() {
     overruled();
 }
@@ -170,6 +175,7 @@ fn every_kind_of_ask_is_asked_by_a_test() {
     material::cuts_and_drops();
     material::buying();
     material::holes();
+    photo::room();
     journey::whole_job();
     let kinds = kinds();
     assert!(kinds.len() > 50, "{kinds:?}");

@@ -21,9 +21,13 @@ pub enum Need {
 pub fn need(ask: &Ask) -> Need {
     match ask {
         Ask::Hello {} | Ask::SignIn { .. } | Ask::SignOut {} => Need::Nobody,
-        Ask::Enrol { .. } | Ask::Outbox {} | Ask::TryNow {} | Ask::Drafts { .. } | Ask::KeepDraft { .. } => {
-            Need::Phone
-        }
+        Ask::Enrol { .. }
+        | Ask::Outbox {}
+        | Ask::TryNow {}
+        | Ask::Room {}
+        | Ask::FreeRoom { .. }
+        | Ask::Drafts { .. }
+        | Ask::KeepDraft { .. } => Need::Phone,
         Ask::OfficeJobs { .. }
         | Ask::OfficeJob { .. }
         | Ask::GoAhead { .. }

@@ -26,7 +26,7 @@ use sha2::{Digest, Sha256};
 
 pub use error::{Error, Result};
 pub use facts::{Facts, Position};
-pub use picture::{MAX_PIXELS, MAX_PIXELS_SCALED};
+pub use picture::{MAX_MEMORY, MAX_PIXELS};
 pub use sniff::Kind;
 
 /// Largest photo file that is accepted, in bytes (64 MB).
@@ -91,6 +91,24 @@ pub fn look(bytes: &[u8]) -> Result<Kept> {
 const HEIC: &str = "this program does not decode HEIC; set the camera to JPEG to see photos here";
 const CUT_OFF: &str =
     "The photo is cut off: it is kept as it is and shown as far as it goes. Take it again if you can.";
+
+/// The large and the small copy of a photo's bytes, upright JPEGs without EXIF, made with one decoding.
+///
+/// # Errors
+/// `CannotShow`; `Damaged` if there is no picture in it.
+pub fn both(bytes: &[u8]) -> Result<[Vec<u8>; 2]> {
+    shrunk(bytes, [LARGE, SMALL])
+}
+
+fn shrunk<const N: usize>(bytes: &[u8], sizes: [u32; N]) -> Result<[Vec<u8>; N]> {
+    let kind = Kind::of(bytes).ok_or(Error::Damaged)?;
+    if kind == Kind::Heic {
+        return Err(Error::CannotShow(HEIC));
+    }
+    let frame = sniff::frame(bytes, kind).ok_or(Error::Damaged)?;
+    let turn = facts::read(bytes, Some(frame)).map_or(1, |facts| facts.orientation);
+    picture::shrink(bytes, kind, frame, turn, sizes)
+}
 
 /// A folder of photos. Cheap to clone; may be used from several threads at a time.
 #[derive(Debug, Clone)]
@@ -213,6 +231,24 @@ impl Folder {
         self.copy(sha, "small", SMALL)
     }
 
+    /// Bytes that the originals take, and those of all shrunken copies.
+    ///
+    /// # Errors
+    /// One of the disk.
+    pub fn room(&self) -> Result<[u64; 2]> {
+        let mut originals = 0_u64;
+        for sha in self.list()? {
+            originals = originals.saturating_add(self.length(&sha)?);
+        }
+        let mut copies = 0_u64;
+        for size in ["large", "small"] {
+            for file in fs::read_dir(self.root.join("copies").join(size))? {
+                copies = copies.saturating_add(file?.metadata()?.len());
+            }
+        }
+        Ok([originals, copies])
+    }
+
     /// Throws away all shrunken copies whose original is here (they are made again when asked for); answers the bytes freed.
     ///
     /// # Errors
@@ -262,15 +298,26 @@ impl Folder {
             return Ok(place);
         }
         let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
-        let kind = Kind::of(&bytes).ok_or(Error::Damaged)?;
-        if kind == Kind::Heic {
-            return Err(Error::CannotShow(HEIC));
-        }
-        let frame = sniff::frame(&bytes, kind).ok_or(Error::Damaged)?;
-        let turn = facts::read(&bytes, Some(frame)).map_or(1, |facts| facts.orientation);
-        let copy = picture::shrink(&bytes, kind, frame, turn, longest)?;
+        let [copy] = shrunk(&bytes, [longest])?;
         disk::write_whole(&self.temp(), &place, &copy)?;
         Ok(place)
+    }
+
+    /// Makes both copies with one decoding, where either lacks: for a photo that just came, before anybody asks.
+    ///
+    /// # Errors
+    /// `CannotShow`, `BadName`, `Missing`, or one of the disk.
+    pub fn make_copies(&self, sha: &str) -> Result<()> {
+        check_name(sha)?;
+        let places = ["large", "small"].map(|size| self.copy_place(sha, size));
+        if places.iter().all(|place| place.is_file()) {
+            return Ok(());
+        }
+        let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
+        for (place, copy) in places.iter().zip(both(&bytes)?) {
+            disk::write_whole(&self.temp(), place, &copy)?;
+        }
+        Ok(())
     }
 
     fn copy_place(&self, sha: &str, size: &str) -> PathBuf {
@@ -289,7 +336,11 @@ impl Folder {
         self.root.join("temp")
     }
 
-    fn length(&self, sha: &str) -> Result<u64> {
+    /// Length of the original in bytes.
+    ///
+    /// # Errors
+    /// `BadName`, `Missing`, or one of the disk.
+    pub fn length(&self, sha: &str) -> Result<u64> {
         Ok(fs::metadata(self.original(sha)?)?.len())
     }
 

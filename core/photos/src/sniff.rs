@@ -63,8 +63,11 @@ pub struct Frame {
     pub height: u32,
     /// A JPEG that ends before its end marker.
     pub cut_off: bool,
-    /// A JPEG whose scans each hold the whole picture: decoding needs it all in memory.
+    /// A JPEG that is not decoded row by row (progressive, or a scan for each colour): decoding needs all of its
+    /// coefficients in memory.
     pub progressive: bool,
+    /// Coefficients of a JPEG, all colours together; 0 for other kinds.
+    pub coefficients: u64,
 }
 
 /// The frame of a file of this kind; `None` where there is no picture, or for HEIC.
@@ -82,6 +85,7 @@ pub fn frame(bytes: &[u8], kind: Kind) -> Option<Frame> {
         height,
         cut_off: false,
         progressive: false,
+        coefficients: 0,
     })
 }
 
@@ -89,6 +93,7 @@ pub fn frame(bytes: &[u8], kind: Kind) -> Option<Frame> {
 fn jpeg_frame(bytes: &[u8]) -> Option<Frame> {
     let mut rest = bytes.get(2..)?;
     let mut found: Option<Frame> = None;
+    let mut colours = 0;
     loop {
         let start = rest.iter().position(|b| *b == 0xFF)?;
         rest = rest.get(start..)?;
@@ -102,7 +107,12 @@ fn jpeg_frame(bytes: &[u8]) -> Option<Frame> {
             // In coded data 0xFF is always followed by 0 or a restart, so this is the real end.
             0xDA => {
                 let cut_off = !rest.windows(2).any(|pair| pair == [0xFF, 0xD9]);
-                return found.map(|frame| Frame { cut_off, ..frame });
+                let apart = rest.get(2).is_some_and(|in_scan| *in_scan < colours);
+                return found.map(|frame| Frame {
+                    cut_off,
+                    progressive: frame.progressive || apart,
+                    ..frame
+                });
             }
             _ => {
                 let [high, low, ..] = rest else { return None };
@@ -111,7 +121,7 @@ fn jpeg_frame(bytes: &[u8]) -> Option<Frame> {
                 let segment = rest.get(2..length)?;
                 // C4, C8, CC are tables, not frames.
                 if matches!(marker, 0xC0..=0xCF) && !matches!(marker, 0xC4 | 0xC8 | 0xCC) {
-                    let [_, h1, h0, w1, w0, ..] = segment else {
+                    let [_, h1, h0, w1, w0, count, samplings @ ..] = segment else {
                         return None;
                     };
                     let width = u32::from(u16::from_be_bytes([*w1, *w0]));
@@ -120,15 +130,34 @@ fn jpeg_frame(bytes: &[u8]) -> Option<Frame> {
                         return None;
                     }
                     let progressive = !matches!(marker, 0xC0 | 0xC1);
+                    colours = *count;
                     found = Some(Frame {
                         width,
                         height,
                         cut_off: true,
                         progressive,
+                        coefficients: coefficients(width, height, samplings),
                     });
                 }
                 rest = rest.get(length..)?;
             }
         }
     }
+}
+
+/// Coefficients of all colours: each has its share of the pixels, by its sampling (three bytes a colour, the second
+/// holds it).
+fn coefficients(width: u32, height: u32, samplings: &[u8]) -> u64 {
+    let (colours, _) = samplings.as_chunks::<3>();
+    let samples: Vec<u64> = colours
+        .iter()
+        .map(|[_, sampling, _]| u64::from(sampling >> 4).saturating_mul(u64::from(sampling & 15)))
+        .collect();
+    let most = samples.iter().copied().max().unwrap_or(1).max(1);
+    let all = samples.iter().fold(0_u64, |sum, one| sum.saturating_add(*one));
+    u64::from(width)
+        .saturating_mul(u64::from(height))
+        .saturating_mul(all)
+        .checked_div(most)
+        .unwrap_or(u64::MAX)
 }

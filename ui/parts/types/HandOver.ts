@@ -12,4 +12,8 @@ lacks_where: Array<string>, may_release: boolean, released: string | null, hande
 /**
  * Each photo's hash was taken again: how many are as they came, which are not.
  */
-photos_same: number, photos_changed: Array<string>, keep_until: string, };
+photos_same: number, 
+/**
+ * Originals that were freed here: the office has them.
+ */
+photos_at_office: number, photos_changed: Array<string>, keep_until: string, };

@@ -62,8 +62,8 @@ pub fn add_photo(
         sha256: kept.sha256,
         change: added,
     })?;
-    // The copy that the next screen shows is made meanwhile; where that fails, the screen tries and says why.
-    std::thread::spawn(move || photos.small(&sha256));
+    // The copies that the next screens show are made meanwhile; where that fails, the screen tries and says why.
+    std::thread::spawn(move || photos.make_copies(&sha256));
     Ok(saved)
 }
 

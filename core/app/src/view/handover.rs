@@ -3,6 +3,7 @@
 use crate::{
     answer::{HandOver, Refusal},
     now::Now,
+    room,
     view::{found, head, photos, proof, steps, yard::small},
     words,
 };
@@ -80,11 +81,12 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         .into_iter()
         .map(|lack| (lack.words, lack.screen))
         .unzip();
-    let mut same = 0_usize;
+    let (mut same, mut at_office) = (0_usize, 0_usize);
     let mut changed = Vec::new();
     for photo in &now.job.photos {
         match now.app.photos().verify(&photo.sha256) {
             Ok(()) => same = same.saturating_add(1),
+            Err(_) if room::was_freed(now.app, &photo.sha256) => at_office = at_office.saturating_add(1),
             Err(error) => changed.push(format!(
                 "{} ({}): {error}",
                 photo.name,
@@ -103,6 +105,7 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         released: released(now),
         handed_over: handed_over(now),
         photos_same: small(same),
+        photos_at_office: small(at_office),
         photos_changed: changed,
         keep_until: keep_until(now),
     })

@@ -283,3 +283,71 @@ fn put_elsewhere(bench: &Bench) {
     assert!(words(&bench.view()["history"]).contains("(taken back)"));
     bench.refused("no_photo", json!({"kind": "photo", "sha256": "0".repeat(64)}));
 }
+
+/// Room is freed by choice: copies at any time, originals only when the unit is handed over and the office has them.
+pub fn room() {
+    let bench = bench();
+    bench.yard.phone.photos().make_copies(&bench.sha256).unwrap();
+    let before = bench.yard.get(json!({"kind": "room"}));
+    let [originals, copies] = ["originals", "copies"].map(|name| before[name].as_u64().unwrap());
+    assert!(originals > 1000 && copies > 1000, "{before}");
+    let after = bench.yard.get(json!({"kind": "free_room", "originals": false}));
+    assert_eq!(
+        (after["freed"].as_u64(), &after["copies"]),
+        (Some(copies), &json!(0))
+    );
+    assert_eq!(after["originals"].as_u64(), Some(originals));
+    // The office does not have it, and the job is open: nothing goes.
+    let after = bench.yard.get(json!({"kind": "free_room", "originals": true}));
+    assert_eq!((&after["freed"], &after["office_photos"]), (&json!(0), &json!(0)));
+    bench.arrived();
+    assert_eq!(
+        bench.yard.get(json!({"kind": "room"}))["office_photos"],
+        0,
+        "the job is open"
+    );
+    bench.handed_over();
+    let room = bench.yard.get(json!({"kind": "room"}));
+    assert_eq!(
+        (&room["office_photos"], room["office"].as_u64()),
+        (&json!(1), Some(originals))
+    );
+    let after = bench.yard.get(json!({"kind": "free_room", "originals": true}));
+    assert!(
+        after["freed"].as_u64().unwrap() >= originals && after["originals"] == 0,
+        "{after}"
+    );
+    let seen = bench.get(json!({"kind": "hand_over"}));
+    assert_eq!(
+        (&seen["photos_at_office"], &seen["photos_changed"]),
+        (&json!(1), &json!([]))
+    );
+    assert!(
+        bench.yard.phone.photos().small(&bench.sha256).is_ok(),
+        "a small copy stays"
+    );
+    bench.yard.get(json!({"kind": "sign_out"}));
+    bench
+        .yard
+        .refused("sign_in", json!({"kind": "free_room", "originals": false}));
+}
+
+impl Bench {
+    /// The office says that it has all that waited.
+    fn arrived(&self) {
+        let store = self.yard.phone.store();
+        let due = store.due(chrono::Utc::now(), 1000).unwrap();
+        let items: Vec<i64> = due.iter().map(|item| item.n).collect();
+        store.arrived(&items).unwrap();
+    }
+
+    fn handed_over(&self) {
+        let what = vec![bowseam_jobs::entry::What::HandedOver { handed_over: true }];
+        let [job, act] = [self.job.parse().unwrap(), uuid::Uuid::now_v7()];
+        self.yard
+            .phone
+            .store()
+            .append(job, TECHNICIAN, act, what)
+            .unwrap();
+    }
+}
