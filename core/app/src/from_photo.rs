@@ -6,6 +6,7 @@ use bowseam_figures::{
     estimate::Estimate,
     mark::Mark,
     measure::{Length, Unit},
+    takeoff::RoofTakeoff,
     ways::Choice,
 };
 use bowseam_jobs::{job::JobMark, on_photo::MarkSide};
@@ -75,16 +76,7 @@ pub fn figures_doubts(now: &Estimate, far: Result<Estimate, Refusal>, unit: Unit
             ));
             continue;
         };
-        let seam = |roof: &Option<bowseam_figures::takeoff::RoofTakeoff>| {
-            roof.as_ref().map(|roof| (roof.seam_bow, roof.seam_station))
-        };
-        if seam(&group.roof) != seam(&then.roof) {
-            let words = match seam(&then.roof) {
-                Some((Some(bow), Some(station))) => {
-                    format!("the seam would lie at bow {bow}, {}", station.say(unit))
-                }
-                _ => "no sound bow is left for a seam".to_owned(),
-            };
+        if let Some(words) = seams_differ(group.roof.as_ref(), then.roof.as_ref(), unit) {
             said.push(format!(
                 "{title}: a size is from a photo, and at its far end {words}. {TAPE}"
             ));
@@ -96,6 +88,31 @@ pub fn figures_doubts(now: &Estimate, far: Result<Estimate, Refusal>, unit: Unit
         }
     }
     said
+}
+
+/// What the seams would be at the far end, where they are not the same.
+fn seams_differ(now: Option<&RoofTakeoff>, then: Option<&RoofTakeoff>, unit: Unit) -> Option<String> {
+    let (now, then) = (now?, then?);
+    let seams = |roof: &RoofTakeoff| {
+        [
+            ("the seam", roof.seam_bow.zip(roof.seam_station)),
+            (
+                "the seam ahead of it",
+                roof.front_seam_bow.zip(roof.front_seam_station),
+            ),
+        ]
+    };
+    let differ = seams(now)
+        .into_iter()
+        .zip(seams(then))
+        .filter(|(now, then)| now != then);
+    let said: Vec<String> = differ
+        .map(|(_, (which, then))| match then {
+            Some((bow, station)) => format!("{which} would lie at bow {bow}, {}", station.say(unit)),
+            None => format!("no sound bow is left for {which}"),
+        })
+        .collect();
+    (!said.is_empty()).then(|| said.join(" and "))
 }
 
 /// Ways that fit now and would not at the far end, in sentences.

@@ -119,7 +119,7 @@ fn ten_thousand_broken_files_neither_panic_nor_take_long_nor_much_memory() {
     for bytes in &sound {
         both(bytes).unwrap_or_else(|error| panic!("{:?}: {error}", Kind::of(bytes)));
     }
-    let mut dice = Dice(0x00B0_35EA_4D20_26);
+    let mut dice = Dice(0x0000_B035_EA4D_2026);
     let (mut shown, mut slowest) = (0_u32, Duration::ZERO);
     for round in 0..10_000 {
         let mut bytes = sound[round % sound.len()].clone();
@@ -160,7 +160,7 @@ fn ten_thousand_broken_files_neither_panic_nor_take_long_nor_much_memory() {
     );
     assert!(slowest < Duration::from_secs(20), "{slowest:?}");
     if let Some(memory) = most_memory() {
-        println!("{shown} of 10 000 could be shown, the slowest took {slowest:?}, most memory {memory} MB");
+        eprintln!("{shown} of 10 000 could be shown, the slowest took {slowest:?}, most memory {memory} MB");
         assert!(memory < 300, "{memory} MB");
     }
 }
