@@ -6,7 +6,11 @@
     reason = "the name of a field says what it is; where it does not, a comment does"
 )]
 
+mod photo;
 mod stock;
+pub use photo::{
+    MeasuredLine, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind, ScaleView, SizedMark,
+};
 pub use stock::{
     BuyRow, BuyingList, CutDoneRow, CutListView, CutPlan, HoleView, LeftRow, Promise, ReservedRow,
     RivetLineView, RoofOff, RoofOffRow, Shelf,
@@ -21,11 +25,10 @@ use bowseam_figures::{
     ways::Choice,
 };
 use bowseam_jobs::{
-    entry::{ArrivalField, ChosenWay, Hold, Measured, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll},
+    entry::{ArrivalField, ChosenWay, Hold, Measured, PhotoOf, PlanField, ProofAnswer, Roll},
     job::Stage,
-    on_photo::{PhotoShape, Px, ScaleOf},
 };
-use chrono::{DateTime, NaiveDateTime, Utc};
+use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -186,110 +189,6 @@ pub struct Arrival {
     pub missing: Vec<String>,
     /// Earlier jobs of this unit on this phone.
     pub history: Vec<YardRow>,
-}
-
-/// A photo with its address: ask for `/photo/SHA/small|large|original`, or the file of that name in the shell.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct Photo {
-    pub sha256: String,
-    pub of: PhotoOf,
-    pub when: PhotoWhen,
-    pub name: String,
-    pub bytes: u64,
-    pub taken: Option<NaiveDateTime>,
-    pub by: String,
-    pub at: DateTime<Utc>,
-    /// It cannot be shown here (kept as it is).
-    pub cannot_show: bool,
-    /// Where it belongs, in words.
-    pub shows: String,
-    /// What is drawn over it.
-    pub shapes: Vec<PhotoShape>,
-    /// Lengths that were measured in it, in words.
-    pub measured: Vec<String>,
-    /// Width and height of the upright original, where something is drawn over it.
-    pub size: Option<[u32; 2]>,
-}
-
-/// A place that a photo can go to, with how many are there.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct PhotoPlace {
-    pub of: PhotoOf,
-    pub words: String,
-    pub photos: u32,
-}
-
-/// All photos of a job.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct PhotosView {
-    pub head: Head,
-    pub photos: Vec<Photo>,
-    pub places: Vec<PhotoPlace>,
-}
-
-/// One photo.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct PhotoView {
-    pub head: Head,
-    pub photo: Photo,
-    /// Width and height of the upright original; nothing where they are not known or the original is not here.
-    pub size: Option<[u32; 2]>,
-    pub places: Vec<PhotoPlace>,
-    /// What happened to it, oldest first.
-    pub history: Vec<String>,
-    /// Things of known size that can be in it.
-    pub kinds: Vec<ScaleKind>,
-    pub scale: Option<ScaleView>,
-    /// Marks whose size it can give, the one that it shows first.
-    pub marks: Vec<SizedMark>,
-}
-
-/// A thing of known size, with its sizes where they are known.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct ScaleKind {
-    pub of: ScaleOf,
-    pub length: String,
-    pub width: String,
-    /// Nobody need look at the sizes: they are those of a standard.
-    pub fixed: bool,
-    /// Where the sizes come from, in words.
-    pub from: String,
-}
-
-/// The scale of a photo as it stands.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct ScaleView {
-    pub of: ScaleOf,
-    pub length: String,
-    pub width: String,
-    pub points: Vec<Px>,
-    pub lines: Vec<MeasuredLine>,
-    /// Why nothing comes out of these points.
-    pub wrong: Option<String>,
-    /// What makes it poor, in words.
-    pub poor: Vec<String>,
-    pub by: String,
-    pub at: DateTime<Utc>,
-}
-
-/// A length measured in a photo.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct MeasuredLine {
-    /// As on a tape.
-    pub value: String,
-    /// How far it may be off either way, 95 of 100 times.
-    pub off: String,
-}
-
-/// A mark that a photo can size.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct SizedMark {
-    pub id: Uuid,
-    pub words: String,
-    pub size: String,
-    pub from_photo: Option<String>,
-    /// It is on a face with stations along and heights up, or with distances from an edge.
-    pub surface: Surface,
 }
 
 /// The body unfolded.
@@ -559,18 +458,6 @@ pub struct Outbox {
     pub waiting_bytes: u64,
     pub office: Option<String>,
     pub last_heard: Option<DateTime<Utc>>,
-}
-
-/// Room that photos take on this phone, in bytes.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct Room {
-    pub originals: u64,
-    pub copies: u64,
-    /// Of the originals: units handed over, at the office too.
-    pub office: u64,
-    pub office_photos: u32,
-    /// Freed just now.
-    pub freed: u64,
 }
 
 /// What waits of one job.

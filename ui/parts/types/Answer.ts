@@ -16,6 +16,7 @@ import type { PhotosView } from "./PhotosView.ts";
 import type { PlaceAt } from "./PlaceAt.ts";
 import type { Proof } from "./Proof.ts";
 import type { RoofOff } from "./RoofOff.ts";
+import type { Room } from "./Room.ts";
 import type { ShopBook } from "./ShopBook.ts";
 import type { Steps } from "./Steps.ts";
 import type { Ways } from "./Ways.ts";
@@ -24,4 +25,4 @@ import type { Yard } from "./Yard.ts";
 /**
  * The answer to an [`crate::ask::Ask`], `{"kind": "...", ...}`.
  */
-export type Answer = { "kind": "hello" } & Hello | { "kind": "saved", act: string | null, id: string | null, at: string, } | { "kind": "yard" } & Yard | { "kind": "arrival" } & Arrival | { "kind": "fold_out" } & FoldOutView | { "kind": "place_at" } & PlaceAt | { "kind": "mark" } & MarkView | { "kind": "photo" } & PhotoView | { "kind": "photos" } & PhotosView | { "kind": "ways" } & Ways | { "kind": "figures" } & Figures | { "kind": "cut_list" } & CutListView | { "kind": "roof_off" } & RoofOff | { "kind": "buying_list" } & BuyingList | { "kind": "steps" } & Steps | { "kind": "found_more" } & FoundMore | { "kind": "proof" } & Proof | { "kind": "hand_over" } & HandOver | { "kind": "packet", form: PacketForm, text: string, sha256: string, } | { "kind": "drafts", drafts: { [key in string]: string }, } | { "kind": "outbox" } & Outbox | { "kind": "shop_book" } & ShopBook | { "kind": "office_jobs" } & Yard | { "kind": "office_job" } & OfficeJob | { "kind": "new_code", code: string, until: string, };
+export type Answer = { "kind": "hello" } & Hello | { "kind": "saved", act: string | null, id: string | null, at: string, } | { "kind": "yard" } & Yard | { "kind": "arrival" } & Arrival | { "kind": "fold_out" } & FoldOutView | { "kind": "place_at" } & PlaceAt | { "kind": "mark" } & MarkView | { "kind": "photo" } & PhotoView | { "kind": "photos" } & PhotosView | { "kind": "ways" } & Ways | { "kind": "figures" } & Figures | { "kind": "cut_list" } & CutListView | { "kind": "roof_off" } & RoofOff | { "kind": "buying_list" } & BuyingList | { "kind": "steps" } & Steps | { "kind": "found_more" } & FoundMore | { "kind": "proof" } & Proof | { "kind": "hand_over" } & HandOver | { "kind": "packet", form: PacketForm, text: string, sha256: string, } | { "kind": "drafts", drafts: { [key in string]: string }, } | { "kind": "outbox" } & Outbox | { "kind": "room" } & Room | { "kind": "shop_book" } & ShopBook | { "kind": "office_jobs" } & Yard | { "kind": "office_job" } & OfficeJob | { "kind": "new_code", code: string, until: string, };
