@@ -193,13 +193,16 @@ function cross([x, y]) {
  */
 function drawBody(svg, sheet, onto, view, unit, inside, zoomed) {
   for (const face of sheet.faces) svg.appendChild(makeSvg('rect', { class: inside && view.head.not_seen ? 'face aside' : 'face', attrs: onto.box(four(face.rect)) }));
-  const order = ['post', 'bow', 'sheet_joint', 'roof_seam', 'earlier_patch', 'door', 'rail'];
-  for (const line of [...sheet.lines].sort((a, b) => order.indexOf(a.what) - order.indexOf(b.what))) {
+  const order = ['post', 'bow', 'sheet_joint', 'roof_seam', 'door', 'rail'];
+  const patches = sheet.lines.filter((line) => line.what === 'earlier_patch');
+  for (const line of sheet.lines.filter((line) => !patches.includes(line)).sort((a, b) => order.indexOf(a.what) - order.indexOf(b.what))) {
     svg.appendChild(lineOf(four(line.line), onto, line.what));
     if (line.what === 'rail') svg.appendChild(lineOf(four(line.line), onto, 'rail-core'));
   }
   number(svg, sheet.lines.filter((l) => l.what === 'bow'), onto, 34);
   if (zoomed) number(svg, sheet.lines.filter((l) => l.what === 'post'), onto, 34);
+  // A small patch would vanish under a bow's number.
+  for (const line of patches) svg.appendChild(lineOf(four(line.line), onto, line.what));
   for (const face of sheet.faces) {
     const { x, y, anchor } = faceName(face.surface, onto.box(four(face.rect)), onto);
     svg.appendChild(makeSvg('text', { text: wordOf('face', face.surface), attrs: { x, y, 'text-anchor': anchor } }));

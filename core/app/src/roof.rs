@@ -144,7 +144,7 @@ pub fn lines(now: &Now) -> Result<Vec<Line>, Refusal> {
         return Ok(Vec::new());
     };
     Ok(match roof.repair {
-        Some(repair) => repair.lines(),
+        Some(repair) => repair.lines,
         None => roof.patches.into_iter().flat_map(|patch| patch.lines).collect(),
     })
 }

@@ -1,6 +1,6 @@
 //! From takeoff to money: which material is bought, in which measure it is sold, and the hours of each task.
 
-use crate::basis::{Amount, Basis, Given, Line, Standing};
+use crate::basis::{Amount, Basis, Given, Standing};
 use crate::body::Plan;
 use crate::error::Error;
 use crate::measure::{Length, Unit};
@@ -8,7 +8,6 @@ use crate::patch::PatchTakeoff;
 use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
 use crate::side_patch::{SideTakeoff, SideWay};
-use crate::takeoff::RoofTakeoff;
 use crate::takeoff_lines::{area, cartridges, edge_to_roll, too_much};
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
@@ -156,10 +155,15 @@ fn count(many: usize) -> Decimal {
 
 /// Material and hours of an open roof.
 pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result<Bought, Error> {
-    let RoofRepair { job, taken, patches } = repair;
+    let RoofRepair {
+        job,
+        taken,
+        patches,
+        lines,
+    } = repair;
     let mut buying = Buying::new(book);
     let (prices, hours) = (&book.prices, &book.hours);
-    let of = |item: &str| taken.lines.iter().find(|line| line.item == item);
+    let of = |item: &str| lines.iter().find(|line| line.item == item);
     let quantity = |item: &str| {
         of(item)
             .and_then(|line| line.quantity.parse::<Decimal>().ok())
@@ -188,10 +192,9 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
         "roll",
         &prices.foam_tape_roll,
     );
-    let (tubes, _) = cartridges(beads(taken).plus(beside.round), &book.roof)?;
     buying.goods(
         "sealant cartridges",
-        Decimal::from(tubes),
+        quantity("sealant cartridges"),
         "each",
         &prices.sealant_cartridge,
     );
@@ -291,22 +294,6 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
         &hours.patch,
     )?;
     Ok(buying.bought)
-}
-
-/// All beads of sealant of an open roof.
-fn beads(taken: &RoofTakeoff) -> Length {
-    let of = |line: &Line| {
-        let unit = if line.unit == Unit::Mm.word() {
-            Unit::Mm
-        } else {
-            Unit::In
-        };
-        let number = line.quantity.parse::<Decimal>().unwrap_or_default();
-        Length::from_decimal(number, unit).unwrap_or_default()
-    };
-    let bead = |line: &&Line| matches!(line.item.as_str(), "seam sealant" | "bow caulk" | "edge sealant");
-    let lines = taken.lines.iter().filter(bead);
-    lines.fold(Length::ZERO, |sum, line| sum.plus(of(line)))
 }
 
 /// What several patches take together.

@@ -361,7 +361,7 @@ impl Worker<'_> {
         };
         let bought = open_roof(self.book, &repair, self.plan)?;
         let mut group = self.empty(together, way, &repair.title());
-        group.lines = repair.lines();
+        group.lines = repair.lines;
         group.nose_rail = repair.job.nose_rail;
         group.front_bow = repair.job.front_bow;
         group.roof = Some(repair.taken);

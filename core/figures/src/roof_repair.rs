@@ -1,7 +1,7 @@
 //! A roof repair by a way that opens the roof: what the section covers, and what patches beside it mend. A small
 //! hole at the other end of the roof is no reason to take the sheet off up to there (common practice).
 
-use crate::basis::Line;
+use crate::basis::{Basis, Line, Standing};
 use crate::body::Plan;
 use crate::error::Error;
 use crate::group::RoofJob;
@@ -10,6 +10,7 @@ use crate::measure::{Length, Unit};
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::shop::Book;
 use crate::takeoff::{RoofTakeoff, RoofWay};
+use crate::takeoff_lines::cartridges;
 
 /// The repair as it is figured.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +21,8 @@ pub struct RoofRepair {
     pub taken: RoofTakeoff,
     /// Patches beside the section.
     pub patches: Vec<PatchTakeoff>,
+    /// All takeoff lines; those of patches are named apart, sealant is bought for both together.
+    pub lines: Vec<Line>,
 }
 
 impl RoofRepair {
@@ -59,8 +62,15 @@ impl RoofRepair {
                 let (from, to) = (mark.place.from.say(unit), mark.place.to.say(unit));
                 format!("The damage from {from} to {to} lies clear of it and gets a patch of its own.")
             }));
-            let patches = beside.iter().map(|mark| patch(mark, &book.patch, unit)).collect();
-            return Ok(Ok(Self { job, taken, patches }));
+            let patches: Vec<PatchTakeoff> =
+                beside.iter().map(|mark| patch(mark, &book.patch, unit)).collect();
+            let lines = lines(&taken, &patches, book, unit)?;
+            return Ok(Ok(Self {
+                job,
+                taken,
+                patches,
+                lines,
+            }));
         }
     }
 
@@ -79,24 +89,44 @@ impl RoofRepair {
             many => format!("{way}, and {many} patches"),
         }
     }
+}
 
-    /// All takeoff lines; those of patches are named apart.
-    #[must_use]
-    pub fn lines(&self) -> Vec<Line> {
-        let patches = self.patches.iter().flat_map(|patch| patch.lines.iter().cloned());
-        let patches = patches.map(|line| match line.item.as_str() {
-            "roof sheet" => Line {
-                item: "patch sheet".to_owned(),
-                ..line
-            },
-            "seam tape" => Line {
-                item: "patch tape".to_owned(),
-                ..line
-            },
-            _ => line,
-        });
-        self.taken.lines.iter().cloned().chain(patches).collect()
+fn lines(taken: &RoofTakeoff, patches: &[PatchTakeoff], book: &Book, unit: Unit) -> Result<Vec<Line>, Error> {
+    let mut lines = taken.lines.clone();
+    if patches.is_empty() {
+        return Ok(lines);
     }
+    let round = patches
+        .iter()
+        .fold(Length::ZERO, |sum, patch| sum.plus(patch.round));
+    if let Some(line) = lines.iter_mut().find(|line| line.item == "sealant cartridges") {
+        let (count, exact) = cartridges(taken.beads(unit).plus(round), &book.roof)?;
+        line.quantity = count.to_string();
+        line.basis.pop();
+        line.basis.extend([
+            Basis::new(
+                format!("+ {}", round.say(unit)),
+                "round the patches",
+                Standing::Worked,
+            ),
+            Basis::new(
+                exact.to_string(),
+                "with the patches, before rounding up",
+                Standing::Worked,
+            ),
+            Basis::new(format!("{count} each"), "sealant cartridges", Standing::Worked),
+        ]);
+    }
+    let of_patches = patches.iter().flat_map(|patch| patch.lines.iter().cloned());
+    lines.extend(of_patches.map(|line| Line {
+        item: match line.item.as_str() {
+            "roof sheet" => "patch sheet".to_owned(),
+            "seam tape" => "patch tape".to_owned(),
+            _ => line.item,
+        },
+        ..line
+    }));
+    Ok(lines)
 }
 
 /// Whether a patch of a mark keeps the shop's distance from the section and its seams.

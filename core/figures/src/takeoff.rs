@@ -189,6 +189,17 @@ impl RoofTakeoff {
         to.minus(from)
     }
 
+    /// All beads of sealant together; `unit` is the one that the takeoff was worked out in.
+    pub(crate) fn beads(&self, unit: Unit) -> Length {
+        let bead = |line: &&Line| matches!(line.item.as_str(), "seam sealant" | "bow caulk" | "edge sealant");
+        let of = |line: &Line| {
+            let number = line.quantity.parse().unwrap_or_default();
+            Length::from_decimal(number, unit).unwrap_or_default()
+        };
+        let lines = self.lines.iter().filter(bead);
+        lines.fold(Length::ZERO, |sum, line| sum.plus(of(line)))
+    }
+
     /// How many seams the new sheet has.
     #[must_use]
     pub fn seams(&self) -> u32 {

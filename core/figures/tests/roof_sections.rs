@@ -551,6 +551,11 @@ fn a_middle_section_is_held_in_front_before_it_is_stretched_to_the_rear() {
     assert_eq!(cuts, [at(242), at(242), at(312), at(312)]);
     assert!(step(&steps, "sheet_on").text.contains("under the sheet ahead"));
     assert!(
+        step(&steps, "look_when_open")
+            .text
+            .contains("under a seam (bows 10, 13) is straight")
+    );
+    assert!(
         step(&steps, "seam")
             .cautions
             .iter()

@@ -75,8 +75,11 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
         Step::new(
             "look_when_open",
             "Look at what was hidden",
-            "Bows, rails, posts, nose rail, wiring, lining: with a photo of each. Anything new is \
-             entered as found more now, while the unit is open, and waits for its own go-ahead.",
+            format!(
+                "Bows, rails, posts, nose rail, wiring, lining: with a photo of each. Anything new is entered as found \
+                 more now, while the unit is open, and waits for its own go-ahead.{}",
+                seam_bows(roof)
+            ),
         )
         .hazards(&[Hazard::Fall])
         .stop(3),
@@ -387,6 +390,20 @@ fn finish(work: &Work, roof: &RoofWork) -> Vec<Step> {
         .hazards(&[Hazard::Spread, Hazard::Drop])
         .task("brace"),
     ]
+}
+
+/// What is looked at under the seams before anything is fitted.
+fn seam_bows(roof: &RoofWork) -> String {
+    let front = roof.front_seam.map(|(bow, _)| bow);
+    let under: Vec<u32> = front.into_iter().chain(roof.seam_bow).collect();
+    if under.is_empty() {
+        return String::new();
+    }
+    format!(
+        " What lies under a seam ({}) is straight, tight at both ends, without crack and corrosion. If not: stop, found \
+         more; the seam moves on to the next sound bow.",
+        bows(&under)
+    )
 }
 
 /// The length that is opened.

@@ -198,6 +198,6 @@ fn nothing(quantity: &str) -> bool {
 fn is_material(item: &str) -> bool {
     !matches!(
         item,
-        "seam sealant" | "bow caulk" | "edge sealant" | "edge to roll"
+        "seam sealant" | "bow caulk" | "edge sealant" | "edge to roll" | "patch sealant"
     )
 }

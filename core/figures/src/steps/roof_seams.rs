@@ -25,11 +25,12 @@ pub(super) fn old_sheet(work: &Work, roof: &RoofWork) -> Step {
         let where_ = if ahead.is_some() { "Behind it: cut" } else { "Cut" };
         format!("{where_} straight across at the front of bow {bow}, at {at} from the nose, {depth}.")
     });
+    let lamps = "Lamps and wiring at the rear header are found and laid aside first.";
     let text = match (ahead, behind) {
         (Some(ahead), Some(behind)) => format!("{ahead} {behind} {off}"),
-        (Some(ahead), None) => format!("{ahead} Down to the rear header. {off}"),
+        (Some(ahead), None) => format!("{ahead} Down to the rear header. {lamps} {off}"),
         (None, Some(behind)) => format!("{behind} {off}"),
-        (None, None) => format!("The whole sheet, nose rail to rear header. {off}"),
+        (None, None) => format!("The whole sheet, nose rail to rear header. {lamps} {off}"),
     };
     let mut step = Step::new("old_sheet", "Old sheet off", text)
         .hazards(&[
