@@ -19,6 +19,7 @@ use bowseam_figures::{
     mark::{Age, DamageKind, Part, PartHit, Place, Surface},
     measure::{Length, Unit},
     ways::Choice,
+    whole::WholeJob,
 };
 use bowseam_jobs::{
     entry::{ArrivalField, ChosenWay, Hold, Measured, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll},
@@ -373,6 +374,8 @@ pub struct MarkView {
 pub struct Ways {
     pub head: Head,
     pub choices: Vec<Choice>,
+    /// Ways for the whole job at once.
+    pub whole: WholeJob,
     pub chosen: Vec<Chosen>,
     pub lacks: Vec<String>,
     /// What would come out otherwise at the far end of a size that came from a photo.

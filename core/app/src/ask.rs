@@ -154,6 +154,8 @@ pub enum Ask {
         #[serde(default)]
         by_hand: Option<ByHand>,
     },
+    /// Takes these ways, one a group, in one act.
+    ChooseWays { job: Uuid, ways: Vec<WayOf> },
     /// The figures of the chosen ways.
     Figures { job: Uuid },
     /// Freezes the figures and asks the office for its go-ahead; with `found`, for the part that a found more adds.
@@ -291,6 +293,14 @@ pub enum Ask {
     SendBack { job: Uuid, hash: String, note: String },
     /// A short-lived code for a new phone.
     NewCode {},
+}
+
+/// A way for a group.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(deny_unknown_fields)]
+pub struct WayOf {
+    pub group: String,
+    pub way: String,
 }
 
 /// A rectangle on a surface with its sides as typed.

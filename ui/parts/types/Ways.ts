@@ -2,12 +2,13 @@
 import type { Choice } from "./Choice.ts";
 import type { Chosen } from "./Chosen.ts";
 import type { Head } from "./Head.ts";
+import type { WholeJob } from "./WholeJob.ts";
 
 /**
  * Ways to fix.
  */
-export type Ways = { head: Head, choices: Array<Choice>, chosen: Array<Chosen>, lacks: Array<string>, 
+export type Ways = { head: Head, choices: Array<Choice>, 
 /**
- * What would come out otherwise at the far end of a size that came from a photo.
+ * Ways for the whole job at once.
  */
-doubts: Array<string>, };
+whole: WholeJob, chosen: Array<Chosen>, lacks: Array<string>, };

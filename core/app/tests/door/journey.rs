@@ -293,6 +293,7 @@ impl Job {
             json!({"kind": "choose_way", "group": self.side, "way": "by_hand"}),
         );
         self.refused("figures_lack", json!({"kind": "ask_go_ahead", "found": null}));
+        self.whole_job_in_one_act(&ways["whole"]);
         self.get(json!({"kind": "choose_way", "group": "roof", "way": "front_section"}));
         self.by_hand(&self.side, "2.5");
         assert!(
@@ -301,6 +302,27 @@ impl Job {
                 .unwrap()
                 .is_empty()
         );
+    }
+
+    /// One tap takes every way of the cheapest whole job, and its price is the one that Figures shows.
+    fn whole_job_in_one_act(&self, whole: &Value) {
+        let cheapest = &whole["cheapest"];
+        let take = |(way, key): (&Value, &str)| json!({"group": way["group"], "way": key});
+        let all = cheapest["ways"].as_array().unwrap();
+        let ways: Vec<Value> = all
+            .iter()
+            .map(|way| take((way, way["way"].as_str().unwrap())))
+            .collect();
+        assert_eq!(ways.len(), 2);
+        let wrong = [take((&all[0], "patch"))];
+        self.refused("does_not_fit", json!({"kind": "choose_ways", "ways": wrong}));
+        self.get(json!({"kind": "choose_ways", "ways": ways}));
+        let figures = self.get(json!({"kind": "figures"}));
+        assert_eq!(figures["estimate"]["total"], cheapest["price"]);
+        let now = &self.get(json!({"kind": "ways"}))["whole"]["now"];
+        assert_eq!(now["price"], cheapest["price"]);
+        self.get(json!({"kind": "undo"}));
+        assert_eq!(self.get(json!({"kind": "figures"}))["estimate"], Value::Null);
     }
 
     pub fn by_hand(&self, group: &str, hours: &str) {

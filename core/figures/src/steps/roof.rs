@@ -19,7 +19,8 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
              bows.",
         )
         .hazards(&[Hazard::Fall])
-        .stop(0),
+        .stop(0)
+        .task("platforms"),
         Step::new(
             "strip_out",
             "Strip out",
@@ -67,7 +68,8 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
              stop, not only at night.",
         )
         .hazards(&[Hazard::Wind])
-        .stop(1),
+        .stop(1)
+        .task("cover"),
         old_sheet(work, roof),
     ];
     steps.extend(free_ahead(work, roof));
