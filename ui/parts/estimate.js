@@ -84,7 +84,8 @@ export function estimateView(estimate) {
     sum('material', estimate.material, material(estimate)),
     sum('labour', estimate.labour, labour(estimate)),
     make('p', { class: 'quiet', text: say('figures.total_hours', { hours: estimate.total_hours }) }),
-    sum('supplies', estimate.supplies, []), sum('tax', estimate.tax, []), sum('total', estimate.total, []),
+    figure({ key: 'sum/supplies', label: say('figures.supplies'), value: money(estimate.supplies), basis: estimate.supplies_basis }),
+    figure({ key: 'sum/tax', label: say('figures.tax'), value: money(estimate.tax), basis: estimate.tax_basis }), sum('total', estimate.total, []),
     figure({ key: 'allowance', label: say('figures.allowance'), value: money(estimate.allowance.amount), basis: estimate.allowance.basis }),
     estimate.not_measured.length ? make('p', { class: 'note', text: say('figures.not_measured', { measures: estimate.not_measured.join(', ') }) }) : null,
     make('p', { class: 'quiet', text: say('figures.rules', { version: estimate.rules_version }) }));

@@ -15,9 +15,11 @@ pub use stock::{
 use bowseam_figures::{
     basis::{Basis, Standing},
     body::FoldOut,
+    crew_plan::CrewPlans,
     estimate::{Changed, Estimate},
     mark::{Age, DamageKind, Part, PartHit, Place, Surface},
     measure::{Length, Unit},
+    retire::RepairOrRetire,
     ways::Choice,
     whole::WholeJob,
 };
@@ -52,6 +54,18 @@ pub enum Answer {
     Photos(PhotosView),
     Ways(Ways),
     Figures(Figures),
+    /// Who does what when.
+    CrewPlan {
+        plans: CrewPlans,
+        /// What the dry hours that were entered say to the open roof, in words.
+        dry: Option<String>,
+    },
+    /// What changed between two versions of the figures.
+    ComparedFigures {
+        was: Version,
+        now: Version,
+        changed: Vec<Changed>,
+    },
     CutList(CutListView),
     RoofOff(RoofOff),
     BuyingList(BuyingList),
@@ -404,6 +418,25 @@ pub struct Figures {
     pub agreed_total: Option<String>,
     /// Groups without a way, in words.
     pub lacks: Vec<String>,
+    /// Figures that were asked, the newest first, and as they are now.
+    pub versions: Vec<Version>,
+    /// The unit's value, to be entered.
+    pub unit_value: Field<ArrivalField>,
+    /// The repair against the unit's value; none before the value is entered.
+    pub retire: Option<RepairOrRetire>,
+}
+
+/// One version of the figures.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, TS)]
+pub struct Version {
+    /// SHA-256; empty for the figures as they are now.
+    pub hash: String,
+    pub total: String,
+    /// Who asked; none for the figures as they are now.
+    pub by: Option<String>,
+    pub at: Option<DateTime<Utc>>,
+    /// What the office said, in words; empty without an answer.
+    pub answer: String,
 }
 
 /// Where the figures stand with the office.

@@ -158,6 +158,12 @@ pub enum Ask {
     ChooseWays { job: Uuid, ways: Vec<WayOf> },
     /// The figures of the chosen ways.
     Figures { job: Uuid },
+    /// What changed from figures that were asked to other ones; each by its hash, as in `Figures.versions`, or
+    /// empty for the figures as they are now.
+    CompareFigures { job: Uuid, was: String, now: String },
+    /// Who does what when, with the shop's people and with one more; `temperature` of the day for the cure, as
+    /// typed, empty if it is not known.
+    CrewPlan { job: Uuid, temperature: String },
     /// Freezes the figures and asks the office for its go-ahead; with `found`, for the part that a found more adds.
     AskGoAhead { job: Uuid, found: Option<Uuid> },
     /// What to cut from which stock.

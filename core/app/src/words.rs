@@ -103,6 +103,7 @@ pub const fn arrival(field: ArrivalField) -> &'static str {
         ArrivalField::Account => "driver's account",
         ArrivalField::Order => "claim or order number",
         ArrivalField::Payer => "who pays",
+        ArrivalField::Value => "the unit's value",
         ArrivalField::Load => "load",
         ArrivalField::Seal => "seal number",
         ArrivalField::Placards => "placards or cargo residue",

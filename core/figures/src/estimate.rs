@@ -28,7 +28,8 @@ use ts_rs::TS;
 
 mod others;
 
-pub use crate::change::{Changed, added, compare};
+pub use crate::added::added;
+pub use crate::change::{Changed, ChangedPart, compare};
 
 /// Version of the rules that worked an estimate out; it changes whenever the same input would give other
 /// figures.
@@ -158,6 +159,12 @@ pub struct Estimate {
     pub supplies: String,
     /// Tax.
     pub tax: String,
+    /// The working of the supplies.
+    #[serde(default)]
+    pub supplies_basis: Vec<Basis>,
+    /// The working of the tax.
+    #[serde(default)]
+    pub tax_basis: Vec<Basis>,
     /// All together.
     pub total: String,
     /// For hidden damage; not in the total.
@@ -468,6 +475,8 @@ impl Worker<'_> {
             total_hours: total_hours.normalize().to_string(),
             supplies: money(priced.supplies),
             tax: money(priced.tax),
+            supplies_basis: range::supplies_basis(self.book, priced.labour),
+            tax_basis: range::tax_basis(self.book),
             total: money(priced.total),
             allowance,
             range: Range {

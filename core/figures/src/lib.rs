@@ -4,6 +4,7 @@
 //! understood comes back as an [`Error`] that says what is accepted. Every number carries its working
 //! ([`basis::Line`]) and where its values come from ([`basis::Standing`]).
 
+mod added;
 mod bars;
 pub mod basis;
 pub mod bend;
@@ -13,6 +14,7 @@ pub mod canonical;
 mod chance;
 mod change;
 mod crew;
+pub mod crew_plan;
 pub mod cut;
 pub mod cut_plan;
 mod cut_shelf;
@@ -35,6 +37,7 @@ mod photo_scale_solve;
 pub mod price;
 pub mod proof;
 mod range;
+pub mod retire;
 pub mod roof_repair;
 pub mod rules;
 mod search;

@@ -9,7 +9,7 @@ use crate::error::Error;
 use crate::estimate::{Allowance, Group, Range};
 use crate::group::WayKey;
 use crate::mark::{Part, parts_hit};
-use crate::price::money;
+use crate::price::{TaxRounding, money};
 use crate::shop::Book;
 use crate::takeoff_lines::too_much;
 use rust_decimal::prelude::{FromStr, ToPrimitive};
@@ -58,6 +58,49 @@ pub(crate) fn allowance(book: &Book, total: i128) -> Result<Allowance, Error> {
             ),
         ],
     })
+}
+
+/// The working of the supplies on so many cents of labour.
+pub(crate) fn supplies_basis(book: &Book, labour: i128) -> Vec<Basis> {
+    let (share, cap) = (&book.money.supplies_share, &book.money.supplies_cap);
+    vec![
+        Basis::new(money(labour), "labour", Standing::Worked),
+        Basis::new(
+            format!("x {}", share.value),
+            "supplies, share of labour",
+            share.standing.clone(),
+        ),
+        Basis::new(cap.value.to_string(), "supplies, at most", cap.standing.clone()),
+    ]
+}
+
+/// The working of the tax.
+pub(crate) fn tax_basis(book: &Book) -> Vec<Basis> {
+    let rules = &book.money;
+    let taxed = [
+        ("material", &rules.material_taxed),
+        ("labour", &rules.labour_taxed),
+        ("supplies", &rules.supplies_taxed),
+    ];
+    let mut basis = vec![Basis::new(
+        format!("x {}", rules.tax_rate.value),
+        "tax rate",
+        rules.tax_rate.standing.clone(),
+    )];
+    for (what, is) in taxed {
+        let word = if is.value { "taxed" } else { "not taxed" };
+        basis.push(Basis::new(word, what, is.standing.clone()));
+    }
+    let rounding = match rules.tax_rounding.value {
+        TaxRounding::Line => "half up on each amount",
+        TaxRounding::Invoice => "half up once, on the sum",
+    };
+    basis.push(Basis::new(
+        rounding,
+        "rounding to the cent",
+        rules.tax_rounding.standing.clone(),
+    ));
+    basis
 }
 
 impl Bill<'_> {

@@ -165,6 +165,8 @@ values! {
         workdays: u32 = Given::shop(5);
         /// People of the shop on one job.
         people: u32 = Given::shop(2);
+        /// Shifts a day.
+        shifts: u32 = Given::shop(1);
         /// A hoist for the sheet.
         hoist: bool = Given::shop(false);
         /// Hours of a task, at best: share below the figured ones.
