@@ -497,6 +497,8 @@ pub struct StepView {
     pub values: Vec<ValueView>,
     pub photos_wanted: u32,
     pub photos: Vec<Photo>,
+    /// What the figures or the values say to it, in words.
+    pub remark: Option<String>,
     pub basis: Vec<Basis>,
     /// What lacks before it can be done, in words.
     pub lacks: Vec<String>,

@@ -143,3 +143,17 @@ pub const fn roof_off(field: RoofOffField) -> &'static str {
 pub fn time(at: DateTime<Utc>) -> String {
     at.format("%Y-%m-%d %H:%M UTC").to_string()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::plan;
+    use crate::now::PLAN_FIELDS;
+    use bowseam_figures::measured::MEASURES;
+
+    #[test]
+    fn the_figures_know_each_measure_by_the_name_that_it_has_here() {
+        for (name, _) in MEASURES {
+            assert!(PLAN_FIELDS.iter().any(|field| plan(*field) == name), "{name}");
+        }
+    }
+}

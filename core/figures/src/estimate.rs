@@ -11,6 +11,7 @@ use crate::error::Error;
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
 use crate::mark::{Age, Mark};
 use crate::measure::Unit;
+use crate::measured;
 use crate::parts::PartTakeoff;
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
@@ -238,6 +239,9 @@ pub(crate) fn without_range(
                 )),
             },
         }
+    }
+    for group in &mut found {
+        measured::put(group, not_measured);
     }
     let mut warnings = warnings(&found, not_measured);
     warnings.extend(left);

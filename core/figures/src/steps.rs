@@ -15,6 +15,7 @@ mod side;
 
 pub use cautions::Hazard;
 pub(crate) use other::while_roof_is_off;
+pub use roof::opened;
 pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
 
 use crate::basis::{Basis, Standing};

@@ -392,7 +392,8 @@ fn finish(work: &Work, roof: &RoofWork) -> Vec<Step> {
 }
 
 /// The length that is opened.
-fn opened(roof: &RoofWork) -> Length {
+#[must_use]
+pub fn opened(roof: &RoofWork) -> Length {
     let sheet = || roof.sheet.map(|[length, _]| length).unwrap_or_default();
     let from = roof.front_seam.map_or(Length::ZERO, |(_, station)| station);
     roof.seam_station.map_or_else(sheet, |to| to.minus(from))
