@@ -2,7 +2,7 @@
 import { askFor } from './ask.js';
 import { textField } from './fields.js';
 import { make } from './make.js';
-import { redraw, run } from './page.js';
+import { run } from './page.js';
 import { say } from './words.js';
 import { lacksList, workingOf } from './work.js';
 
@@ -31,7 +31,7 @@ export function crewPart(job) {
   const work = async () => { state.shown = await askFor('crew_plan', { kind: 'crew_plan', job, temperature: state.temperature }); };
   const shown = state.shown;
   return make('details', { key: 'crew' }, make('summary', { text: say('crew.title') }),
-    textField({ key: 'crew/temperature', label: say('crew.temperature'), hint: say('crew.temperature_hint'), value: state.temperature, quiet: true, save: async (text) => { state.temperature = text; state.shown = null; redraw(); } }),
+    textField({ key: 'crew/temperature', label: say('crew.temperature'), hint: say('crew.temperature_hint'), value: state.temperature, quiet: true, save: async (text) => { state.temperature = text; state.shown = null; } }),
     make('button', { key: 'crew/work', class: 'button', text: say('crew.work'), attrs: { type: 'button' }, on: { click: () => run(work) } }),
     shown ? make('section', { attrs: { 'aria-label': say('crew.title') } },
       ...shown.plans.plans.map(planPart),

@@ -8,6 +8,7 @@ use crate::body::Plan;
 use crate::estimate::{Estimate, Group};
 use crate::mark::Mark;
 use crate::measure::{Length, Unit};
+use crate::measured::is_measure;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -294,7 +295,7 @@ impl Found {
             } else {
                 format!("was {} {}, is {} {}", old.value, old.what, new.value, new.what)
             });
-            if !matches!(old.standing, Standing::Unit | Standing::Worked) {
+            if old.standing != Standing::Unit && !is_measure(&old.what) {
                 self.value(&what, &old.value, &new.value, &moves.to_lowercase());
             }
         }

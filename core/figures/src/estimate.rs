@@ -4,7 +4,7 @@
 //!
 //! Every number that may have a fraction is a decimal as text, so that the hash is the same everywhere.
 
-use crate::basis::{Basis, Line, Standing};
+use crate::basis::{Basis, Line};
 use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches, side};
 use crate::body::Plan;
 use crate::error::Error;

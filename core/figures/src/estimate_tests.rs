@@ -6,7 +6,7 @@
     clippy::arithmetic_side_effects
 )]
 use super::*;
-use crate::basis::Amount;
+use crate::basis::{Amount, Standing};
 use crate::body::BodyType;
 use crate::canonical::sha256;
 use crate::mark::{DamageKind, Part, Place, Surface};

@@ -8,7 +8,7 @@ use crate::basis::{Line, Standing};
 use crate::estimate::Group;
 
 /// Measures as they are named to a person, with the steps that rest on them (their first words).
-pub const MEASURES: [(&str, &[&str]); 7] = [
+pub const MEASURES: [(&str, &[&str]); 8] = [
     ("top rail outside to outside", &["rail width outside"]),
     (
         "roof bows",
@@ -16,23 +16,42 @@ pub const MEASURES: [(&str, &[&str]); 7] = [
             "to bow",
             "from bow",
             "bows opened",
+            "bows reached",
             "seam station",
             "from seam",
             "from the seam",
         ],
     ),
-    ("outside length", &["to the rear", "body length"]),
+    (
+        "outside length",
+        &["to the rear", "body length", "nose to rear", "length of the side"],
+    ),
+    ("outside width", &["width of the body", "width of a door"]),
     (
         "pitch of the holes in the top rails",
-        &["holes a side", "even pitch"],
+        &["holes a side", "even pitch", "pitch of the rail's holes"],
     ),
-    ("side posts", &["from post"]),
+    ("side posts", &["from post", "post to post", "posts (or ends)"]),
     ("laps of the side sheets", &["from joint", "rails"]),
     (
         "height of the side",
-        &["side height", "joints", "ends over the posts"],
+        &[
+            "side height",
+            "height of the side",
+            "joints",
+            "ends over the posts",
+            "bottom rail to top rail",
+            "down nose and rear",
+        ],
     ),
 ];
+
+/// Whether a step of a working is a measure of the body, whoever took it.
+pub(crate) fn is_measure(what: &str) -> bool {
+    MEASURES
+        .iter()
+        .any(|(_, words)| words.iter().any(|word| what.starts_with(word)))
+}
 
 /// Takes the unit's standing from every step of a group that rests on a measure not taken.
 pub(crate) fn put(group: &mut Group, not_measured: &[String]) {
@@ -43,6 +62,9 @@ pub(crate) fn put(group: &mut Group, not_measured: &[String]) {
     }
     if let Some(side) = &mut group.side {
         side.lines.iter_mut().for_each(of);
+    }
+    for part in &mut group.parts {
+        part.lines.iter_mut().for_each(of);
     }
 }
 
@@ -58,7 +80,7 @@ fn one(line: &mut Line, not_measured: &[String]) {
         };
         if let Some((measure, _)) = MEASURES.iter().find(rests) {
             step.standing = match *measure {
-                "outside length" => Standing::CommonPractice,
+                "outside length" | "outside width" => Standing::CommonPractice,
                 _ => Standing::Memory,
             };
         }

