@@ -11,4 +11,8 @@ export type Ways = { head: Head, choices: Array<Choice>,
 /**
  * Ways for the whole job at once.
  */
-whole: WholeJob, chosen: Array<Chosen>, lacks: Array<string>, };
+whole: WholeJob, chosen: Array<Chosen>, lacks: Array<string>, 
+/**
+ * What would come out otherwise at the far end of a size that came from a photo.
+ */
+doubts: Array<string>, };
