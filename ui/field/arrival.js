@@ -130,7 +130,7 @@ function draw(view, body) {
     field(view, 'placards'), quick(view, 'placards', say('arrival.none_seen'), say('arrival.none_seen_act')),
     field(view, 'wiring'), quick(view, 'wiring', say('arrival.none_seen'), say('arrival.none_seen_act')),
     make('h2', { text: say('arrival.papers') }),
-    field(view, 'unit'), field(view, 'vin'), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'),
+    field(view, 'unit'), field(view, 'vin'), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'), field(view, 'value'),
     ...listed(say('arrival.missing'), view.missing),
     hold(view),
     ...(history.length > 0 ? [make('h2', { text: say('arrival.history') }), make('ul', { class: 'rows' }, history)] : []),

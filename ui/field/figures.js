@@ -6,6 +6,9 @@ import { ask, askFor } from '../parts/ask.js';
 import { estimateView } from '../parts/estimate.js';
 import { make } from '../parts/make.js';
 import { job, start } from '../parts/page.js';
+import { crewPart } from '../parts/crew.js';
+import { retirePart } from '../parts/retire.js';
+import { versionsPart } from '../parts/versions.js';
 import { money, say, words } from '../parts/words.js';
 import { foundList, goAheadBox, holdPart, lacksList, link } from '../parts/work.js';
 
@@ -26,6 +29,9 @@ function draw(view, body) {
     goAheadBox(view.go_ahead),
     lacks.length ? lacksList(say('figures.lacks'), lacks) : null,
     estimateView(view.estimate),
+    crewPart(job()),
+    retirePart(view),
+    versionsPart(view),
     view.supplements.length ? foundList(view.supplements, job()) : null,
     view.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.agreed_total) })) : null,
     view.hash ? make('p', { class: 'quiet hash', text: say('figures.hash', { hash: view.hash }) }) : null,

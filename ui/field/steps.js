@@ -92,6 +92,7 @@ function stepPart(view, step) {
     timeLine(step),
     ...step.text.split('\n').filter(Boolean).map((text) => make('p', { text })),
     ...step.values.map((value) => valueField(step, value)),
+    step.remark ? make('p', { class: 'note', text: step.remark }) : null,
     step.photos_wanted || step.photos.length ? make('section', { class: 'photos-part' },
       make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
       photoStrip({ photos: step.photos, of: { of: 'step', id: step.key }, when: 'during', job: job() })) : null,

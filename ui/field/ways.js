@@ -1,6 +1,6 @@
 /**
- * Ways to fix: for one group of marks at a time the ways that fit the rules, the best marked, and those that do
- * not fit shut, with why. One is picked and used; where the program figures nothing, hours and material are
+ * Ways to fix: the whole job at once on top; below it for one group of marks at a time the ways that fit the
+ * rules, the best marked, and those that do not fit shut, with why. One is picked and used; where the program figures nothing, hours and material are
  * entered by hand and labelled so.
  */
 import { ask, askFor } from '../parts/ask.js';
@@ -8,6 +8,7 @@ import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, param, redraw, refresh, run, start } from '../parts/page.js';
+import { savedPart, wholePart } from '../parts/whole.js';
 import { money, say, words } from '../parts/words.js';
 import { lacksList, link } from '../parts/work.js';
 
@@ -117,6 +118,7 @@ function draw(view, body) {
   }
   const real = choice.ways.filter((way) => way.key !== BY_HAND);
   const parts = [
+    wholePart(view.whole, view.choices.length),
     make('h2', { text: choice.title }),
     ...view.doubts.map((text) => make('p', { class: 'notice', text })),
     real.length ? make('p', { class: 'quiet', text: say('ways.looked_at', { n: real.length, fit: real.filter((way) => way.fits).length }) }) : null,
@@ -124,6 +126,7 @@ function draw(view, body) {
     choice.look_at.length ? make('p', { text: say('ways.look_at', { parts: choice.look_at.join(', ') }) }) : null,
     pickOf(view, choice) === BY_HAND ? handForm(view, choice) : null,
     groups(view, choice),
+    view.whole.now ? savedPart(view.whole.now, 'now') : null,
     view.lacks.length && view.choices.length < 2 && !chosenOf(view, choice) ? lacksList(say('ways.lacks'), view.lacks) : null,
   ];
   for (const part of parts) if (part) body.append(part);

@@ -8,6 +8,9 @@ import { drawFoldOut } from '../parts/fold_out.js';
 import { make, newId } from '../parts/make.js';
 import { hello, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
+import { crewPart } from '../parts/crew.js';
+import { retirePart } from '../parts/retire.js';
+import { versionsPart } from '../parts/versions.js';
 import { day, money, say, when, wordOf, words } from '../parts/words.js';
 import { changedList, goAheadBox } from '../parts/work.js';
 
@@ -120,6 +123,7 @@ function draw(view, body) {
     marksPart(view),
     make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate) : make('p', { text: say('office.no_figures') }),
     view.figures.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.figures.agreed_total) })) : null,
+    view.figures.estimate ? crewPart(view.head.job) : null, retirePart(view.figures), versionsPart(view.figures),
     ...answered.map((found) => foundPart(view, found)),
     arrivalPart(view),
   ];

@@ -24,15 +24,24 @@ function spread(low, total, high) {
 }
 
 /** @param {string} quantity @param {string} unit */
-const amountOf = (quantity, unit) => (unit === 'each' ? quantity : say('figures.quantity', { quantity, unit }));
+function amountOf(quantity, unit) {
+  if (unit === 'each') return quantity;
+  // An area is read in square feet or metres; the working has it in the unit that it was figured in.
+  const large = unit === 'in²' ? { by: 144, unit: 'sq ft' } : unit === 'mm²' ? { by: 1e6, unit: 'm²' } : null;
+  return large ? say('figures.quantity', { quantity: (Number(quantity) / large.by).toFixed(2), unit: large.unit }) : say('figures.quantity', { quantity, unit });
+}
+
+/** A line that needs nothing says why, and is left out where there is no reason. @param {import('./types/Line.ts').Line} line @param {string} key */
+function lineRow(line, key) {
+  if (Number(line.quantity) !== 0) return figure({ key, label: line.item, value: amountOf(line.quantity, line.unit), basis: line.basis, standing: line.standing, more: line.more });
+  return line.more ? figure({ key, label: `${line.item}: ${line.more}`, value: say('figures.none'), basis: line.basis, standing: line.standing }) : null;
+}
 
 /** @param {Estimate} estimate */
 const takeoff = (estimate) => estimate.groups.map((group) => make('section', { key: 'group/' + group.group }, make('h2', { text: group.title }),
   make('p', { class: 'quiet', text: [group.way_title, group.people ? say('ways.people', { n: group.people }) : '', Number(group.days) ? say('figures.days', { days: group.days }) : ''].filter(Boolean).join(' · ') }),
   group.note ? make('p', { text: group.note }) : null,
-  ...group.lines.map((line, at) => figure({
-    key: `figure-${group.group}-${at}`, label: line.item, value: amountOf(line.quantity, line.unit), basis: line.basis, standing: line.standing, more: line.more,
-  }))));
+  ...group.lines.map((line, at) => lineRow(line, `figure-${group.group}-${at}`))));
 
 /** A sum that opens to what is added up. @param {string} word @param {string} amount @param {Node[]} rows */
 function sum(word, amount, rows) {
@@ -84,7 +93,8 @@ export function estimateView(estimate) {
     sum('material', estimate.material, material(estimate)),
     sum('labour', estimate.labour, labour(estimate)),
     make('p', { class: 'quiet', text: say('figures.total_hours', { hours: estimate.total_hours }) }),
-    sum('supplies', estimate.supplies, []), sum('tax', estimate.tax, []), sum('total', estimate.total, []),
+    figure({ key: 'sum/supplies', label: say('figures.supplies'), value: money(estimate.supplies), basis: estimate.supplies_basis }),
+    figure({ key: 'sum/tax', label: say('figures.tax'), value: money(estimate.tax), basis: estimate.tax_basis }), sum('total', estimate.total, []),
     figure({ key: 'allowance', label: say('figures.allowance'), value: money(estimate.allowance.amount), basis: estimate.allowance.basis }),
     estimate.not_measured.length ? make('p', { class: 'note', text: say('figures.not_measured', { measures: estimate.not_measured.join(', ') }) }) : null,
     make('p', { class: 'quiet', text: say('figures.rules', { version: estimate.rules_version }) }));

@@ -34,9 +34,26 @@ function screenHref(screen) {
   return `${name}.html?${all}`;
 }
 
-/** What is not as it was. @param {import('./types/Changed.ts').Changed[]} changed */
-export const changedList = (changed) => make('ul', { class: 'changed' }, ...changed.map((one) => make('li', {},
-  make('span', { text: one.what }), make('span', { class: 'was', text: say('work.was', { was: one.was }) }), make('b', { text: say('work.now', { now: one.now }) }))));
+/** @typedef {import('./types/Changed.ts').Changed} Changed */
+/** @typedef {import('./types/ChangedPart.ts').ChangedPart} ChangedPart */
+
+/** Kinds of change, those that say why before those that follow from them. @type {ChangedPart[]} */
+const CHANGED = ['sum', 'way', 'measure', 'shop', 'rules', 'line', 'material', 'hours'];
+/** Kinds that follow from the others. @type {ChangedPart[]} */
+const FOLLOW = ['line', 'material', 'hours'];
+
+/** @param {Changed[]} changed */
+const changedRows = (changed) => make('ul', { class: 'changed' }, ...changed.map((one) => make('li', {},
+  make('span', { text: one.what }), one.was ? make('span', { class: 'was', text: say('work.was', { was: one.was }) }) : null,
+  make('b', { text: one.now ? say('work.now', { now: one.now }) : say('work.gone') }), one.why ? make('span', { class: 'why', text: one.why }) : null)));
+
+/** What is not as it was, kind by kind; line by line only where it is opened, or with `all`. @param {Changed[]} changed @param {boolean} [all] */
+export function changedList(changed, all) {
+  const parts = CHANGED.map((part) => ({ part, rows: changed.filter((one) => one.part === part) })).filter(({ rows }) => rows.length);
+  return make('div', { class: 'changes' }, ...parts.map(({ part, rows }) => (FOLLOW.includes(part) && !all
+    ? make('details', { key: 'changed/' + part }, make('summary', { text: say('changed.' + part) }), changedRows(rows))
+    : make('section', null, make('h3', { class: 'lesser', text: say('changed.' + part) }), changedRows(rows)))));
+}
 
 /** Where figures stand with the office. @param {GoAhead} go */
 export function goAheadBox(go) {

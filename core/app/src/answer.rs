@@ -6,8 +6,10 @@
     reason = "the name of a field says what it is; where it does not, a comment does"
 )]
 
+mod figures;
 mod photo;
 mod stock;
+pub use figures::{Chosen, Figures, GoAhead, Version, Ways};
 pub use photo::{
     MeasuredLine, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind, ScaleView, SizedMark,
 };
@@ -19,13 +21,13 @@ pub use stock::{
 use bowseam_figures::{
     basis::{Basis, Standing},
     body::FoldOut,
+    crew_plan::CrewPlans,
     estimate::{Changed, Estimate},
     mark::{Age, DamageKind, Part, PartHit, Place, Surface},
     measure::{Length, Unit},
-    ways::Choice,
 };
 use bowseam_jobs::{
-    entry::{ArrivalField, ChosenWay, Hold, Measured, PhotoOf, PlanField, ProofAnswer, Roll},
+    entry::{ArrivalField, Hold, Measured, PhotoOf, PlanField, ProofAnswer, Roll},
     job::Stage,
 };
 use chrono::{DateTime, Utc};
@@ -54,6 +56,18 @@ pub enum Answer {
     Photos(PhotosView),
     Ways(Ways),
     Figures(Figures),
+    /// Who does what when.
+    CrewPlan {
+        plans: CrewPlans,
+        /// What the dry hours that were entered say to the open roof, in words.
+        dry: Option<String>,
+    },
+    /// What changed between two versions of the figures.
+    ComparedFigures {
+        was: Version,
+        now: Version,
+        changed: Vec<Changed>,
+    },
     CutList(CutListView),
     RoofOff(RoofOff),
     BuyingList(BuyingList),
@@ -268,54 +282,6 @@ pub struct MarkView {
     pub at: DateTime<Utc>,
 }
 
-/// Ways to fix.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct Ways {
-    pub head: Head,
-    pub choices: Vec<Choice>,
-    pub chosen: Vec<Chosen>,
-    pub lacks: Vec<String>,
-    /// What would come out otherwise at the far end of a size that came from a photo.
-    pub doubts: Vec<String>,
-}
-
-/// What was chosen for a group, and by whom.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct Chosen {
-    pub group: String,
-    pub way: ChosenWay,
-    pub by: String,
-}
-
-/// Figures with their go-ahead.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct Figures {
-    pub head: Head,
-    /// Nothing until a way is chosen for at least one group.
-    pub estimate: Option<Estimate>,
-    pub hash: Option<String>,
-    pub go_ahead: GoAhead,
-    /// Found more and their supplements.
-    pub supplements: Vec<FoundRow>,
-    /// Main figures and agreed supplements together.
-    pub agreed_total: Option<String>,
-    /// Groups without a way, in words.
-    pub lacks: Vec<String>,
-}
-
-/// Where the figures stand with the office.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct GoAhead {
-    /// `none`, `asked`, `go_ahead`, `sent_back`, `stale` (asked or agreed for other figures than these).
-    pub state: String,
-    pub words: String,
-    pub by: Option<String>,
-    pub at: Option<DateTime<Utc>>,
-    pub amount: Option<String>,
-    pub note: Option<String>,
-    pub changed: Vec<Changed>,
-}
-
 /// A found more in a list.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct FoundRow {
@@ -361,6 +327,8 @@ pub struct StepView {
     pub values: Vec<ValueView>,
     pub photos_wanted: u32,
     pub photos: Vec<Photo>,
+    /// What the figures or the values say to it, in words.
+    pub remark: Option<String>,
     pub basis: Vec<Basis>,
     /// What lacks before it can be done, in words.
     pub lacks: Vec<String>,

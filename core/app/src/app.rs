@@ -257,6 +257,8 @@ impl App {
             Ask::Photos { job } => view::photo::photos(&of(job)?),
             Ask::Ways { job } => view::ways::ways(&of(job)?),
             Ask::Figures { job } => view::figures::figures(&of(job)?).map(Answer::Figures),
+            Ask::CompareFigures { job, was, now } => view::figures::compared(&of(job)?, &was, &now),
+            Ask::CrewPlan { job, temperature } => view::figures::crew_plan(&of(job)?, &temperature),
             Ask::CutList { job } => view::cut_list::cut_list(&of(job)?),
             Ask::BuyingList { job } => view::buying::buying_list(&of(job)?).map(Answer::BuyingList),
             Ask::RoofOff { job } => view::roof_off::roof_off(&of(job)?).map(Answer::RoofOff),

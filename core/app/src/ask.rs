@@ -154,8 +154,16 @@ pub enum Ask {
         #[serde(default)]
         by_hand: Option<ByHand>,
     },
+    /// Takes these ways, one a group, in one act.
+    ChooseWays { job: Uuid, ways: Vec<WayOf> },
     /// The figures of the chosen ways.
     Figures { job: Uuid },
+    /// What changed from figures that were asked to other ones; each by its hash, as in `Figures.versions`, or
+    /// empty for the figures as they are now.
+    CompareFigures { job: Uuid, was: String, now: String },
+    /// Who does what when, with the shop's people and with one more; `temperature` of the day for the cure, as
+    /// typed, empty if it is not known.
+    CrewPlan { job: Uuid, temperature: String },
     /// Freezes the figures and asks the office for its go-ahead; with `found`, for the part that a found more adds.
     AskGoAhead { job: Uuid, found: Option<Uuid> },
     /// What to cut from which stock.
@@ -295,6 +303,14 @@ pub enum Ask {
     SendBack { job: Uuid, hash: String, note: String },
     /// A short-lived code for a new phone.
     NewCode {},
+}
+
+/// A way for a group.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(deny_unknown_fields)]
+pub struct WayOf {
+    pub group: String,
+    pub way: String,
 }
 
 /// A rectangle on a surface with its sides as typed.

@@ -17,6 +17,7 @@ use bowseam_figures::{
     shop::Book,
     steps::{Step, Wanted, Work},
     ways::{self, Choice},
+    whole,
 };
 use bowseam_jobs::{
     entry::{ArrivalField, Decision, PhotoOf, PlanField, PlanValue},
@@ -346,6 +347,23 @@ impl<'a> Now<'a> {
         };
         let far = ways::ways(&self.plan, &far, &self.book, self.unit)?;
         Ok(from_photo::ways_doubts(self.choices()?, &far))
+    }
+
+    /// The choice for the whole job, over the same marks.
+    ///
+    /// # Errors
+    /// As [`Self::choices`].
+    pub fn whole_job(&self) -> Result<whole::WholeJob, Refusal> {
+        let marks: Vec<Mark> = self.job.marks.iter().map(figures_mark).collect();
+        let chosen = self.chosen();
+        Ok(whole::whole_job(
+            &self.plan,
+            &marks,
+            self.choices()?,
+            &chosen,
+            &self.book,
+            self.unit,
+        )?)
     }
 
     fn chosen(&self) -> Vec<estimate::Chosen> {

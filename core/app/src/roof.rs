@@ -11,7 +11,8 @@ use bowseam_figures::{
     parts::{PartTakeoff, takeoffs},
     patch::{self, PatchTakeoff},
     roof_repair::RoofRepair,
-    side_patch::{SideTakeoff, SideWay, side_need, side_way},
+    share::{SideMark, SideWork, side_works},
+    side_patch::side_need,
     steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
     takeoff::{RoofBody, RoofWay},
 };
@@ -184,10 +185,7 @@ pub fn all_work(now: &Now) -> Work {
     Work {
         unit: now.unit,
         roof: work(now),
-        others: groups(&marks)
-            .iter()
-            .flat_map(|group| others(now, group))
-            .collect(),
+        others: all_others(now, &marks),
         sealed: now.sealed().is_some(),
         wiring_seen: now.arrival(ArrivalField::Wiring).is_some(),
         cure: cure(now),
@@ -201,6 +199,36 @@ pub fn all_work(now: &Now) -> Work {
             standing: limits.edge.standing.clone(),
         },
     }
+}
+
+/// Work outside the roof; what is mended with another mark's side sheet is no work of its own.
+fn all_others(now: &Now, marks: &[Mark]) -> Vec<OtherWork> {
+    let all = groups(marks);
+    let sides: Vec<SideMark> = all
+        .iter()
+        .filter_map(|group| {
+            Some(SideMark {
+                group: &group.key,
+                mark: group.marks.first()?,
+                way: way(now, group)?.side_way()?,
+            })
+        })
+        .collect();
+    let works = side_works(&now.plan, &sides, &now.book.side, now.unit);
+    let mut found: Vec<OtherWork> = all.iter().flat_map(|group| others(now, group)).collect();
+    for (of, work) in sides.iter().zip(works) {
+        match work {
+            Ok(SideWork::With(_)) => found.retain(|other| other.mark != of.mark.id),
+            Ok(SideWork::Own(taken)) => {
+                if let Some(other) = found.iter_mut().find(|other| other.mark == of.mark.id) {
+                    other.side = Some(*taken);
+                }
+            }
+            // A way that does not fit any more has no figures; its steps stay until another is chosen.
+            Err(_) => {}
+        }
+    }
+    found
 }
 
 /// Marks that are not fixed by a roof way: each by a side way, a way of its part, by hand or as the maker says.
@@ -225,7 +253,6 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
         None => group.title.clone(),
     };
     let one = |mark: &&Mark| OtherWork {
-        side: side(now, mark, method),
         // What the maker has to say comes first, whatever a person enters for it.
         maker: method == OtherMethod::AskTheMaker || asks_the_maker(mark).is_some(),
         ..OtherWork::new(&mark.id, mark.part, &title, method)
@@ -251,17 +278,6 @@ fn of_parts(now: &Now, group: &Together, key: WayKey) -> Vec<OtherWork> {
     found.into_iter().map(one).collect()
 }
 
-/// What a side way takes on a mark; none for other ways, and where it does not fit any more.
-fn side(now: &Now, mark: &Mark, method: OtherMethod) -> Option<SideTakeoff> {
-    let way = match method {
-        OtherMethod::SidePatch => SideWay::Patch,
-        OtherMethod::SideSection => SideWay::Section,
-        OtherMethod::SideSheet => SideWay::WholeSheet,
-        _ => return None,
-    };
-    side_way(&now.plan, mark, &now.book.side, way, now.unit).ok()
-}
-
 /// All that the chosen ways need cut from stock.
 pub fn needs(now: &Now) -> Vec<Need> {
     let mut needs = facts(now).as_ref().map(roof_needs).unwrap_or_default();
@@ -273,9 +289,8 @@ pub fn needs(now: &Now) -> Vec<Need> {
 fn patch_and_side_needs(now: &Now) -> Vec<Need> {
     let marks = now.work_marks();
     let patches = roof(now, &marks).map(|roof| roof.patches).unwrap_or_default();
-    let sides = groups(&marks)
-        .iter()
-        .flat_map(|group| others(now, group))
+    let sides = all_others(now, &marks)
+        .into_iter()
         .flat_map(|other| {
             let side = other.side.as_ref();
             let side = side.map(|side| side_need(side, &now.plan, &now.book.side));

@@ -236,6 +236,36 @@ pub fn decimal(typed: &str, what: &str, field: &str) -> Result<Decimal, Refusal>
         })
 }
 
+/// A temperature as typed, in whole degrees Fahrenheit: `75`, `75 F`, `24 °C`. Up to a half is rounded away.
+///
+/// # Errors
+/// `temperature_unread`, with what is accepted.
+pub fn fahrenheit(typed: &str, field: &str) -> Result<i32, Refusal> {
+    let plain = typed.trim().to_lowercase().replace(['°', ' '], "");
+    let (number, celsius) = match plain.strip_suffix('c') {
+        Some(number) => (number, true),
+        None => (plain.trim_end_matches('f'), false),
+    };
+    let degrees = Decimal::from_str(number).ok().and_then(|degrees| {
+        let times_nine = degrees
+            .checked_mul(Decimal::from(9))?
+            .checked_div(Decimal::from(5))?;
+        if celsius {
+            times_nine.checked_add(Decimal::from(32))
+        } else {
+            Some(degrees)
+        }
+    });
+    let whole = degrees.and_then(|degrees| i32::try_from(degrees.round()).ok());
+    whole
+        .filter(|degrees| (-60..=160).contains(degrees))
+        .ok_or_else(|| {
+            let sentence =
+                format!("“{typed}” is not understood as a temperature. Accepted is 75, 75 F or 24 C.");
+            Refusal::at("temperature_unread", field, sentence)
+        })
+}
+
 /// A place as typed, on this body.
 ///
 /// # Errors

@@ -103,6 +103,7 @@ pub const fn arrival(field: ArrivalField) -> &'static str {
         ArrivalField::Account => "driver's account",
         ArrivalField::Order => "claim or order number",
         ArrivalField::Payer => "who pays",
+        ArrivalField::Value => "the unit's value",
         ArrivalField::Load => "load",
         ArrivalField::Seal => "seal number",
         ArrivalField::Placards => "placards or cargo residue",
@@ -141,4 +142,18 @@ pub const fn roof_off(field: RoofOffField) -> &'static str {
 /// A time as it is read in a sentence, UTC.
 pub fn time(at: DateTime<Utc>) -> String {
     at.format("%Y-%m-%d %H:%M UTC").to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::plan;
+    use crate::now::PLAN_FIELDS;
+    use bowseam_figures::measured::MEASURES;
+
+    #[test]
+    fn the_figures_know_each_measure_by_the_name_that_it_has_here() {
+        for (name, _) in MEASURES {
+            assert!(PLAN_FIELDS.iter().any(|field| plan(*field) == name), "{name}");
+        }
+    }
 }

@@ -1,7 +1,7 @@
 //! Where a number comes from. A figure without its working cannot be checked at the trailer, and a value
 //! without its standing is believed too easily; so both travel with every number, up to the screen.
 
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -50,6 +50,36 @@ pub struct Line {
     /// A remark: weights, why a line is nothing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub more: Option<String>,
+}
+
+impl Line {
+    /// The quantity as it is read; an area also in square feet or square metres.
+    #[must_use]
+    pub fn amount(&self) -> String {
+        let (per, unit) = match self.unit.as_str() {
+            "in²" => (144, "sq ft"),
+            "mm²" => (1_000_000, "m²"),
+            _ => return format!("{} {}", self.quantity, self.unit),
+        };
+        let large = self.quantity.parse::<Decimal>().ok();
+        let large = large.and_then(|number| number.checked_div(Decimal::from(per)));
+        let large =
+            large.map(|number| number.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero));
+        match large {
+            Some(large) => format!("{} {unit} ({} {})", large.normalize(), self.quantity, self.unit),
+            None => format!("{} {}", self.quantity, self.unit),
+        }
+    }
+
+    /// Nothing is needed of it, and no remark says why: it need not be shown.
+    #[must_use]
+    pub fn is_nothing(&self) -> bool {
+        let zero = self
+            .quantity
+            .parse::<Decimal>()
+            .is_ok_and(|number| number.is_zero());
+        zero && self.more.is_none()
+    }
 }
 
 /// A decimal number that is not a length: money, hours, shares. In JSON a decimal string, so that it is the

@@ -394,13 +394,34 @@ pub(crate) fn side(book: &Book, taken: &SideTakeoff) -> Result<Bought, Error> {
     Ok(buying.bought)
 }
 
-/// Hours that a job has once, whatever is fixed on it: with a leak test if sheet that keeps water out is `wet`
-/// work, and the lining out of the way if the body is `open`.
-pub(crate) fn once(book: &Book, wet: bool, open: bool) -> Result<Bought, Error> {
+/// What a job has once, whatever is fixed on it.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Once {
+    /// Sheet that keeps water out is worked on: a leak test.
+    pub wet: bool,
+    /// The body is open: the lining out of the way.
+    pub open: bool,
+    /// Work on the roof: platforms.
+    pub roof: bool,
+    /// Stops, night or pause, for which an open roof is covered.
+    pub stops: u32,
+}
+
+/// Hours that a job has once, whatever is fixed on it.
+pub(crate) fn once(book: &Book, job: Once) -> Result<Bought, Error> {
     let mut buying = Buying::new(book);
     let hours = &book.hours;
     let one = |wanted: bool| if wanted { Decimal::ONE } else { Decimal::ZERO };
     buying.hours("make_safe", "Make safe", Decimal::ONE, "job", &hours.make_safe)?;
+    buying.hours(
+        "platforms",
+        "Platforms up and down",
+        one(job.roof),
+        "job",
+        &hours.platforms,
+    )?;
+    let stops = Decimal::from(job.stops);
+    buying.hours("cover", "Cover on and off", stops, "stops", &hours.cover)?;
     buying.hours(
         "clean_up",
         "Swarf and tools out",
@@ -409,11 +430,11 @@ pub(crate) fn once(book: &Book, wet: bool, open: bool) -> Result<Bought, Error> 
         &hours.clean_up,
     )?;
     buying.hours("lights", "Lights and ABS", Decimal::ONE, "job", &hours.lights)?;
-    buying.hours("leak_test", "Leak test", one(wet), "job", &hours.leak_test)?;
+    buying.hours("leak_test", "Leak test", one(job.wet), "job", &hours.leak_test)?;
     buying.hours(
         "lining",
         "Lining out of the way and back",
-        one(open),
+        one(job.open),
         "job",
         &hours.lining,
     )?;

@@ -4,19 +4,22 @@
 //!
 //! Every number that may have a fraction is a decimal as text, so that the hash is the same everywhere.
 
-use crate::basis::{Amount, Basis, Line, Standing};
+use crate::basis::{Basis, Line};
 use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches, side};
 use crate::body::Plan;
 use crate::error::Error;
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
 use crate::mark::{Age, Mark};
 use crate::measure::Unit;
+use crate::measured;
 use crate::parts::PartTakeoff;
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
+use crate::range;
 use crate::roof_repair::RoofRepair;
+use crate::share::{SideWork, Sides, once_of, share, sides};
 use crate::shop::Book;
-use crate::side_patch::{SideTakeoff, SideWay, side_way};
+use crate::side_patch::{SideTakeoff, SideWay};
 use crate::takeoff::{RoofTakeoff, RoofWay};
 use crate::takeoff_lines::too_much;
 use rust_decimal::prelude::{FromStr, ToPrimitive};
@@ -26,7 +29,8 @@ use ts_rs::TS;
 
 mod others;
 
-pub use crate::change::{Changed, added, compare};
+pub use crate::added::added;
+pub use crate::change::{Changed, ChangedPart, compare};
 
 /// Version of the rules that worked an estimate out; it changes whenever the same input would give other
 /// figures.
@@ -156,6 +160,12 @@ pub struct Estimate {
     pub supplies: String,
     /// Tax.
     pub tax: String,
+    /// The working of the supplies.
+    #[serde(default)]
+    pub supplies_basis: Vec<Basis>,
+    /// The working of the tax.
+    #[serde(default)]
+    pub tax_basis: Vec<Basis>,
     /// All together.
     pub total: String,
     /// For hidden damage; not in the total.
@@ -181,11 +191,40 @@ pub fn estimate(
     not_measured: &[String],
     unit: Unit,
 ) -> Result<Estimate, Error> {
+    let mut figured = without_range(plan, marks, chosen, book, not_measured, unit)?;
+    let total = Decimal::from_str(&figured.total).ok();
+    let cents = total.and_then(|total| total.checked_mul(Decimal::ONE_HUNDRED));
+    figured.range = range::Bill {
+        plan,
+        book,
+        groups: &figured.groups,
+        once: &figured.once,
+        total: cents.and_then(|cents| cents.to_i128()).ok_or_else(too_much)?,
+    }
+    .range()?;
+    Ok(figured)
+}
+
+/// The same without its range, for comparing many: drawing it takes longer than all the rest.
+pub(crate) fn without_range(
+    plan: &Plan,
+    marks: &[Mark],
+    chosen: &[Chosen],
+    book: &Book,
+    not_measured: &[String],
+    unit: Unit,
+) -> Result<Estimate, Error> {
     plan.check()?;
-    let worker = Worker { plan, book, unit };
+    let all = groups(marks);
+    let worker = Worker {
+        plan,
+        book,
+        unit,
+        sides: sides(plan, &all, chosen, book, unit),
+    };
     let mut found = Vec::new();
     let (mut lacks, mut left) = (Vec::new(), Vec::new());
-    for together in groups(marks) {
+    for together in all {
         match chosen.iter().find(|choice| choice.group == together.key) {
             // Old damage is marked so that nobody pays for it twice; it may stay as it is.
             None if together.marks.iter().all(|mark| mark.age == Age::Old) => {
@@ -200,6 +239,9 @@ pub fn estimate(
                 )),
             },
         }
+    }
+    for group in &mut found {
+        measured::put(group, not_measured);
     }
     let mut warnings = warnings(&found, not_measured);
     warnings.extend(left);
@@ -241,6 +283,7 @@ struct Worker<'a> {
     plan: &'a Plan,
     book: &'a Book,
     unit: Unit,
+    sides: Sides,
 }
 
 impl Worker<'_> {
@@ -302,24 +345,10 @@ impl Worker<'_> {
     }
 
     fn filled(&self, mut group: Group, bought: Bought, people: u32) -> Result<Group, Error> {
-        let hours = sum(bought.hours.iter().map(|line| line.hours.as_str()))?;
-        let people = people.max(1);
-        let a_day = self
-            .book
-            .planning
-            .hours_a_day
-            .value
-            .0
-            .checked_mul(Decimal::from(people))
-            .ok_or_else(too_much)?;
-        let days = hours.checked_div(a_day).unwrap_or_default();
-        group.days = days
-            .round_dp_with_strategy(1, RoundingStrategy::AwayFromZero)
-            .normalize()
-            .to_string();
-        group.people = people;
+        group.people = people.max(1);
         group.goods = bought.goods;
         group.hours = bought.hours;
+        group.days = days(&group, self.book)?;
         Ok(group)
     }
 
@@ -370,13 +399,17 @@ impl Worker<'_> {
     }
 
     fn side(&self, together: &Together<'_>, way: WayKey) -> Result<Result<Group, String>, Error> {
-        let mends = way.side_way().unwrap_or(SideWay::Patch);
-        let Some(mark) = together.marks.first() else {
-            return Ok(Err("There is no mark.".to_owned()));
-        };
-        let taken = match side_way(self.plan, mark, &self.book.side, mends, self.unit) {
-            Ok(taken) => taken,
-            Err(why) => return Ok(Err(why.join(" "))),
+        let work = self.sides.iter().find(|(group, _)| *group == together.key);
+        let taken = match work.map(|(_, work)| work) {
+            None => return Ok(Err("There is no mark.".to_owned())),
+            Some(Err(why)) => return Ok(Err(why.join(" "))),
+            Some(Ok(SideWork::Own(taken))) => taken.as_ref().clone(),
+            Some(Ok(SideWork::With(_))) => {
+                let mut group = self.empty(together, way, "With the side sheet that is replaced");
+                group.note = "It lies in side sheet that another mark's way replaces: mended with it, and counted once."
+                    .to_owned();
+                return Ok(Ok(group));
+            }
         };
         let planning = &self.book.planning;
         let (title, people) = match (taken.way, taken.sheets) {
@@ -403,19 +436,10 @@ impl Worker<'_> {
         lacks: Vec<String>,
         warnings: Vec<String>,
     ) -> Result<Estimate, Error> {
+        share(&mut groups, self.plan, self.book, self.unit)?;
         let worked = groups.iter().any(|group| group.way != WayKey::AskTheMaker);
-        // A side is looked at from inside, so its lining comes out of the way as under an open roof.
-        let open = groups.iter().any(|group| {
-            group.roof.is_some() || group.side.is_some() || group.parts.iter().any(|part| part.lining)
-        });
-        let wet = groups.iter().any(|group| {
-            group.roof.is_some()
-                || group.side.is_some()
-                || !group.patches.is_empty()
-                || group.parts.iter().any(|part| part.wet)
-        });
         let mut job_hours = if worked {
-            once(self.book, wet, open)?.hours
+            once(self.book, once_of(&groups))?.hours
         } else {
             Vec::new()
         };
@@ -442,7 +466,7 @@ impl Worker<'_> {
                 .chain(group.hours.iter().map(|l| l.amount.as_str()));
             group.amount = format!("{:.2}", sum(amounts)?);
         }
-        let (allowance, range) = self.chance(priced.total)?;
+        let allowance = range::allowance(self.book, priced.total)?;
         Ok(Estimate {
             rules_version: RULES_VERSION.to_owned(),
             unit: self.unit,
@@ -455,68 +479,18 @@ impl Worker<'_> {
             total_hours: total_hours.normalize().to_string(),
             supplies: money(priced.supplies),
             tax: money(priced.tax),
+            supplies_basis: range::supplies_basis(self.book, priced.labour),
+            tax_basis: range::tax_basis(self.book),
             total: money(priced.total),
             allowance,
-            range,
+            range: Range {
+                low: money(priced.total),
+                high: money(priced.total),
+                basis: Vec::new(),
+            },
             lacks,
             warnings,
         })
-    }
-
-    fn chance(&self, total: i128) -> Result<(Allowance, Range), Error> {
-        let planning = &self.book.planning;
-        let of = |cents: i128, share: Amount| {
-            let part = Decimal::try_from_i128_with_scale(cents, 0)
-                .ok()
-                .and_then(|cents| cents.checked_mul(share.0));
-            let part =
-                part.map(|part| part.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero));
-            part.and_then(|part| part.to_i128()).ok_or_else(too_much)
-        };
-        let hidden = of(total, planning.hidden_damage_share.value)?;
-        let less = of(total, planning.range_low_share.value)?;
-        let with_hidden = total.saturating_add(hidden);
-        let more = of(with_hidden, planning.range_high_share.value)?;
-        let (low, high) = (
-            total.saturating_sub(less).max(0),
-            with_hidden.saturating_add(more),
-        );
-        let say_total = Basis::new(money(total), "total", Standing::Worked);
-        let allowed = Basis::new(
-            format!("x {}", planning.hidden_damage_share.value),
-            "allowance for what shows when it is open",
-            planning.hidden_damage_share.standing.clone(),
-        );
-        let basis = vec![
-            say_total.clone(),
-            Basis::new(
-                format!("- {}", money(less)),
-                "lower end",
-                planning.range_low_share.standing.clone(),
-            ),
-            Basis::new(
-                format!("+ {}", money(hidden)),
-                "hidden damage",
-                planning.hidden_damage_share.standing.clone(),
-            ),
-            Basis::new(
-                format!("+ {}", money(more)),
-                "upper end",
-                planning.range_high_share.standing.clone(),
-            ),
-        ];
-        let allowance = Allowance {
-            amount: money(hidden),
-            basis: vec![say_total, allowed],
-        };
-        Ok((
-            allowance,
-            Range {
-                low: money(low),
-                high: money(high),
-                basis,
-            },
-        ))
     }
 }
 
@@ -552,6 +526,20 @@ fn bill(book: &Book, goods: &[&mut MoneyLine], hours: &[&mut TaskHours]) -> Resu
             taxed: rules.supplies_taxed.value,
         }),
     })
+}
+
+/// Days of work of a group's people.
+pub(crate) fn days(group: &Group, book: &Book) -> Result<String, Error> {
+    let hours = sum(group.hours.iter().map(|line| line.hours.as_str()))?;
+    let a_day = book.planning.hours_a_day.value.0;
+    let a_day = a_day
+        .checked_mul(Decimal::from(group.people))
+        .ok_or_else(too_much)?;
+    let days = hours.checked_div(a_day).unwrap_or_default();
+    Ok(days
+        .round_dp_with_strategy(1, RoundingStrategy::AwayFromZero)
+        .normalize()
+        .to_string())
 }
 
 /// Sum of decimals as text.

@@ -4,14 +4,17 @@
 //! understood comes back as an [`Error`] that says what is accepted. Every number carries its working
 //! ([`basis::Line`]) and where its values come from ([`basis::Standing`]).
 
+mod added;
 mod bars;
 pub mod basis;
 pub mod bend;
 pub mod bill;
 pub mod body;
 pub mod canonical;
+mod chance;
 mod change;
 mod crew;
+pub mod crew_plan;
 pub mod cut;
 pub mod cut_plan;
 mod cut_shelf;
@@ -21,10 +24,12 @@ pub mod estimate;
 pub mod fasten;
 pub mod fasten_holes;
 pub mod group;
+pub mod growth;
 pub mod input;
 pub mod joint;
 pub mod mark;
 pub mod measure;
+pub mod measured;
 pub mod parts;
 pub mod patch;
 pub mod photo_scale;
@@ -33,9 +38,12 @@ pub mod photo_scale_poor;
 mod photo_scale_solve;
 pub mod price;
 pub mod proof;
+mod range;
+pub mod retire;
 pub mod roof_repair;
 pub mod rules;
 mod search;
+pub mod share;
 mod sheets;
 pub mod shop;
 pub mod side_patch;
@@ -52,5 +60,6 @@ mod takeoff_lines;
 mod takeoff_seams;
 pub mod unfold;
 pub mod ways;
+pub mod whole;
 
 pub use error::Error;

@@ -28,6 +28,10 @@ fn shop((digits, behind): (i64, u32)) -> Given<Amount> {
     Given::shop(Amount::new(digits, behind))
 }
 
+fn memory((digits, behind): (i64, u32)) -> Given<Amount> {
+    Given::memory(Amount::new(digits, behind))
+}
+
 values! {
     /// Prices of material.
     Prices {
@@ -65,6 +69,10 @@ values! {
     Hours {
         /// Make safe, a job.
         make_safe: Amount = shop((10, 1));
+        /// Platforms up and down, a job on the roof.
+        platforms: Amount = shop((75, 2));
+        /// Cover of the open roof on and off, a stop.
+        cover: Amount = shop((5, 1));
         /// Strip out, a bow opened.
         strip_out: Amount = shop((30, 2));
         /// Tie, brace and measure, a job.
@@ -153,12 +161,36 @@ values! {
         people_side_sheet: u32 = Given::shop(2);
         /// Allowance for hidden damage, as a share of the total.
         hidden_damage_share: Amount = shop((15, 2));
-        /// Lower end of the range below the total, as a share.
-        range_low_share: Amount = shop((10, 2));
-        /// Upper end of the range above total and allowance, as a share.
-        range_high_share: Amount = shop((8, 2));
         /// Working days in a week, from Monday.
         workdays: u32 = Given::shop(5);
+        /// People of the shop on one job.
+        people: u32 = Given::shop(2);
+        /// Shifts a day.
+        shifts: u32 = Given::shop(1);
+        /// A hoist for the sheet.
+        hoist: bool = Given::shop(false);
+        /// Hours of a task, at best: share below the figured ones.
+        task_less_share: Amount = memory((25, 2));
+        /// Hours of a task, at worst: share above the figured ones.
+        task_more_share: Amount = memory((25, 2));
+        /// Hours of the whole job, a good day: share below.
+        pace_less_share: Amount = memory((10, 2));
+        /// Hours of the whole job, a bad day: share above.
+        pace_more_share: Amount = memory((15, 2));
+        /// Material spoiled, at worst: share above the figured one.
+        spoiled_share: Amount = memory((5, 2));
+        /// Chance that a hidden part behind a mark is damaged.
+        hidden_chance: Amount = memory((25, 2));
+        /// Chance that an opened bow beside the damage is damaged.
+        beside_chance: Amount = memory((5, 2));
+        /// A hidden part without its own hours, hours.
+        hidden_hours: Amount = memory((15, 1));
+        /// A hidden part without its own price, material.
+        hidden_material: Amount = memory((6_000, 2));
+        /// Hours of a side patch saved while the roof is off over it, as a share.
+        side_under_roof_share: Amount = memory((10, 2));
+        /// Repair above this share of the unit's value: repair or retire is asked.
+        retire_share: Amount = memory((60, 2));
         /// Wind above which no long sheet is handled, miles an hour.
         wind_limit_mph: u32 = Given::memory(15);
         /// An independent final check is wanted.

@@ -14,6 +14,8 @@ mod roof_seams;
 mod side;
 
 pub use cautions::Hazard;
+pub(crate) use other::while_roof_is_off;
+pub use roof::opened;
 pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
 
 use crate::basis::{Basis, Standing};

@@ -3,7 +3,7 @@
 use crate::basis::many;
 use crate::body::Plan;
 use crate::error::Error;
-use crate::estimate::{Chosen, Estimate, Group, estimate};
+use crate::estimate::{Chosen, Estimate, Group, without_range};
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
 use crate::mark::{Mark, PartHit, parts_hit};
 use crate::measure::Unit;
@@ -180,7 +180,7 @@ impl Comparer<'_> {
             way: key.key().to_owned(),
             by_hand: None,
         };
-        let alone: Estimate = estimate(self.plan, &marks, &[chosen], self.book, &[], self.unit)?;
+        let alone: Estimate = without_range(self.plan, &marks, &[chosen], self.book, &[], self.unit)?;
         let group: Option<&Group> = alone.groups.first();
         Ok(Way {
             key,

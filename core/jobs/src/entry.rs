@@ -264,6 +264,8 @@ pub enum ArrivalField {
     Order,
     /// Who pays.
     Payer,
+    /// What the unit is worth, an amount.
+    Value,
     /// Loaded, empty or sealed.
     Load,
     /// Seal number.

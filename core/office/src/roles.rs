@@ -57,7 +57,10 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::DrawOnPhoto { .. }
         | Ask::Ways { .. }
         | Ask::ChooseWay { .. }
+        | Ask::ChooseWays { .. }
         | Ask::Figures { .. }
+        | Ask::CompareFigures { .. }
+        | Ask::CrewPlan { .. }
         | Ask::AskGoAhead { .. }
         | Ask::CutList { .. }
         | Ask::SetReserved { .. }

@@ -105,6 +105,15 @@ fn rows() -> Vec<(Value, Need)> {
             json!({"kind": "choose_way", "job": job, "group": "", "way": null}),
             Person,
         ),
+        (json!({"kind": "choose_ways", "job": job, "ways": []}), Person),
+        (
+            json!({"kind": "compare_figures", "job": job, "was": "", "now": ""}),
+            Person,
+        ),
+        (
+            json!({"kind": "crew_plan", "job": job, "temperature": ""}),
+            Person,
+        ),
         (json!({"kind": "ask_go_ahead", "job": job, "found": null}), Person),
         (
             json!({"kind": "set_on_hand", "job": job, "item": "", "have": true, "place": ""}),

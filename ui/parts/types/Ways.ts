@@ -2,11 +2,16 @@
 import type { Choice } from "./Choice.ts";
 import type { Chosen } from "./Chosen.ts";
 import type { Head } from "./Head.ts";
+import type { WholeJob } from "./WholeJob.ts";
 
 /**
  * Ways to fix.
  */
-export type Ways = { head: Head, choices: Array<Choice>, chosen: Array<Chosen>, lacks: Array<string>, 
+export type Ways = { head: Head, choices: Array<Choice>, 
+/**
+ * Ways for the whole job at once.
+ */
+whole: WholeJob, chosen: Array<Chosen>, lacks: Array<string>, 
 /**
  * What would come out otherwise at the far end of a size that came from a photo.
  */

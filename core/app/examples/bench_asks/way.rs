@@ -225,7 +225,12 @@ impl<'b> OnWay<'b> {
         self.get(json!({"kind": "ways"}));
         self.get(json!({"kind": "choose_way", "group": "roof", "way": "front_section"}));
         self.by_hand(&self.marks[2], "2.5");
+        let roof = json!({"group": "roof", "way": "front_section"});
+        self.get(json!({"kind": "choose_ways", "ways": [roof]}));
+        self.get(json!({"kind": "crew_plan", "temperature": "75"}));
         self.get(json!({"kind": "ask_go_ahead", "found": null}));
+        let hash = self.hash();
+        self.get(json!({"kind": "compare_figures", "was": hash, "now": ""}));
     }
 
     fn hash(&self) -> Value {

@@ -55,9 +55,20 @@ pub fn set_arrival(change: &Change, field: ArrivalField, value: &str) -> Result<
         ArrivalField::FoundAt => Some(typed::date_and_time(&value)?),
         // A VIN is kept as it was read from the plate; what looks wrong about it stands beside it as a remark.
         ArrivalField::Vin => Some(value.to_uppercase()),
+        ArrivalField::Value => Some(unit_value(&value)?),
         _ => Some(value),
     };
     change.one(What::Arrival { field, value })
+}
+
+fn unit_value(typed: &str) -> Result<String, Refusal> {
+    let value = typed::decimal(&typed.replace(',', ""), "the unit's value", "value")?;
+    if value.is_zero() {
+        let sentence =
+            "The unit's value is an amount above 0, such as 14500; leave it empty if it is not known.";
+        return Err(Refusal::at("unit_value", "value", sentence));
+    }
+    Ok(value.to_string())
 }
 
 fn one_of(value: String, choices: &[&str]) -> Result<String, Refusal> {

@@ -3,10 +3,12 @@
 use super::{Change, supervisor_only};
 use crate::{
     answer::{Answer, Refusal},
+    ask::WayOf,
     typed,
     view::found::found_more,
     words,
 };
+use bowseam_figures::ways::Choice;
 use bowseam_jobs::entry::{ByHand, ChosenWay, Decision, HandLine, What};
 use uuid::Uuid;
 
@@ -17,8 +19,51 @@ pub fn choose_way(
     way: Option<String>,
     by_hand: Option<ByHand>,
 ) -> Result<Answer, Refusal> {
+    let choice = choice(change, &group)?;
+    let Some(key) = way else {
+        return change.one(What::Way { group, chosen: None });
+    };
+    fits(choice, &key)?;
+    let by_hand = match by_hand {
+        Some(given) if key == "by_hand" => Some(read_by_hand(given)?),
+        Some(_) => {
+            let sentence =
+                "Hours and material by hand go with the way “by hand” alone; the others are figured.";
+            return Err(Refusal::at("not_by_hand", "by_hand", sentence));
+        }
+        None if key == "by_hand" => return Err(by_hand_missing()),
+        None => None,
+    };
+    change.one(What::Way {
+        group,
+        chosen: Some(ChosenWay { way: key, by_hand }),
+    })
+}
+
+/// Takes several ways at once; what is entered by hand for a group stays.
+pub fn choose_ways(change: &Change, ways: Vec<WayOf>) -> Result<Answer, Refusal> {
+    let mut what = Vec::new();
+    for WayOf { group, way } in ways {
+        fits(choice(change, &group)?, &way)?;
+        let now = change.now.job.ways.get(&group).map(|kept| &kept.value);
+        if now.is_some_and(|now| now.way == way) {
+            continue;
+        }
+        if way == "by_hand" {
+            return Err(by_hand_missing());
+        }
+        let chosen = Some(ChosenWay { way, by_hand: None });
+        what.push(What::Way { group, chosen });
+    }
+    if what.is_empty() {
+        return Ok(super::nothing_made(None));
+    }
+    change.save(None, what)
+}
+
+fn choice<'c>(change: &'c Change, group: &str) -> Result<&'c Choice, Refusal> {
     let choices = change.now.choices()?;
-    let choice = choices
+    choices
         .iter()
         .find(|choice| choice.group == group)
         .ok_or_else(|| {
@@ -27,10 +72,11 @@ pub fn choose_way(
                 "group",
                 "These marks are not fixed together any more. Look at Ways to fix again.",
             )
-        })?;
-    let Some(key) = way else {
-        return change.one(What::Way { group, chosen: None });
-    };
+        })
+}
+
+/// Refuses a way that is not there or does not fit.
+fn fits(choice: &Choice, key: &str) -> Result<(), Refusal> {
     let way = choice
         .ways
         .iter()
@@ -43,30 +89,19 @@ pub fn choose_way(
                 format!("There is no such way here. There are: {}.", words::list(&keys)),
             )
         })?;
-    if !way.fits {
-        return Err(Refusal::at(
-            "does_not_fit",
-            "way",
-            format!("{} does not fit: {}", way.title, way.why.join(" ")),
-        ));
+    if way.fits {
+        return Ok(());
     }
-    let by_hand = match by_hand {
-        Some(given) if key == "by_hand" => Some(read_by_hand(given)?),
-        Some(_) => {
-            let sentence =
-                "Hours and material by hand go with the way “by hand” alone; the others are figured.";
-            return Err(Refusal::at("not_by_hand", "by_hand", sentence));
-        }
-        None if key == "by_hand" => {
-            let sentence = "By hand needs its hours, people and material lines: nothing of them is figured.";
-            return Err(Refusal::at("by_hand_missing", "by_hand", sentence));
-        }
-        None => None,
-    };
-    change.one(What::Way {
-        group,
-        chosen: Some(ChosenWay { way: key, by_hand }),
-    })
+    Err(Refusal::at(
+        "does_not_fit",
+        "way",
+        format!("{} does not fit: {}", way.title, way.why.join(" ")),
+    ))
+}
+
+fn by_hand_missing() -> Refusal {
+    let sentence = "By hand needs its hours, people and material lines: nothing of them is figured.";
+    Refusal::at("by_hand_missing", "by_hand", sentence)
 }
 
 fn read_by_hand(given: ByHand) -> Result<ByHand, Refusal> {

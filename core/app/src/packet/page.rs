@@ -331,10 +331,10 @@ fn takeoff(page: &mut Page, lines: &[Line]) {
         return;
     }
     page.raw("<table><thead><tr><th>takeoff</th><th>quantity</th><th>working</th></tr></thead><tbody>");
-    for line in lines {
+    for line in lines.iter().filter(|line| !line.is_nothing()) {
         page.raw("<tr>");
         page.text("td", "", &line.item);
-        page.text("td", "number", &format!("{} {}", line.quantity, line.unit));
+        page.text("td", "number", &line.amount());
         let more = line
             .more
             .as_ref()

@@ -13,7 +13,7 @@ use chrono::{Months, NaiveDate};
 use serde_json::json;
 
 /// The fields in the order of the form: what is asked in the yard comes first.
-const FIELDS: [ArrivalField; 16] = [
+const FIELDS: [ArrivalField; 17] = [
     ArrivalField::Unit,
     ArrivalField::Load,
     ArrivalField::Seal,
@@ -30,6 +30,7 @@ const FIELDS: [ArrivalField; 16] = [
     ArrivalField::Account,
     ArrivalField::Order,
     ArrivalField::Payer,
+    ArrivalField::Value,
 ];
 
 /// What is missing, and where it will be needed.
@@ -85,7 +86,8 @@ pub fn arrival(now: &Now) -> Result<Arrival, Refusal> {
     })
 }
 
-fn one(now: &Now, field: ArrivalField) -> Field<ArrivalField> {
+/// One field as it is entered.
+pub(super) fn one(now: &Now, field: ArrivalField) -> Field<ArrivalField> {
     let kept = now.job.arrival.get(&field);
     let value = match (kept, field) {
         (Some(kept), _) => kept.value.clone(),

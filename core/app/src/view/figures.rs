@@ -1,10 +1,22 @@
-//! Figures: takeoff, hours, price and range of the chosen ways, and where they stand with the office.
+//! Figures: takeoff, hours, price and range of the chosen ways, where they stand with the office, how they
+//! compare with figures that were asked before, and with what the unit is worth.
 
 use crate::{
-    answer::{Figures, Refusal},
+    answer::{Answer, Figures, Refusal, Version},
     now::Now,
-    view::{found, head},
+    typed,
+    view::{arrival, found, head, roof_off},
 };
+use bowseam_figures::{
+    crew_plan::crew_plans,
+    estimate::{self, Estimate},
+    retire::repair_or_retire,
+};
+use bowseam_jobs::{
+    entry::{ArrivalField, Decision, RoofOffField},
+    job::{Asked, Kept},
+};
+use rust_decimal::{Decimal, prelude::FromStr};
 
 /// The screen.
 ///
@@ -12,6 +24,15 @@ use crate::{
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn figures(now: &Now) -> Result<Figures, Refusal> {
     let main = now.main()?;
+    let retire = match (&main.estimate, now.arrival(ArrivalField::Value)) {
+        (Some(estimate), Some(value)) => Some(repair_or_retire(
+            &estimate.total,
+            &estimate.range.high,
+            value,
+            &now.book.planning.retire_share,
+        )?),
+        _ => None,
+    };
     Ok(Figures {
         head: head::head(now)?,
         estimate: main.estimate.clone(),
@@ -20,5 +41,135 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
         supplements: found::rows(now)?,
         agreed_total: now.agreed_total()?,
         lacks: main.lacks.clone(),
+        versions: versions(now)?,
+        unit_value: arrival::one(now, ArrivalField::Value),
+        retire,
     })
+}
+
+/// The figures as they are now, where they were not asked as they are; then those that were asked.
+fn versions(now: &Now) -> Result<Vec<Version>, Refusal> {
+    let main = now.main()?;
+    let mut asked: Vec<&Kept<Asked>> = main_asked(now).collect();
+    asked.sort_by_key(|kept| std::cmp::Reverse(kept.at));
+    let mut versions = Vec::new();
+    if let Some(estimate) = &main.estimate
+        && asked.first().map(|kept| &kept.value.hash) != main.hash.as_ref()
+    {
+        versions.push(present(estimate));
+    }
+    versions.extend(asked.into_iter().map(|kept| version(now, kept)));
+    Ok(versions)
+}
+
+fn main_asked<'n>(now: &'n Now) -> impl Iterator<Item = &'n Kept<Asked>> {
+    now.job.asked.iter().filter(|kept| kept.value.found.is_none())
+}
+
+fn present(estimate: &Estimate) -> Version {
+    Version {
+        hash: String::new(),
+        total: estimate.total.clone(),
+        by: None,
+        at: None,
+        answer: String::new(),
+    }
+}
+
+fn version(now: &Now, kept: &Kept<Asked>) -> Version {
+    let total = kept
+        .value
+        .figures
+        .get("total")
+        .and_then(serde_json::Value::as_str);
+    let answer = now.job.decided.get(&kept.value.hash).map(|answer| {
+        let by = now.name(answer.by);
+        match answer.value {
+            Decision::GoAhead { .. } => format!("{by} gave the go-ahead"),
+            Decision::SentBack { .. } => format!("{by} sent them back"),
+        }
+    });
+    Version {
+        hash: kept.value.hash.clone(),
+        total: total.unwrap_or_default().to_owned(),
+        by: Some(now.name(kept.by)),
+        at: Some(kept.at),
+        answer: answer.unwrap_or_default(),
+    }
+}
+
+/// What changed from one version to another.
+///
+/// # Errors
+/// `no_version` with the field, or figures of a newer program.
+pub fn compared(now: &Now, was: &str, is: &str) -> Result<Answer, Refusal> {
+    let (was, old) = one(now, was, "was")?;
+    let (is, new) = one(now, is, "now")?;
+    Ok(Answer::ComparedFigures {
+        changed: estimate::compare(&old, &new),
+        was,
+        now: is,
+    })
+}
+
+/// Who does what when, by the figures as they are now.
+///
+/// # Errors
+/// `no_figures`, a temperature that cannot be read, or hours that cannot be planned.
+pub fn crew_plan(now: &Now, temperature: &str) -> Result<Answer, Refusal> {
+    let estimate = now.main()?.estimate.as_ref().ok_or_else(|| {
+        let sentence = "There are no figures to plan yet: choose a way on Ways to fix first.";
+        Refusal::new("no_figures", sentence)
+    })?;
+    let cure = match temperature.trim() {
+        "" => None,
+        typed => now.book.cure_hours(typed::fahrenheit(typed, "temperature")?),
+    };
+    let mut plans = crew_plans(estimate, &now.book, cure.map(|hours| hours.0))?;
+    if cure.is_none() && !temperature.trim().is_empty() {
+        plans.lacks.push(
+            "The shop book holds no cure time of every product's label for this temperature; it is never guessed."
+                .to_owned(),
+        );
+    }
+    let first = plans.plans.first().and_then(|plan| plan.open_hours.clone());
+    Ok(Answer::CrewPlan {
+        dry: first.and_then(|open| dry(now, &open)),
+        plans,
+    })
+}
+
+/// The dry hours of the Roof-off check against the hours for which the roof is open.
+fn dry(now: &Now, open: &str) -> Option<String> {
+    let entered = &now.job.roof_off.get(&RoofOffField::DryHours)?.value;
+    let dry = roof_off::leading_number(entered)?;
+    let open = Decimal::from_str(open).ok()?;
+    Some(if dry < open {
+        format!(
+            "The roof is open for {open} h by this plan and {dry} dry hours were entered: it is covered in between, at every stop."
+        )
+    } else {
+        format!("The roof is open for {open} h by this plan, within the {dry} dry hours that were entered.")
+    })
+}
+
+fn one(now: &Now, hash: &str, field: &str) -> Result<(Version, Estimate), Refusal> {
+    let none = || {
+        let sentence = "There are no such figures on this job. Choose one of the versions listed on Figures.";
+        Refusal::at("no_version", field, sentence)
+    };
+    if hash.is_empty() {
+        let estimate = now.main()?.estimate.clone().ok_or_else(none)?;
+        return Ok((present(&estimate), estimate));
+    }
+    let kept = main_asked(now)
+        .filter(|kept| kept.value.hash == hash)
+        .max_by_key(|kept| kept.at)
+        .ok_or_else(none)?;
+    let estimate = serde_json::from_value(kept.value.figures.clone()).map_err(|e| {
+        let sentence =
+            format!("These figures cannot be read by this program ({e}). Bring the program up to date.");
+        Refusal::at("version_unread", field, sentence)
+    })?;
+    Ok((version(now, kept), estimate))
 }

@@ -4,12 +4,15 @@
 use crate::{
     answer::{Refusal, StepView, Steps, ValueView},
     now::Now,
+    typed,
     view::{found, head, photos, proof, roof_off},
     words,
 };
 use bowseam_figures::{
+    basis::Basis,
+    growth::{Growth, at_stretching},
     measure::{Length, Unit},
-    steps::{Fits, Step, Target, Wanted, check_value},
+    steps::{Fits, Step, Target, Wanted, check_value, opened},
 };
 use bowseam_jobs::{
     entry::{Measured, PhotoOf},
@@ -132,6 +135,7 @@ fn view(now: &Now, step: &Step) -> StepView {
         .iter()
         .map(|wanted| value(now, step, wanted))
         .collect();
+    let said = remark(now, step);
     StepView {
         key: step.key.clone(),
         title: step.title.clone(),
@@ -148,8 +152,45 @@ fn view(now: &Now, step: &Step) -> StepView {
         values,
         photos_wanted: step.photos_wanted,
         photos,
-        basis: step.basis.clone(),
+        basis: step.basis.iter().cloned().chain(said.1).collect(),
+        remark: said.0,
     }
+}
+
+/// What is said to a step from the figures and from its own values: the sheet's weight where it goes up, growth
+/// where it is stretched.
+fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
+    let Some(roof) = &now.work().roof else {
+        return (None, Vec::new());
+    };
+    match step.key.as_str() {
+        "sheet_on" => (sheet_weight(now), Vec::new()),
+        "stretch" => match growth(now, step, opened(roof)) {
+            Some(growth) => (Some(growth.words), growth.basis),
+            None => (None, Vec::new()),
+        },
+        _ => (None, Vec::new()),
+    }
+}
+
+fn sheet_weight(now: &Now) -> Option<String> {
+    let estimate = now.main().ok()?.estimate.as_ref()?;
+    let roof = estimate.groups.iter().find_map(|group| group.roof.as_ref())?;
+    Some(format!(
+        "The sheet weighs {} lb by its size and thickness. A long thin sheet is judged by size, wind and height, not by weight.",
+        roof.weight_rough_lb
+    ))
+}
+
+fn growth(now: &Now, step: &Step, length: Length) -> Option<Growth> {
+    let values = &state(now, &step.key)?.values;
+    let degrees = |key: &str| typed::fahrenheit(&values.get(key)?.value.text, "value").ok();
+    Some(at_stretching(
+        length,
+        degrees("sheet_temperature")?,
+        degrees("rail_temperature")?,
+        now.unit,
+    ))
 }
 
 /// The hours that the figures hold for the step's task; shown at its first step, since a task may have several.

@@ -19,6 +19,7 @@ pub fn ways(now: &Now) -> Result<Answer, Refusal> {
         .filter(|(group, _)| choices.iter().any(|choice| &choice.group == *group));
     Ok(Answer::Ways(Ways {
         head: head::head(now)?,
+        whole: now.whole_job()?,
         choices: choices.to_vec(),
         chosen: chosen
             .map(|(group, kept)| Chosen {

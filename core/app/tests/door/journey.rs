@@ -293,6 +293,7 @@ impl Job {
             json!({"kind": "choose_way", "group": self.side, "way": "by_hand"}),
         );
         self.refused("figures_lack", json!({"kind": "ask_go_ahead", "found": null}));
+        self.whole_job_in_one_act(&ways["whole"]);
         self.get(json!({"kind": "choose_way", "group": "roof", "way": "front_section"}));
         self.by_hand(&self.side, "2.5");
         assert!(
@@ -301,6 +302,77 @@ impl Job {
                 .unwrap()
                 .is_empty()
         );
+    }
+
+    /// One tap takes every way of the cheapest whole job, and its price is the one that Figures shows.
+    fn whole_job_in_one_act(&self, whole: &Value) {
+        let cheapest = &whole["cheapest"];
+        let take = |(way, key): (&Value, &str)| json!({"group": way["group"], "way": key});
+        let all = cheapest["ways"].as_array().unwrap();
+        let ways: Vec<Value> = all
+            .iter()
+            .map(|way| take((way, way["way"].as_str().unwrap())))
+            .collect();
+        assert_eq!(ways.len(), 2);
+        let wrong = [take((&all[0], "patch"))];
+        self.refused("does_not_fit", json!({"kind": "choose_ways", "ways": wrong}));
+        self.get(json!({"kind": "choose_ways", "ways": ways}));
+        let figures = self.get(json!({"kind": "figures"}));
+        assert_eq!(figures["estimate"]["total"], cheapest["price"]);
+        let now = &self.get(json!({"kind": "ways"}))["whole"]["now"];
+        assert_eq!(now["price"], cheapest["price"]);
+        self.get(json!({"kind": "undo"}));
+        assert_eq!(self.get(json!({"kind": "figures"}))["estimate"], Value::Null);
+    }
+
+    /// What a changed measure moved shows between the figures that were asked and those of now; the unit's value
+    /// brings the repair's share of it.
+    fn versions_and_value(&self) {
+        let compare = |was: &str, now: &str| json!({"kind": "compare_figures", "was": was, "now": now});
+        let asked = self.hash();
+        assert_eq!(self.get(compare(&asked, ""))["changed"], json!([]));
+        self.get(json!({"kind": "set_plan", "field": "rail_width_outside", "value": "101"}));
+        let figures = self.get(json!({"kind": "figures"}));
+        assert_eq!(figures["versions"][0]["hash"], "");
+        assert_eq!(figures["versions"][1]["hash"], json!(asked));
+        let changed = self.get(compare(&asked, ""))["changed"]
+            .as_array()
+            .unwrap()
+            .clone();
+        let has = |part: &str, word: &str| {
+            let line = |one: &Value| one["part"] == part && one["what"].as_str().unwrap().contains(word);
+            changed.iter().any(line)
+        };
+        assert!(has("sum", "total") && has("measure", "rail width outside") && has("line", "seam tape"));
+        let plan = |temperature: &str| json!({"kind": "crew_plan", "temperature": temperature});
+        self.refused("temperature_unread", plan("warm"));
+        let plans = &self.get(plan("24 C"))["plans"];
+        let hours = |at: usize| {
+            plans["plans"][at]["bay_hours"]
+                .as_str()
+                .unwrap()
+                .parse::<f64>()
+                .unwrap()
+        };
+        assert!(hours(1) <= hours(0) && hours(1) > 0.0, "{plans}");
+        self.refused("no_version", compare("ab", ""));
+        assert_eq!(figures["retire"], Value::Null);
+        let value = |value: &str| json!({"kind": "set_arrival", "field": "value", "value": value});
+        self.refused("unit_value", value("0"));
+        self.refused("number_unread", value("much"));
+        self.get(value("$14,500"));
+        let held = self.get(json!({"kind": "figures"}))["retire"].clone();
+        assert_eq!(held["limit"], "8700.00");
+        assert!(
+            held["words"]
+                .as_str()
+                .unwrap()
+                .ends_with("Who owns the unit decides.")
+        );
+        for _ in 0..2 {
+            self.get(json!({"kind": "undo"}));
+        }
+        assert_eq!(self.hash(), asked);
     }
 
     pub fn by_hand(&self, group: &str, hours: &str) {
@@ -337,6 +409,7 @@ impl Job {
         self.refused("asked_already", json!({"kind": "ask_go_ahead", "found": null}));
         assert_eq!(self.state()["state"], "asked");
         let first = self.hash();
+        self.versions_and_value();
         self.refused(
             "supervisor_only",
             json!({"kind": "go_ahead", "hash": first, "amount": null, "note": ""}),

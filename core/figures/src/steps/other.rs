@@ -129,7 +129,7 @@ pub(super) fn by_hand(work: &Work, which: impl Fn(Part) -> bool) -> Vec<Step> {
 }
 
 /// Corner work and side work is done while the roof is off.
-pub(super) fn while_roof_is_off(part: Part) -> bool {
+pub(crate) fn while_roof_is_off(part: Part) -> bool {
     use Part::{BottomRail, CornerCap, CornerPost, NoseWall, RearHeader, SidePost, SideSheet, TopRail};
     matches!(
         part,

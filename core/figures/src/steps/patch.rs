@@ -52,7 +52,8 @@ pub(super) fn steps(work: &Work, roof: &RoofWork) -> Vec<Step> {
             "Side platforms set, both sides of the place; nobody steps on the sheet.",
         )
         .hazards(&[Hazard::Fall])
-        .stop(0),
+        .stop(0)
+        .task("platforms"),
         Step::new(
             "patch_look",
             "Look from inside",

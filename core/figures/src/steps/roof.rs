@@ -19,7 +19,8 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
              bows.",
         )
         .hazards(&[Hazard::Fall])
-        .stop(0),
+        .stop(0)
+        .task("platforms"),
         Step::new(
             "strip_out",
             "Strip out",
@@ -67,7 +68,8 @@ pub(super) fn open(work: &Work, roof: &RoofWork) -> Vec<Step> {
              stop, not only at night.",
         )
         .hazards(&[Hazard::Wind])
-        .stop(1),
+        .stop(1)
+        .task("cover"),
         old_sheet(work, roof),
     ];
     steps.extend(free_ahead(work, roof));
@@ -407,7 +409,8 @@ fn seam_bows(roof: &RoofWork) -> String {
 }
 
 /// The length that is opened.
-fn opened(roof: &RoofWork) -> Length {
+#[must_use]
+pub fn opened(roof: &RoofWork) -> Length {
     let sheet = || roof.sheet.map(|[length, _]| length).unwrap_or_default();
     let from = roof.front_seam.map_or(Length::ZERO, |(_, station)| station);
     roof.seam_station.map_or_else(sheet, |to| to.minus(from))

@@ -1,0 +1,459 @@
+//! The crew plan: who does what when, from the hours of the figures, in the order of the work, by the people of
+//! the shop; and the same with one person more.
+//!
+//! Tasks of one group follow each other; groups run side by side where the order of the steps lets them. What
+//! is opened stays in the trade's order: sides and corners while the roof is off, whole side sheets after it is
+//! closed and one after the other, the leak test after the cure and before the lining. The plan is found and
+//! proven by [`crate::crew`]; where it was not proven the bound is said.
+
+use crate::basis::{Basis, Standing};
+use crate::bill::TaskHours;
+use crate::crew;
+use crate::error::Error;
+use crate::estimate::{Estimate, Group};
+use crate::group::WayKey;
+use crate::mark::Part;
+use crate::shop::Book;
+use crate::side_patch::SideWay;
+use crate::steps::while_roof_is_off;
+use rust_decimal::prelude::{FromStr, ToPrimitive};
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value, json};
+use ts_rs::TS;
+
+/// How often the search looks at its stop signal before it ends: a blink of an eye.
+const LOOKS: u32 = 2_000;
+/// Most people of a plan.
+const MOST_PEOPLE: u32 = 12;
+/// Tasks that as many as there are can share (from memory).
+const SHARED: [&str; 5] = ["strip_out", "cleaning", "clean_up", "lining", "sheeting"];
+/// Tasks that two do together wherever they are figured: one inside or below, one outside (from memory).
+const BY_TWO: [&str; 5] = ["platforms", "cover", "leak_test", "lining", "brace"];
+
+/// One stretch of work.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct PlanRow {
+    /// The task as it is read.
+    pub title: String,
+    /// What it belongs to; empty for what the job has once.
+    pub of: String,
+    /// Working day, from 1.
+    pub day: u32,
+    /// Hours of work from the start of the job, to two decimals.
+    pub from: String,
+    /// The same when it ends.
+    pub to: String,
+    /// Who, by number from 1; nobody while something cures.
+    pub people: Vec<u32>,
+}
+
+/// A plan for so many people.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct CrewPlan {
+    /// How many.
+    pub people: u32,
+    /// Working hours in the bay, cure counted as far as it falls into them.
+    pub bay_hours: String,
+    /// Working days.
+    pub days: u32,
+    /// It is proven that no plan is shorter.
+    pub proven: bool,
+    /// No plan is shorter than this.
+    pub at_least: String,
+    /// From the first cut to the rolled edge, if the roof is opened.
+    pub open_hours: Option<String>,
+    /// In their order.
+    pub rows: Vec<PlanRow>,
+}
+
+/// Plans with the shop's people, and with one more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct CrewPlans {
+    /// With the shop's people first.
+    pub plans: Vec<CrewPlan>,
+    /// What the plans do not hold, in words.
+    pub lacks: Vec<String>,
+    /// What they rest on.
+    pub basis: Vec<Basis>,
+}
+
+/// A task of the network, in hundredths of an hour.
+struct Task {
+    title: String,
+    of: String,
+    takes: i64,
+    needs: u32,
+    after: Vec<usize>,
+    opens: bool,
+}
+
+/// Places in the chain of an open roof.
+struct Opened {
+    /// Side work waits for these.
+    off: Vec<usize>,
+    /// This waits for side work.
+    closing: Option<usize>,
+    /// The chain's end.
+    closed: Vec<usize>,
+}
+
+struct Network<'a> {
+    book: &'a Book,
+    people: u32,
+    /// As many as there are take the tasks that can be shared.
+    all_hands: bool,
+    tasks: Vec<Task>,
+}
+
+/// Works the plans out. `cure` is what the label says for the day's temperature, hours; none if it is not known.
+///
+/// # Errors
+/// Hours that cannot be read, or a network that the search refuses.
+pub fn crew_plans(estimate: &Estimate, book: &Book, cure: Option<Decimal>) -> Result<CrewPlans, Error> {
+    let planning = &book.planning;
+    let people = planning.people.value.clamp(1, MOST_PEOPLE);
+    let mut lacks = Vec::new();
+    let wet = estimate.once.iter().any(|line| line.task == "leak_test");
+    if wet && cure.is_none() {
+        lacks.push(
+            "The cure is not in the plan: enter the temperature of the day, and the label's hours in the shop book."
+                .to_owned(),
+        );
+    }
+    let sheet = estimate.groups.iter().filter(|group| group.roof.is_some());
+    if let Some(wanted) = sheet.map(|group| group.people).max()
+        && wanted > people
+        && !planning.hoist.value
+    {
+        lacks.push(format!(
+            "The sheet wants {wanted} people or a hoist, and the shop book has {people} people and no hoist: get help for it."
+        ));
+    }
+    let asks = |group: &&Group| group.way == WayKey::AskTheMaker;
+    lacks.extend(
+        estimate
+            .groups
+            .iter()
+            .filter(asks)
+            .map(|group| format!("{}: waits for the maker, no hours.", group.title)),
+    );
+    let plans = [people, people.saturating_add(1)]
+        .into_iter()
+        .map(|people| shortest(estimate, book, people, cure))
+        .collect::<Result<_, Error>>()?;
+    let basis = vec![
+        Basis::new(
+            people.to_string(),
+            "people of the shop on one job",
+            planning.people.standing.clone(),
+        ),
+        Basis::new(
+            planning.hours_a_day.value.to_string(),
+            "hours of work in a day, one person",
+            planning.hours_a_day.standing.clone(),
+        ),
+        Basis::new(
+            planning.shifts.value.to_string(),
+            "shifts a day",
+            planning.shifts.standing.clone(),
+        ),
+        Basis::new(
+            SHARED.join(", ").replace('_', " "),
+            "shared by as many as there are, where that is sooner",
+            Standing::Memory,
+        ),
+        Basis::new(
+            BY_TWO.join(", ").replace('_', " "),
+            "done by two",
+            Standing::Memory,
+        ),
+    ];
+    Ok(CrewPlans { plans, lacks, basis })
+}
+
+/// The sooner of two ways to man the tasks that can be shared.
+fn shortest(estimate: &Estimate, book: &Book, people: u32, cure: Option<Decimal>) -> Result<CrewPlan, Error> {
+    let plan = |all_hands| {
+        let mut network = Network {
+            book,
+            people,
+            all_hands,
+            tasks: Vec::new(),
+        };
+        network.job(estimate, cure)?;
+        network.plan()
+    };
+    let (usual, all_hands) = (plan(false)?, plan(true)?);
+    let hours = |plan: &CrewPlan| Decimal::from_str(&plan.bay_hours).unwrap_or_default();
+    Ok(if hours(&all_hands) < hours(&usual) {
+        all_hands
+    } else {
+        usual
+    })
+}
+
+impl Network<'_> {
+    fn job(&mut self, estimate: &Estimate, cure: Option<Decimal>) -> Result<(), Error> {
+        let line = |task: &str| estimate.once.iter().find(|line| line.task == task);
+        let once = |network: &mut Self, task: &str, after: &[usize]| match line(task) {
+            Some(line) => network.put(line, "", 1, after).map(|at| vec![at]),
+            None => Ok(after.to_vec()),
+        };
+        let start = once(self, "make_safe", &[])?;
+        let platforms = once(self, "platforms", &start)?;
+        let roof = estimate.groups.iter().find(|group| group.roof.is_some());
+        let mut ends = Vec::new();
+        let (mut off, mut closed) = (start.clone(), start.clone());
+        let mut before_closing = None;
+        if let Some(group) = roof {
+            let opened = self.open_roof(group, line("cover"), &platforms)?;
+            ends.clone_from(&opened.closed);
+            (off, before_closing, closed) = (opened.off, opened.closing, opened.closed);
+        }
+        let mut sheets = closed.clone();
+        for group in estimate.groups.iter().filter(|group| group.roof.is_none()) {
+            let part = group.marks.first().map(|mark| mark.part);
+            let whole = group.side.as_ref().is_some_and(|side| side.way != SideWay::Patch);
+            let begin = match part {
+                _ if whole => sheets.clone(),
+                _ if !group.patches.is_empty() => platforms.clone(),
+                Some(part) if roof.is_some() && while_roof_is_off(part) => off.clone(),
+                Some(Part::Lining | Part::Floor | Part::ScuffBand) => closed.clone(),
+                _ => start.clone(),
+            };
+            let end = self.chain(group, &begin)?;
+            match before_closing {
+                Some(closing) if begin == off && roof.is_some() && !whole => {
+                    let waits = end.clone();
+                    if let Some(closing) = self.tasks.get_mut(closing) {
+                        closing.after.extend(waits);
+                    }
+                }
+                _ if whole => sheets.clone_from(&end),
+                _ => {}
+            }
+            ends.extend(end);
+        }
+        if ends.is_empty() {
+            ends = platforms;
+        }
+        let swept = once(self, "clean_up", &ends)?;
+        once(self, "lights", &swept)?;
+        once(self, "sheeting", &swept)?;
+        let cured = match cure.filter(|_| line("leak_test").is_some()) {
+            Some(hours) => vec![self.cure(hours, &swept)],
+            None => swept,
+        };
+        let dry = once(self, "leak_test", &cured)?;
+        once(self, "lining", &dry)?;
+        Ok(())
+    }
+
+    /// The open roof's chain.
+    fn open_roof(
+        &mut self,
+        group: &Group,
+        cover: Option<&TaskHours>,
+        after: &[usize],
+    ) -> Result<Opened, Error> {
+        let (mut last, mut off, mut closing) = (after.to_vec(), after.to_vec(), None);
+        let mut open = false;
+        for line in &group.hours {
+            let needs = if line.task == "sheet_on" {
+                group.people
+            } else {
+                group.people.min(2)
+            };
+            let at = self.put(line, &group.title, needs, &last)?;
+            open = open || line.task == "old_sheet";
+            if let Some(task) = self.tasks.get_mut(at) {
+                task.opens = open;
+            }
+            last = vec![at];
+            if line.task == "old_sheet" {
+                if let Some(cover) = cover {
+                    let at = self.put(cover, &group.title, 2, &last)?;
+                    if let Some(task) = self.tasks.get_mut(at) {
+                        task.opens = true;
+                    }
+                    last = vec![at];
+                }
+                off.clone_from(&last);
+            }
+            if matches!(line.task.as_str(), "cleaning" | "tape" | "sheet_on") && closing.is_none() {
+                closing = Some(at);
+            }
+        }
+        Ok(Opened {
+            off,
+            closing,
+            closed: last,
+        })
+    }
+
+    fn chain(&mut self, group: &Group, after: &[usize]) -> Result<Vec<usize>, Error> {
+        let mut last = after.to_vec();
+        for line in &group.hours {
+            last = vec![self.put(line, &group.title, group.people, &last)?];
+        }
+        Ok(last)
+    }
+
+    fn put(&mut self, line: &TaskHours, of: &str, usual: u32, after: &[usize]) -> Result<usize, Error> {
+        let task = line.task.as_str();
+        let usual = if BY_TWO.contains(&task) {
+            usual.max(2)
+        } else {
+            usual
+        };
+        let needs = if self.all_hands && SHARED.contains(&task) {
+            self.people
+        } else {
+            usual
+        };
+        let needs = needs.clamp(1, self.people);
+        let hours = Decimal::from_str(&line.hours)
+            .ok()
+            .filter(|hours| !hours.is_sign_negative())
+            .ok_or_else(|| {
+                Error::new(
+                    "crew_hours",
+                    format!("The hours of “{}” cannot be read.", line.title),
+                )
+            })?;
+        let takes = hundredths(hours.checked_div(Decimal::from(needs)).unwrap_or(hours));
+        Ok(self.add(line.title.clone(), of, takes, needs, after))
+    }
+
+    fn add(&mut self, title: String, of: &str, takes: i64, needs: u32, after: &[usize]) -> usize {
+        self.tasks.push(Task {
+            title,
+            of: of.to_owned(),
+            takes,
+            needs,
+            after: after.to_vec(),
+            opens: false,
+        });
+        self.tasks.len().saturating_sub(1)
+    }
+
+    /// Hours on the clock as the working hours that they can take at most: whole days, and the rest within one.
+    fn cure(&mut self, hours: Decimal, after: &[usize]) -> usize {
+        let day = self.day();
+        let days = hours.checked_div(Decimal::from(24)).unwrap_or_default().floor();
+        let rest = hours
+            .saturating_sub(days.saturating_mul(Decimal::from(24)))
+            .min(day);
+        let working = days.saturating_mul(day).saturating_add(rest);
+        let title = format!("Cure, {} h on the clock", hours.normalize());
+        self.add(title, "", hundredths(working), 0, after)
+    }
+
+    /// Working hours of a day.
+    fn day(&self) -> Decimal {
+        let planning = &self.book.planning;
+        let shifts = Decimal::from(planning.shifts.value.clamp(1, 3));
+        let day = planning.hours_a_day.value.0.saturating_mul(shifts);
+        day.clamp(Decimal::ONE, Decimal::from(24))
+    }
+
+    fn plan(self) -> Result<CrewPlan, Error> {
+        let tasks: Vec<Value> = self
+            .tasks
+            .iter()
+            .enumerate()
+            .map(|(at, task)| {
+                let after: Vec<String> = task.after.iter().map(usize::to_string).collect();
+                let needs = if task.needs == 0 {
+                    json!({})
+                } else {
+                    json!({"people": task.needs})
+                };
+                json!({"id": at.to_string(), "takes": task.takes, "needs": needs, "after": after})
+            })
+            .collect();
+        let input = json!({"resources": {"people": self.people}, "tasks": tasks});
+        let mut left = LOOKS;
+        let found = crew::figure(&input, &mut || {
+            left = left.saturating_sub(1);
+            left == 0
+        });
+        let found = found.map_err(|refusal| Error::new("crew_plan", refusal.body))?;
+        let number = |name: &str| found.get(name).and_then(Value::as_i64).unwrap_or_default();
+        let none = Map::new();
+        let starts = found.get("starts").and_then(Value::as_object).unwrap_or(&none);
+        let start = |at: usize| {
+            starts
+                .get(&at.to_string())
+                .and_then(Value::as_i64)
+                .unwrap_or_default()
+        };
+        let day = hundredths(self.day()).max(1);
+        let opened = || (0..).zip(&self.tasks).filter(|(_, task)| task.opens);
+        let open = opened().map(|(at, _)| start(at)).min().zip(
+            opened()
+                .map(|(at, task)| start(at).saturating_add(task.takes))
+                .max(),
+        );
+        Ok(CrewPlan {
+            people: self.people,
+            bay_hours: hours(number("finish")),
+            days: u32::try_from(number("finish").unsigned_abs().div_ceil(day.unsigned_abs()))
+                .unwrap_or(u32::MAX),
+            proven: found.get("proven").and_then(Value::as_bool) == Some(true),
+            at_least: hours(number("lower_bound")),
+            open_hours: open.map(|(from, to)| hours(to.saturating_sub(from))),
+            rows: self.rows(start, day),
+        })
+    }
+
+    /// People are given out in the order of the starts; who was free last goes on, so that few stand by.
+    fn rows(&self, start: impl Fn(usize) -> i64, day: i64) -> Vec<PlanRow> {
+        let mut order: Vec<(i64, usize)> = (0..self.tasks.len()).map(|at| (start(at), at)).collect();
+        order.sort_unstable();
+        let mut free: Vec<(i64, u32)> = (1..=self.people).map(|person| (0, person)).collect();
+        let mut rows = Vec::new();
+        for (from, at) in order {
+            let Some(task) = self.tasks.get(at) else { continue };
+            let to = from.saturating_add(task.takes);
+            free.sort_by_key(|(since, person)| (std::cmp::Reverse(*since), *person));
+            let mut people = Vec::new();
+            for (since, person) in &mut free {
+                if people.len() < usize::try_from(task.needs).unwrap_or(0) && *since <= from {
+                    *since = to;
+                    people.push(*person);
+                }
+            }
+            people.sort_unstable();
+            let number = from.checked_div(day).unwrap_or_default().saturating_add(1);
+            rows.push(PlanRow {
+                title: task.title.clone(),
+                of: task.of.clone(),
+                day: u32::try_from(number).unwrap_or(u32::MAX),
+                from: hours(from),
+                to: hours(to),
+                people,
+            });
+        }
+        rows
+    }
+}
+
+/// Hours in whole hundredths, up.
+fn hundredths(hours: Decimal) -> i64 {
+    let scaled = hours.checked_mul(Decimal::ONE_HUNDRED).unwrap_or_default();
+    let whole = scaled.round_dp_with_strategy(0, RoundingStrategy::AwayFromZero);
+    whole.to_i64().unwrap_or(i64::from(u32::MAX)).min(900_000)
+}
+
+fn hours(hundredths: i64) -> String {
+    Decimal::try_new(hundredths, 2)
+        .unwrap_or_default()
+        .normalize()
+        .to_string()
+}
+
+#[cfg(test)]
+#[path = "crew_plan_tests.rs"]
+mod tests;

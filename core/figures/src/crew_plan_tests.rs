@@ -1,0 +1,196 @@
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects
+)]
+
+use super::*;
+use crate::body::BodyType;
+use crate::estimate::{Chosen, estimate};
+use crate::mark::{Age, DamageKind, Mark, Place, Surface};
+use crate::measure::{Length, Unit};
+
+fn mark(id: &str, surface: Surface, part: Part, [from, to, low, high]: [i64; 4]) -> Mark {
+    let inch = Length::inches;
+    Mark {
+        id: id.to_owned(),
+        place: Place {
+            surface,
+            from: inch(from),
+            to: inch(to),
+            low: inch(low),
+            high: inch(high),
+        },
+        kind: DamageKind::Tear,
+        part,
+        age: Age::New,
+    }
+}
+
+fn job(ways: &[(&str, &str)]) -> Estimate {
+    let marks = [
+        mark("tear", Surface::Roof, Part::RoofSheet, [3, 149, 20, 60]),
+        mark("a", Surface::Curbside, Part::SideSheet, [100, 108, 40, 48]),
+        mark("b", Surface::Roadside, Part::SideSheet, [300, 308, 40, 48]),
+    ];
+    let chosen: Vec<Chosen> = ways
+        .iter()
+        .map(|(group, way)| Chosen {
+            group: (*group).to_owned(),
+            way: (*way).to_owned(),
+            by_hand: None,
+        })
+        .collect();
+    estimate(
+        &BodyType::DryVan53.plan(),
+        &marks,
+        &chosen,
+        &Book::default(),
+        &[],
+        Unit::In,
+    )
+    .unwrap()
+}
+
+fn all_ways() -> Estimate {
+    job(&[
+        ("roof", "front_section"),
+        ("a", "side_patch"),
+        ("b", "whole_side_sheet"),
+    ])
+}
+
+fn number(text: &str) -> Decimal {
+    text.parse().unwrap()
+}
+
+fn row<'p>(plan: &'p CrewPlan, title: &str) -> &'p PlanRow {
+    plan.rows.iter().find(|row| row.title.starts_with(title)).unwrap()
+}
+
+#[test]
+fn one_more_person_is_never_later_and_the_plan_is_proven() {
+    let found = crew_plans(&all_ways(), &Book::default(), None).unwrap();
+    let [two, three] = found.plans.as_slice() else {
+        unreachable!()
+    };
+    assert_eq!((two.people, three.people), (2, 3));
+    assert!(number(&three.bay_hours) < number(&two.bay_hours), "{three:?}");
+    assert!(two.proven && three.proven);
+    assert_eq!(two.bay_hours, two.at_least);
+}
+
+#[test]
+fn nobody_works_at_two_places_at_once_and_each_task_has_its_people() {
+    for plan in crew_plans(&all_ways(), &Book::default(), Some(Decimal::from(24)))
+        .unwrap()
+        .plans
+    {
+        for (at, one) in plan.rows.iter().enumerate() {
+            assert!(!one.people.is_empty() || one.title.starts_with("Cure"), "{one:?}");
+            assert!(one.people.iter().all(|person| *person <= plan.people));
+            for other in &plan.rows[at + 1..] {
+                let apart = number(&one.to) <= number(&other.from) || number(&other.to) <= number(&one.from);
+                let same = one.people.iter().any(|person| other.people.contains(person));
+                assert!(apart || !same, "{one:?} {other:?}");
+            }
+        }
+        let most = plan.rows.iter().map(|row| number(&row.to)).max().unwrap();
+        assert_eq!(most, number(&plan.bay_hours));
+    }
+}
+
+#[test]
+fn the_order_of_the_work_holds_whoever_does_it() {
+    let found = crew_plans(&all_ways(), &Book::default(), Some(Decimal::from(24))).unwrap();
+    for plan in &found.plans {
+        let ends = |title: &str| number(&row(plan, title).to);
+        let starts = |title: &str| number(&row(plan, title).from);
+        for (first, then) in [
+            ("Make safe", "Platforms"),
+            ("Platforms", "Strip out"),
+            ("Tie, brace", "Old sheet off"),
+            ("Old sheet off", "Side patch"),
+            ("Side patch", "Clean and scuff"),
+            ("Roll the edge", "Side sheet off"),
+            ("Side sheet off", "Swarf"),
+            ("Swarf", "Cure"),
+            ("Cure", "Leak test"),
+            ("Leak test", "Lining"),
+        ] {
+            assert!(
+                ends(first) <= starts(then),
+                "{first} before {then}: {:?}",
+                plan.rows
+            );
+        }
+        let open = number(plan.open_hours.as_ref().unwrap());
+        assert_eq!(open, ends("Roll the edge") - starts("Old sheet off"));
+    }
+}
+
+#[test]
+fn the_plan_of_one_chain_is_the_sum_of_its_tasks() {
+    // Only a patch on the roof: make safe 1, platforms 0.75 by two, patch 2.5 by two, swarf 0.5, leak test 1 by two;
+    // lights and sheeting 0.5 each run beside the leak test.
+    let marks = [mark("hole", Surface::Roof, Part::RoofSheet, [100, 104, 40, 44])];
+    let chosen = [Chosen {
+        group: "roof".to_owned(),
+        way: "patch".to_owned(),
+        by_hand: None,
+    }];
+    let one = estimate(
+        &BodyType::DryVan53.plan(),
+        &marks,
+        &chosen,
+        &Book::default(),
+        &[],
+        Unit::In,
+    )
+    .unwrap();
+    let plan = &crew_plans(&one, &Book::default(), None).unwrap().plans[0];
+    // 1 + .38 + 1.25 + .5 and then 2 of leak test, lights, sheeting work for two: 1.
+    assert!(plan.proven);
+    assert!(number(&plan.bay_hours) <= Decimal::new(413, 2), "{plan:?}");
+    assert!(number(&plan.bay_hours) >= Decimal::new(388, 2), "{plan:?}");
+    assert_eq!((plan.open_hours.clone(), plan.days), (None, 1));
+}
+
+#[test]
+fn a_cure_of_a_day_takes_a_working_day_and_is_named_when_it_is_not_known() {
+    let (without, with) = (
+        crew_plans(&all_ways(), &Book::default(), None).unwrap(),
+        crew_plans(&all_ways(), &Book::default(), Some(Decimal::from(24))).unwrap(),
+    );
+    assert!(without.lacks[0].contains("cure") && with.lacks.is_empty());
+    let (short, long) = (
+        number(&without.plans[0].bay_hours),
+        number(&with.plans[0].bay_hours),
+    );
+    // Lights and sheeting run during the cure, so less than the eight hours are added, and never more.
+    assert!(long > short && long <= short + Decimal::from(8), "{short} {long}");
+    assert!(row(&with.plans[0], "Cure").people.is_empty());
+}
+
+#[test]
+fn a_whole_roof_without_a_hoist_says_that_help_is_needed() {
+    let roof = job(&[("roof", "whole_roof")]);
+    let found = crew_plans(&roof, &Book::default(), None).unwrap();
+    assert!(
+        found
+            .lacks
+            .iter()
+            .any(|lack| lack.contains("wants 4 people or a hoist")),
+        "{:?}",
+        found.lacks
+    );
+    let mut book = Book::default();
+    book.planning.hoist.value = true;
+    assert!(
+        !crew_plans(&roof, &book, None)
+            .unwrap()
+            .lacks
+            .iter()
+            .any(|lack| lack.contains("hoist"))
+    );
+}

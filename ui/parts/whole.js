@@ -1,0 +1,50 @@
+/** Ways for the whole job at once: the cheapest and the soonest out of the bay, with what they share and what others would cost. */
+import { ask } from './ask.js';
+import { make } from './make.js';
+import { job, run } from './page.js';
+import { money, say } from './words.js';
+
+/** @typedef {import('./types/WholeJob.ts').WholeJob} WholeJob */
+/** @typedef {import('./types/Proposal.ts').Proposal} Proposal */
+/** @typedef {import('./types/Reason.ts').Reason} Reason */
+
+/** A sentence with its money; `sign` says that more is dearer. @param {Reason} reason @param {boolean} sign */
+function reasonRow(reason, sign) {
+  const amount = Number(reason.amount ?? 0);
+  const words = reason.amount === null ? '' : say(amount < 0 ? 'whole.less' : sign ? 'whole.more' : 'whole.saves', { amount: money(reason.amount.replace('-', '')) });
+  const turned = !sign && amount < 0 ? say('whole.more', { amount: money((reason.amount ?? '').replace('-', '')) }) : words;
+  return make('li', null, reason.words, turned ? make('b', { text: ` ${turned}` }) : null);
+}
+
+/** Why the single ways come to more than the job. @param {Proposal} of @param {string} key */
+export function savedPart(of, key) {
+  if (of.ways.length < 2) return null;
+  return make('details', { key: 'saved/' + key },
+    make('summary', null, make('span', { text: say('whole.singles', { singles: money(of.singles), price: money(of.price) }) })),
+    make('ul', { class: 'listed' }, ...of.shared.map((reason) => reasonRow(reason, false))));
+}
+
+/** @param {WholeJob} whole @param {Proposal} of @param {string} name */
+function card(whole, of, name) {
+  const taken = whole.now && of.ways.every((way) => whole.now?.ways.some((one) => one.group === way.group && one.way === way.way));
+  const take = () => ask({ kind: 'choose_ways', job: job(), ways: of.ways.map(({ group, way }) => ({ group, way })) });
+  return make('section', { class: taken ? 'way picked' : 'way', key: 'whole/' + name, attrs: { 'aria-label': say('whole.' + name) } },
+    make('div', { class: 'way-head' }, make('b', { text: say('whole.' + name) }), make('span', { class: 'money', text: money(of.price) })),
+    taken ? make('span', { class: 'label', text: say('ways.chosen') }) : null,
+    make('ul', { class: 'listed' }, ...of.ways.map((way) => make('li', null, `${way.title}: `, make('b', { text: way.way_title })))),
+    make('p', { text: say('whole.hours', { hours: of.hours, bay: of.bay_hours }) }),
+    savedPart(of, name),
+    of.others.length ? make('details', { key: 'others/' + name }, make('summary', { text: say('whole.others') }), make('ul', { class: 'listed' }, ...of.others.map((reason) => reasonRow(reason, true)))) : null,
+    taken ? null : make('button', { key: 'take/' + name, class: 'button', text: say('whole.take', { n: of.ways.length }), attrs: { type: 'button' }, on: { click: () => run(take) } }));
+}
+
+/** The whole job's part of Ways to fix; nothing where there is only one group. @param {WholeJob} whole @param {number} groups */
+export function wholePart(whole, groups) {
+  if (groups < 2 || !whole.cheapest) return null;
+  const both = whole.fastest ? [card(whole, whole.cheapest, 'cheapest'), card(whole, whole.fastest, 'fastest')] : [card(whole, whole.cheapest, 'cheapest_fastest')];
+  return make('section', { class: 'whole', key: 'whole', attrs: { 'aria-label': say('whole.title') } },
+    make('h2', { text: say('whole.title') }),
+    make('p', { class: 'quiet', text: say('whole.priced', { priced: whole.priced, of: whole.of }) }),
+    ...both,
+    whole.left_out.length ? make('ul', { class: 'listed' }, ...whole.left_out.map((text) => make('li', { text }))) : null);
+}
