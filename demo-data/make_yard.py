@@ -84,7 +84,7 @@ way(TECHNICIAN, job, "roof", "patch")
 ask(TECHNICIAN, job, "6071")
 act(SUPERVISOR, "go_ahead", at="office", job=job, hash="$hash_6071", amount=None, note="")
 
-# 5026: back from repair; all steps done, Proof is next.
+# 5026: back from repair; sealed, the leak test and Proof are next when it has cured.
 job = unit("5026", SECOND, "1ZZV53201NB005026", {"built": "2022-08-30", "inspected": "2026-06-03", "load": "empty", "slot": "bay 1", "found_by": "yard round",
            "order": "W-2210", "payer": "own account", "placards": "none", "wiring": "none seen"}, ("park_it", "Edges of the hole are sharp."),
            ["nose", "curbside", "rear", "roadside", "roof"])

@@ -243,7 +243,7 @@ fn all_on_hand(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
     Ok(())
 }
 
-/// Does every step that is left with the wanted values, and the photos that are wanted at them.
+/// Does every step that is left, up to the leak test, with the wanted values, and the photos that are wanted at them.
 fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
     loop {
         let Answer::Steps(steps) = app.ask(asker, Ask::Steps { job }, None)? else {
@@ -253,6 +253,10 @@ fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
         let Some((number, step)) = numbered.find(|(_, s)| Some(&s.key) == steps.current.as_ref()) else {
             return Ok(());
         };
+        // The sealant was laid this very moment: the leak test waits for its cure, as it would in a shop.
+        if step.lacks.iter().any(|lack| lack.contains("cures until")) {
+            return Ok(());
+        }
         app.ask(
             asker,
             Ask::StepTime {
@@ -302,12 +306,21 @@ fn wanted(value: &ValueView) -> String {
 /// The demo has no photo of its own for each step: the one of the finished roof stands in, with the step's place in the
 /// list, since its name may hold an id that every replay makes anew.
 fn photos(app: &App, asker: &Asker, job: Uuid, number: usize, step: &StepView) -> Result<(), Refusal> {
+    // Before photos are photos of the unit, which the step only looks for.
+    let (of, when, picture) = match step.key.as_str() {
+        "before_photos" => (PhotoOf::Unit, PhotoWhen::Before, "5026-roof-before.jpg"),
+        key => (
+            PhotoOf::Step(key.to_owned()),
+            PhotoWhen::During,
+            "5026-roof-after.jpg",
+        ),
+    };
     for n in 0..step.photos_wanted {
-        let bytes = stand_in("5026-roof-after.jpg", &format!("stand-in {n} at step {number}"))?;
+        let bytes = stand_in(picture, &format!("stand-in {n} at step {number}"))?;
         let ask = Ask::AddPhoto {
             job,
-            of: PhotoOf::Step(step.key.clone()),
-            when: PhotoWhen::During,
+            of: of.clone(),
+            when,
             name: format!("5026 {} {n}", step.title),
         };
         app.ask(asker, ask, Some(&bytes))?;
