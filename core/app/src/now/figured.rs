@@ -1,0 +1,342 @@
+//! What is figured from a job: the ways, the main figures, what each *found more* adds to them, and where all of them
+//! stand with the office.
+
+use super::{Now, figures_mark, no_found};
+use crate::{
+    answer::{GoAhead, Refusal},
+    from_photo,
+};
+use bowseam_figures::{
+    canonical,
+    estimate::{self, Estimate},
+    mark::Mark,
+    ways::{self, Choice},
+    whole,
+};
+use bowseam_jobs::{
+    entry::Decision,
+    job::{Asked, JobFound, Kept},
+};
+use rust_decimal::Decimal;
+use std::str::FromStr;
+use uuid::Uuid;
+
+/// Figures with their hash and where they stand.
+#[derive(Debug, Clone)]
+pub struct Figured {
+    /// Nothing until a way is chosen for at least one group.
+    pub estimate: Option<Estimate>,
+    /// SHA-256 of their canonical JSON.
+    pub hash: Option<String>,
+    /// Where they stand with the office.
+    pub go_ahead: GoAhead,
+    /// Groups without a way, in words.
+    pub lacks: Vec<String>,
+}
+
+impl Now<'_> {
+    /// Marks of the main figures: those that a *found more* brought are figured by themselves.
+    fn main_marks(&self) -> Vec<Mark> {
+        self.job
+            .marks
+            .iter()
+            .filter(|mark| mark.found.is_none())
+            .map(figures_mark)
+            .collect()
+    }
+
+    fn found_marks(&self, found: Uuid) -> Vec<Mark> {
+        self.job
+            .marks
+            .iter()
+            .filter(|mark| mark.found == Some(found))
+            .map(figures_mark)
+            .collect()
+    }
+
+    /// Marks that are worked on: those of the main figures and of each *found more* with its go-ahead.
+    pub fn work_marks(&self) -> Vec<Mark> {
+        let mut marks = self.main_marks();
+        for found in self.job.found.iter().filter(|found| self.is_agreed_found(found)) {
+            marks.extend(self.found_marks(found.id));
+        }
+        marks
+    }
+
+    /// The ways that fit, group by group, for all marks.
+    ///
+    /// # Errors
+    /// The body's measures or the shop's prices cannot be worked with.
+    pub fn choices(&self) -> Result<&[Choice], Refusal> {
+        let choices = self.choices.get_or_init(|| {
+            let marks: Vec<Mark> = self.job.marks.iter().map(figures_mark).collect();
+            Ok(ways::ways(&self.plan, &marks, &self.book, self.unit)?)
+        });
+        choices.as_deref().map_err(Clone::clone)
+    }
+
+    /// Ways that would not fit at the far end of a size that came from a photo.
+    ///
+    /// # Errors
+    /// As [`Self::choices`].
+    pub fn ways_doubts(&self) -> Result<Vec<String>, Refusal> {
+        let marks: Vec<Mark> = self.job.marks.iter().map(figures_mark).collect();
+        let Some(far) = from_photo::at_far_end(&self.job.marks, &marks, self.unit) else {
+            return Ok(Vec::new());
+        };
+        let far = ways::ways(&self.plan, &far, &self.book, self.unit)?;
+        Ok(from_photo::ways_doubts(self.choices()?, &far))
+    }
+
+    /// The choice for the whole job, over the same marks.
+    ///
+    /// # Errors
+    /// As [`Self::choices`].
+    pub fn whole_job(&self) -> Result<whole::WholeJob, Refusal> {
+        let marks: Vec<Mark> = self.job.marks.iter().map(figures_mark).collect();
+        let chosen = self.chosen();
+        Ok(whole::whole_job(
+            &self.plan,
+            &marks,
+            self.choices()?,
+            &chosen,
+            &self.book,
+            self.unit,
+        )?)
+    }
+
+    fn chosen(&self) -> Vec<estimate::Chosen> {
+        let chosen = |(group, kept): (&String, &Kept<bowseam_jobs::entry::ChosenWay>)| estimate::Chosen {
+            group: group.clone(),
+            way: kept.value.way.clone(),
+            by_hand: kept.value.by_hand.as_ref().map(hand),
+        };
+        self.job.ways.iter().map(chosen).collect()
+    }
+
+    fn figure(&self, marks: &[Mark]) -> Result<Estimate, Refusal> {
+        let mut figured = self.figure_as(marks)?;
+        if let Some(far) = from_photo::at_far_end(&self.job.marks, marks, self.unit) {
+            let doubts = from_photo::figures_doubts(&figured, self.figure_as(&far), self.unit);
+            figured.warnings.extend(doubts);
+        }
+        Ok(figured)
+    }
+
+    fn figure_as(&self, marks: &[Mark]) -> Result<Estimate, Refusal> {
+        Ok(estimate::estimate(
+            &self.plan,
+            marks,
+            &self.chosen(),
+            &self.book,
+            &self.not_measured,
+            self.unit,
+        )?)
+    }
+
+    /// The main figures.
+    ///
+    /// # Errors
+    /// The figures cannot be worked out; the sentence says why.
+    pub fn main(&self) -> Result<&Figured, Refusal> {
+        let main = self
+            .main
+            .get_or_init(|| self.figured(self.figure(&self.main_marks())?, None));
+        main.as_ref().map_err(Clone::clone)
+    }
+
+    /// What each *found more* adds to what was agreed before it, in the job's order.
+    ///
+    /// # Errors
+    /// As [`Self::main`].
+    pub fn supplements(&self) -> Result<&[Figured], Refusal> {
+        let all = self.supplements.get_or_init(|| {
+            self.job
+                .found
+                .iter()
+                .map(|found| self.work_out_added(found))
+                .collect()
+        });
+        all.as_deref().map_err(Clone::clone)
+    }
+
+    /// What one *found more* adds.
+    ///
+    /// # Errors
+    /// `no_found`, or as [`Self::main`].
+    pub fn supplement(&self, found: Uuid) -> Result<&Figured, Refusal> {
+        let at = self.job.found.iter().position(|other| other.id == found);
+        let figured = at.and_then(|at| self.supplements().map(|all| all.get(at)).transpose());
+        figured.unwrap_or_else(|| Err(no_found()))
+    }
+
+    fn work_out_added(&self, found: &JobFound) -> Result<Figured, Refusal> {
+        let own = self.found_marks(found.id);
+        let mut marks = self.main_marks();
+        for earlier in self.job.found.iter().take_while(|other| other.id != found.id) {
+            if self.is_agreed_found(earlier) {
+                marks.extend(self.found_marks(earlier.id));
+            }
+        }
+        let base = self.figure(&marks)?;
+        marks.extend(own.iter().cloned());
+        let added = estimate::added(&base, &self.figure(&marks)?)?;
+        let mut figured = self.figured(added, Some(found.id))?;
+        if own.is_empty() {
+            figured.estimate = None;
+            figured.lacks.push("no mark shows where it was found".to_owned());
+        }
+        Ok(figured)
+    }
+
+    /// Figures without any group are none; what they lack is said all the same.
+    fn figured(&self, estimate: Estimate, found: Option<Uuid>) -> Result<Figured, Refusal> {
+        let lacks = estimate
+            .lacks
+            .iter()
+            .map(|lack| lack.trim_end_matches('.').to_owned())
+            .collect();
+        let estimate = Some(estimate).filter(|estimate| !estimate.groups.is_empty());
+        let hash = estimate.as_ref().map(canonical::sha256).transpose()?;
+        let go_ahead = self.go_ahead(found, estimate.as_ref(), hash.as_deref());
+        Ok(Figured {
+            estimate,
+            hash,
+            go_ahead,
+            lacks,
+        })
+    }
+
+    /// The newest figures that were asked about: the whole job's, or those of a *found more*.
+    pub fn newest_asked(&self, found: Option<Uuid>) -> Option<&Kept<Asked>> {
+        self.job
+            .asked
+            .iter()
+            .filter(|kept| kept.value.found == found)
+            .max_by_key(|kept| kept.at)
+    }
+
+    /// Whether the newest figures of a *found more* have their go-ahead.
+    fn is_agreed_found(&self, found: &JobFound) -> bool {
+        self.newest_asked(Some(found.id))
+            .is_some_and(|asked| self.is_agreed(&asked.value.hash))
+    }
+
+    fn is_agreed(&self, hash: &str) -> bool {
+        self.job
+            .decided
+            .get(hash)
+            .is_some_and(|kept| matches!(kept.value, Decision::GoAhead { .. }))
+    }
+
+    /// Where figures stand: an answer counts for the figures with its hash alone.
+    fn go_ahead(&self, found: Option<Uuid>, estimate: Option<&Estimate>, hash: Option<&str>) -> GoAhead {
+        let mut seen = GoAhead {
+            state: "none".to_owned(),
+            words: "Not asked yet.".to_owned(),
+            by: None,
+            at: None,
+            amount: None,
+            note: None,
+            changed: Vec::new(),
+        };
+        let Some(newest) = self.newest_asked(found) else {
+            return seen;
+        };
+        let asked_these = self
+            .job
+            .asked
+            .iter()
+            .any(|kept| kept.value.found == found && Some(kept.value.hash.as_str()) == hash);
+        let answered = if asked_these {
+            hash.unwrap_or_default()
+        } else {
+            newest.value.hash.as_str()
+        };
+        if !asked_these {
+            let then: Option<Estimate> = serde_json::from_value(newest.value.figures.clone()).ok();
+            if let (Some(then), Some(estimate)) = (then, estimate) {
+                seen.changed = estimate::compare(&then, estimate);
+            }
+        }
+        let decision = self.job.decided.get(answered);
+        let (by, at) = decision.map_or((newest.by, newest.at), |kept| (kept.by, kept.at));
+        seen.by = Some(self.name(by));
+        seen.at = Some(at);
+        let (state, said) = match (decision.map(|kept| &kept.value), asked_these) {
+            (Some(Decision::GoAhead { amount, note }), true) => {
+                seen.amount.clone_from(amount);
+                seen.note = some_text(note);
+                ("go_ahead", format!("{} gave the go-ahead.", self.name(by)))
+            }
+            (Some(Decision::SentBack { note }), _) => {
+                seen.note = some_text(note);
+                let since = if asked_these {
+                    ""
+                } else {
+                    " The figures have changed since; ask again when they are right."
+                };
+                (
+                    "sent_back",
+                    format!("{} sent the figures back: {note}{since}", self.name(by)),
+                )
+            }
+            (None, true) => (
+                "asked",
+                format!("{} asked the office; no answer yet.", self.name(by)),
+            ),
+            (Some(Decision::GoAhead { .. }), false) => (
+                "stale",
+                "The go-ahead was given for other figures than these. It does not count for them: ask again."
+                    .to_owned(),
+            ),
+            (None, false) => (
+                "stale",
+                "The office was asked about other figures than these: ask again.".to_owned(),
+            ),
+        };
+        seen.state = state.to_owned();
+        seen.words = said;
+        seen
+    }
+
+    /// What was agreed together: main figures and supplements, in money.
+    ///
+    /// # Errors
+    /// As [`Self::main`].
+    pub fn agreed_total(&self) -> Result<Option<String>, Refusal> {
+        let mut total = None;
+        let figured = std::iter::once(self.main()?).chain(self.supplements()?);
+        for part in figured.filter(|part| part.go_ahead.state == "go_ahead") {
+            let figured = part.estimate.as_ref().map(|estimate| estimate.total.clone());
+            let amount = part
+                .go_ahead
+                .amount
+                .clone()
+                .or(figured)
+                .and_then(|text| Decimal::from_str(&text).ok());
+            if let Some(amount) = amount {
+                total = Some(total.unwrap_or(Decimal::ZERO).saturating_add(amount));
+            }
+        }
+        Ok(total.map(|total| format!("{total:.2}")))
+    }
+}
+
+fn some_text(text: &str) -> Option<String> {
+    (!text.is_empty()).then(|| text.to_owned())
+}
+
+fn hand(by_hand: &bowseam_jobs::entry::ByHand) -> estimate::ByHand {
+    let line = |line: &bowseam_jobs::entry::HandLine| estimate::HandLine {
+        item: line.item.clone(),
+        quantity: line.quantity.clone(),
+        unit_price: line.unit_price.clone(),
+    };
+    estimate::ByHand {
+        hours: by_hand.hours.clone(),
+        people: by_hand.people,
+        lines: by_hand.lines.iter().map(line).collect(),
+        note: by_hand.note.clone(),
+    }
+}
