@@ -80,6 +80,9 @@ function cautions(step) {
     make('h2', { class: 'lesser', text: say('steps.cautions') }), ...step.cautions.map((text) => make('p', { text })));
 }
 
+/** What a photo taken at a step belongs to: before photos are the unit's, whenever they are taken. @param {StepView} step @returns {{of: import('../parts/types/PhotoOf.ts').PhotoOf, when: import('../parts/types/PhotoWhen.ts').PhotoWhen}} */
+const belongs = (step) => (step.key === 'before_photos' ? { of: { of: 'unit' }, when: 'before' } : { of: { of: 'step', id: step.key }, when: 'during' });
+
 /** @param {Steps} view @param {StepView} step */
 function stepPart(view, step) {
   const facts = [];
@@ -95,7 +98,7 @@ function stepPart(view, step) {
     step.remark ? make('p', { class: 'note', text: step.remark }) : null,
     step.photos_wanted || step.photos.length ? make('section', { class: 'photos-part' },
       make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
-      photoStrip({ photos: step.photos, of: { of: 'step', id: step.key }, when: 'during', job: job() })) : null,
+      photoStrip({ photos: step.photos, ...belongs(step), job: job() })) : null,
     step.basis.length ? workingOf(say('steps.working'), step.basis) : null,
     !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks) : null);
 }

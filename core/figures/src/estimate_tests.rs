@@ -492,3 +492,26 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn the_range_rests_on_the_damage_and_not_on_the_ids_of_marks() {
+    let of = |id: &str| {
+        let place = [10, 20, 10, 20];
+        let lining = mark(
+            id,
+            Surface::InsideCurbside,
+            Part::Lining,
+            DamageKind::WaterStained,
+            place,
+        );
+        let mut by_hand = chosen(id, "by_hand");
+        by_hand.by_hand = Some(ByHand {
+            hours: "20".to_owned(),
+            people: 1,
+            lines: vec![],
+            note: String::new(),
+        });
+        work(&[lining], &[by_hand]).range
+    };
+    assert_eq!(of("a"), of("another"));
+}

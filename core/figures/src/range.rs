@@ -128,11 +128,12 @@ impl Bill<'_> {
         let mut hours = Vec::new();
         let mut goods = Vec::new();
         for group in self.groups {
+            let name = name(group);
             for line in &group.hours {
-                hours.push(of(&group.group, &line.task, "hours", &line.amount, line.taxed)?);
+                hours.push(of(&name, &line.task, "hours", &line.amount, line.taxed)?);
             }
             for line in &group.goods {
-                goods.push(of(&group.group, &line.item, "goods", &line.amount, line.taxed)?);
+                goods.push(of(&name, &line.item, "goods", &line.amount, line.taxed)?);
             }
         }
         for line in self.once {
@@ -308,6 +309,16 @@ impl Bill<'_> {
         }
         Ok(basis)
     }
+}
+
+/// A name of a group for its draws: by what it is and where it begins, not by its mark's id, so that two jobs with
+/// the same damage have the same range.
+fn name(group: &Group) -> String {
+    let place = group.marks.first().map(|mark| mark.place);
+    let at = place
+        .map(|place| (place.from.nm(), place.low.nm()))
+        .unwrap_or_default();
+    format!("{} {} {}", group.title, at.0, at.1)
 }
 
 /// A share in millionths.

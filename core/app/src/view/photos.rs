@@ -127,11 +127,10 @@ pub fn pairs_lack(now: &Now) -> Vec<String> {
     lacks
 }
 
-/// All before photos of the unit and of its marks.
+/// The before photos of the unit as a whole; close-ups stand with their marks.
 pub fn before(now: &Now) -> Vec<Photo> {
-    let of_the_job = |of: &PhotoOf| matches!(of, PhotoOf::Unit | PhotoOf::Mark(_));
     let all = now.job.photos.iter();
-    all.filter(|each| each.when == PhotoWhen::Before && of_the_job(&each.of))
+    all.filter(|each| each.when == PhotoWhen::Before && each.of == PhotoOf::Unit)
         .map(|each| photo(now, each))
         .collect()
 }
