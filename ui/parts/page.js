@@ -189,7 +189,8 @@ function around(old, fresh, field) {
 function drawHeader(screen, view) {
   /** @type {Head | undefined} */
   const head = view?.head;
-  const given = typeof screen.title === 'function' ? screen.title(view) : screen.title;
+  // A view that could not be had names no title.
+  const given = typeof screen.title === 'function' ? (view ? screen.title(view) : '') : screen.title;
   const title = knows(given) ? say(given) : given;
   document.title = head ? `${head.unit} · ${title}` : title;
   parts.saved.textContent = head?.saved ? say(atOffice() ? 'page.saved_office' : 'page.saved', { at: when(head.saved).replace(/\s/g, '\u00a0') }) : '';
