@@ -116,7 +116,7 @@ fn main() {
     report(&bench, jobs, under_way);
 }
 
-/// Prints the times of each kind and the worst; a kind of ask that was not timed often enough ends it.
+/// Prints the times of each kind and the worst; a kind of ask that was not timed often enough is named.
 ///
 /// Signing in is left out of the worst: it checks the PIN by argon2id, which has to be slow, since whoever
 /// holds a copied store could otherwise try all PINs. It happens once a shift.
@@ -129,10 +129,9 @@ fn report(bench: &Bench, jobs: usize, under_way: usize) {
             .filter(|((name, _), _)| name.split(' ').next() == Some(kind))
             .map(|(_, times)| times.len())
             .sum();
-        assert!(
-            runs >= UNDER_WAY.min(under_way),
-            "{kind} was timed {runs} times only"
-        );
+        if runs < UNDER_WAY.min(under_way) {
+            println!("{kind} was timed {runs} times only: the worst figure says nothing of it");
+        }
     }
     let mut rows: Vec<_> = times
         .iter()

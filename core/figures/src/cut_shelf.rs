@@ -18,6 +18,9 @@ const TO_SIZE: i64 = 11_000;
 /// A price that the searches take.
 const DEAREST: i64 = 1_000_000_000;
 
+/// More pieces of stock than the searches take pieces to cut: a shelf may hold more, no plan uses more.
+const ENOUGH: u32 = 100_000;
+
 /// One size on the shelf, or one that can be bought.
 #[derive(Clone, Copy)]
 pub(crate) struct Line<'a> {
@@ -39,7 +42,7 @@ impl<'a> Line<'a> {
         } else {
             STOCK
         };
-        Self::of(stock, Some(stock.count), false, weight)
+        Self::of(stock, Some(stock.count.min(ENOUGH)), false, weight)
     }
 
     pub(crate) fn to_buy(stock: &'a Stock) -> Self {

@@ -166,6 +166,20 @@ fn a_plan_takes_the_least_stock_and_says_that_it_is_proven() {
 }
 
 #[test]
+fn a_shelf_that_never_runs_out_is_planned_from_like_any_other() {
+    let shelf = [
+        stock("roof bow", "bow 102", StockKind::Bar, 102, None, u32::MAX),
+        stock("roof sheet", "sheet", StockKind::Sheet, 200, Some(103), u32::MAX),
+    ];
+    let needs = [
+        need("roof bow", 101, None, 2),
+        need("roof sheet", 150, Some(102), 1),
+    ];
+    let list = planned(&needs, &shelf, Length::ZERO);
+    assert_eq!(from(&list), [("bow 102", 2, 1), ("sheet", 1, 1)]);
+}
+
+#[test]
 fn what_is_short_is_bought_as_the_shop_buys_it_and_the_shelf_gives_first() {
     let shelf = [stock("roof bow", "bow 102", StockKind::Bar, 102, None, 5)];
     let list = planned(&[need("roof bow", 101, None, 7)], &shelf, Length::ZERO);

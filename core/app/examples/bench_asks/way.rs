@@ -61,6 +61,7 @@ fn lists(bench: &Bench, turn: usize) {
     bench.get(json!({"kind": "hello"}));
     bench.get(json!({"kind": "yard", "find": find}));
     bench.get(json!({"kind": "outbox"}));
+    bench.get(json!({"kind": "room"}));
     bench.get(json!({"kind": "try_now"}));
     bench.get(json!({"kind": "shop_book"}));
     bench.at_office(json!({"kind": "office_jobs", "find": find}));
@@ -108,6 +109,7 @@ impl<'b> OnWay<'b> {
             "steps",
             "proof",
             "hand_over",
+            "photos",
         ] {
             self.get(json!({"kind": kind}));
         }
