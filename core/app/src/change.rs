@@ -60,11 +60,8 @@ impl<'a> Change<'a> {
         let (app, job) = (self.now.app, self.now.job.id);
         app.store().append(job, self.person.id, self.act, what)?;
         let after = Now::for_person(app, Some(&self.person), job)?;
-        match crate::view::proof::marker(&after)? {
-            Some(marker) => {
-                app.store().append(job, self.person.id, self.act, vec![marker])?;
-            }
-            None => crate::view::yard::keep(&after)?,
+        if let Some(marker) = crate::view::proof::marker(&after)? {
+            app.store().append(job, self.person.id, self.act, vec![marker])?;
         }
         app.send_now();
         Ok(Answer::Saved {

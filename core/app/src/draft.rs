@@ -4,7 +4,7 @@
 use crate::{
     answer::{Answer, Refusal},
     app::{App, Asker},
-    now::Now,
+    now::no_job,
 };
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -33,7 +33,7 @@ pub fn drafts(app: &App, job: Uuid) -> Result<Answer, Refusal> {
 /// `sign_in`, `no_job`, or a draft that is too long.
 pub fn keep(app: &App, asker: &Asker, job: Uuid, key: &str, text: &str) -> Result<Answer, Refusal> {
     app.signed_in(asker)?;
-    Now::of(app, asker, job)?;
+    app.store().summary(job)?.ok_or_else(no_job)?;
     let mut drafts: BTreeMap<String, String> = app.store().setting(&setting(job))?.unwrap_or_default();
     if text.is_empty() {
         drafts.remove(key);

@@ -5,11 +5,15 @@
 use crate::{
     answer::Refusal,
     app::{App, Asker},
+    roof::Roof,
+    shelf::Shelf,
+    view::cut_list,
     words,
 };
 use bowseam_figures::{
     body::{BodyType, Plan},
     cut::Stock,
+    cut_plan::CutList,
     mark::Mark,
     measure::Unit,
     shop::Book,
@@ -82,6 +86,9 @@ pub struct Now<'a> {
     pub people: Vec<Person>,
     choices: OnceCell<Result<Vec<Choice>, Refusal>>,
     main: OnceCell<Result<Figured, Refusal>>,
+    roof: OnceCell<Option<Roof>>,
+    shelf: OnceCell<Result<Shelf, Refusal>>,
+    cut_list: OnceCell<Result<Option<CutList>, Refusal>>,
     supplements: OnceCell<Result<Vec<Figured>, Refusal>>,
     work: OnceCell<Work>,
     steps: OnceCell<Vec<Step>>,
@@ -195,9 +202,7 @@ impl<'a> Now<'a> {
     /// `no_job`, or the store cannot be read.
     pub fn in_shop(app: &'a App, person: Option<Uuid>, job: Uuid, shop: Shop) -> Result<Self, Refusal> {
         let store = app.store();
-        let job = store
-            .job(job)?
-            .ok_or_else(|| Refusal::at("no_job", "job", "This job is not here. Choose one from Yard."))?;
+        let job = store.job(job)?.ok_or_else(no_job)?;
         let (plan, not_measured) = plan_of(&job);
         Ok(Self {
             app,
@@ -211,16 +216,13 @@ impl<'a> Now<'a> {
             job,
             choices: OnceCell::new(),
             main: OnceCell::new(),
+            roof: OnceCell::new(),
+            shelf: OnceCell::new(),
+            cut_list: OnceCell::new(),
             supplements: OnceCell::new(),
             work: OnceCell::new(),
             steps: OnceCell::new(),
         })
-    }
-
-    /// Whether these are the shop's values that the job is figured with.
-    pub fn is_of(&self, shop: &Shop) -> bool {
-        (&self.book, &self.stock, self.unit, &self.people)
-            == (&shop.book, &shop.stock, shop.unit, &shop.people)
     }
 
     /// A person's name, or that the person is not known on this phone.
@@ -282,6 +284,32 @@ impl<'a> Now<'a> {
         }
     }
 
+    /// What is known of the roof and the way chosen for it.
+    pub fn roof(&self) -> Option<&Roof> {
+        self.roof.get_or_init(|| crate::roof::roof(self)).as_ref()
+    }
+
+    /// The shelf as it is for all jobs.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn shelf(&self) -> Result<&Shelf, Refusal> {
+        let shelf = self
+            .shelf
+            .get_or_init(|| Shelf::of(self.app, &self.stock, self.unit));
+        shelf.as_ref().map_err(Clone::clone)
+    }
+
+    /// What is cut from which stock: searched for once, however many parts of an answer ask. None while no way is
+    /// chosen that cuts something, and if all of it is cut.
+    ///
+    /// # Errors
+    /// The figures cannot be worked out.
+    pub fn cut_list(&self) -> Result<Option<&CutList>, Refusal> {
+        let list = self.cut_list.get_or_init(|| cut_list::search(self));
+        list.as_ref().map(Option::as_ref).map_err(Clone::clone)
+    }
+
     /// The work of the ways chosen.
     pub fn work(&self) -> &Work {
         self.work.get_or_init(|| crate::roof::all_work(self))
@@ -321,6 +349,11 @@ impl<'a> Now<'a> {
             .cloned();
         found.ok_or_else(|| Refusal::at("no_value", "value", "This step asks for no such value."))
     }
+}
+
+/// A job that is not in this store.
+pub fn no_job() -> Refusal {
+    Refusal::at("no_job", "job", "This job is not here. Choose one from Yard.")
 }
 
 fn no_found() -> Refusal {

@@ -43,8 +43,8 @@ fn way(now: &Now, group: &Together) -> Option<WayKey> {
         .and_then(|kept| WayKey::by_key(&kept.value.way))
 }
 
-/// What is known of the roof group and its chosen way.
-struct Roof {
+/// What is known of the roof group and its chosen way; [`Now`] keeps it, since working it out figures the repair.
+pub struct Roof {
     way: RoofMethod,
     /// The repair, if the way opens the roof and fits.
     repair: Option<RoofRepair>,
@@ -52,8 +52,10 @@ struct Roof {
     patches: Vec<PatchTakeoff>,
 }
 
-fn roof(now: &Now, marks: &[Mark]) -> Option<Roof> {
-    let all = groups(marks);
+/// The roof group of the marks that are worked on, by the way chosen for it.
+pub fn roof(now: &Now) -> Option<Roof> {
+    let marks = now.work_marks();
+    let all = groups(&marks);
     let group = all.iter().find(|group| group.is_roof())?;
     let way = way(now, group)?;
     let Some(opens) = way.roof_way() else {
@@ -81,43 +83,21 @@ fn repair(now: &Now, marks: &[&Mark], way: RoofWay) -> Option<RoofRepair> {
 
 /// The roof's part of the work, if the roof is repaired by a way that the program figures.
 fn work(now: &Now) -> Option<RoofWork> {
-    let Roof { way, repair, patches } = roof(now, &now.work_marks())?;
+    let Roof { way, repair, patches } = now.roof()?;
     let rules = &now.book.roof;
-    if let Some(RoofRepair { job, taken, .. }) = &repair {
-        let work = RoofWork::of(taken, rules, job.nose_rail, job.front_bow);
-        return Some(RoofWork { patches, ..work });
-    }
-    Some(RoofWork {
-        way,
-        seam_bow: None,
-        seam_station: None,
-        front_seam: None,
-        sheet: None,
-        large: false,
-        bows_hit: Vec::new(),
-        bows_opened: Vec::new(),
-        nose_rail: false,
-        front_bow: false,
-        edge: rules.edge.value,
-        front_edge: rules.front_edge.value,
-        lap: rules.seam_lap.value,
-        freed: rules.seam_freed.value,
-        seam_rivets_a_side: rules.seam_rivets_a_side.value,
-        tape_rows: rules.tape_rows.value,
-        sealant_on_rail: rules.seam_sealant_on_rail.value,
-        seal_edges: rules.seal_edges.value,
-        patches,
-    })
+    let work = match repair {
+        Some(RoofRepair { job, taken, .. }) => RoofWork::of(taken, rules, job.nose_rail, job.front_bow),
+        None => RoofWork::closed(*way, rules),
+    };
+    let patches = patches.clone();
+    Some(RoofWork { patches, ..work })
 }
 
 /// Numbers and stations of the bows under the seams of the chosen section, else of the shortest that would fit.
 pub fn seams(now: &Now) -> Vec<(u32, Length)> {
-    let marks = now.work_marks();
-    let repair = match roof(now, &marks) {
-        Some(roof) => roof.repair,
-        None => would_fit(now, &marks),
-    };
-    let Some(RoofRepair { taken, .. }) = repair else {
+    let would_fit = now.roof().is_none().then(|| would_fit(now)).flatten();
+    let repair = now.roof().and_then(|roof| roof.repair.as_ref());
+    let Some(RoofRepair { taken, .. }) = repair.or(would_fit.as_ref()) else {
         return Vec::new();
     };
     let front = taken.front_seam_bow.zip(taken.front_seam_station);
@@ -126,8 +106,9 @@ pub fn seams(now: &Now) -> Vec<(u32, Length)> {
 }
 
 /// The shortest section that would fit, while none is chosen.
-fn would_fit(now: &Now, marks: &[Mark]) -> Option<RoofRepair> {
-    let all = groups(marks);
+fn would_fit(now: &Now) -> Option<RoofRepair> {
+    let marks = now.work_marks();
+    let all = groups(&marks);
     let group = all.iter().find(|group| group.is_roof())?;
     [RoofWay::Section, RoofWay::MiddleSection, RoofWay::RearSection]
         .into_iter()
@@ -140,23 +121,26 @@ fn would_fit(now: &Now, marks: &[Mark]) -> Option<RoofRepair> {
 /// # Errors
 /// None now; the figures may refuse later.
 pub fn lines(now: &Now) -> Result<Vec<Line>, Refusal> {
-    let marks = now.work_marks();
-    let Some(roof) = roof(now, &marks) else {
+    let Some(roof) = now.roof() else {
         return Ok(Vec::new());
     };
-    Ok(match roof.repair {
-        Some(repair) => repair.lines,
-        None => roof.patches.into_iter().flat_map(|patch| patch.lines).collect(),
+    Ok(match &roof.repair {
+        Some(repair) => repair.lines.clone(),
+        None => roof
+            .patches
+            .iter()
+            .flat_map(|patch| patch.lines.clone())
+            .collect(),
     })
 }
 
 /// What the cut list needs; nothing for a patch or by hand.
 fn facts(now: &Now) -> Option<RoofFacts> {
-    let RoofRepair { job, taken, .. } = roof(now, &now.work_marks())?.repair?;
+    let RoofRepair { job, taken, .. } = now.roof()?.repair.as_ref()?;
     let rails = now.plan.rail_width_outside;
     let new = [job.nose_rail.then_some(rails), job.front_bow.then_some(rails)];
     Some(RoofFacts::of(
-        &taken,
+        taken,
         &RoofBody::of(&now.plan),
         &now.book.roof,
         rails,
@@ -165,27 +149,25 @@ fn facts(now: &Now) -> Option<RoofFacts> {
 }
 
 /// Hole lines of the roof's rails, and what is patched of it.
-pub fn roof_holes(now: &Now) -> (Vec<Marks>, Vec<PatchTakeoff>) {
-    let marks = now.work_marks();
-    let Some(roof) = roof(now, &marks) else {
+pub fn roof_holes<'n>(now: &'n Now) -> (Vec<Marks>, &'n [PatchTakeoff]) {
+    let Some(roof) = now.roof() else {
         return Default::default();
     };
-    let lines = roof.repair.map(|RoofRepair { job, taken, .. }| {
+    let lines = roof.repair.as_ref().map(|RoofRepair { job, taken, .. }| {
         let rail = job.nose_rail.then_some(now.plan.rail_width_outside);
-        roof_marks(&taken, &RoofBody::of(&now.plan), &now.book.roof, rail)
+        roof_marks(taken, &RoofBody::of(&now.plan), &now.book.roof, rail)
     });
-    (lines.unwrap_or_default(), roof.patches)
+    (lines.unwrap_or_default(), &roof.patches)
 }
 
 /// The whole work: the roof, and each other group by its way.
 pub fn all_work(now: &Now) -> Work {
-    let marks = now.work_marks();
     let planning = &now.book.planning;
     let limits = &now.book.limits;
     Work {
         unit: now.unit,
         roof: work(now),
-        others: all_others(now, &marks),
+        others: all_others(now),
         sealed: now.sealed().is_some(),
         wiring_seen: now.arrival(ArrivalField::Wiring).is_some(),
         cure: cure(now),
@@ -202,8 +184,9 @@ pub fn all_work(now: &Now) -> Work {
 }
 
 /// Work outside the roof; what is mended with another mark's side sheet is no work of its own.
-fn all_others(now: &Now, marks: &[Mark]) -> Vec<OtherWork> {
-    let all = groups(marks);
+fn all_others(now: &Now) -> Vec<OtherWork> {
+    let marks = now.work_marks();
+    let all = groups(&marks);
     let sides: Vec<SideMark> = all
         .iter()
         .filter_map(|group| {
@@ -278,31 +261,20 @@ fn of_parts(now: &Now, group: &Together, key: WayKey) -> Vec<OtherWork> {
     found.into_iter().map(one).collect()
 }
 
-/// All that the chosen ways need cut from stock.
+/// All that the chosen ways need cut from stock: of an opened roof, for patches of it, for each mark that is mended by
+/// a side way, and for other parts.
 pub fn needs(now: &Now) -> Vec<Need> {
+    let patches = now.roof().map(|roof| roof.patches.as_slice()).unwrap_or_default();
+    let others = now.work().others.iter().flat_map(|other| {
+        let side = other.side.as_ref();
+        let side = side.map(|side| side_need(side, &now.plan, &now.book.side));
+        let parts = other.taken.iter().flat_map(|taken| taken.needs.clone());
+        side.into_iter().chain(parts)
+    });
     let mut needs = facts(now).as_ref().map(roof_needs).unwrap_or_default();
-    needs.extend(patch_and_side_needs(now));
+    needs.extend(patches.iter().map(|patch| patch.need(&now.plan)));
+    needs.extend(others);
     needs
-}
-
-/// What is cut for patches of the roof, for each mark that is mended by a side way, and for other parts.
-fn patch_and_side_needs(now: &Now) -> Vec<Need> {
-    let marks = now.work_marks();
-    let patches = roof(now, &marks).map(|roof| roof.patches).unwrap_or_default();
-    let sides = all_others(now, &marks)
-        .into_iter()
-        .flat_map(|other| {
-            let side = other.side.as_ref();
-            let side = side.map(|side| side_need(side, &now.plan, &now.book.side));
-            let parts = other.taken.map(|taken| taken.needs).unwrap_or_default();
-            side.into_iter().chain(parts)
-        })
-        .collect::<Vec<_>>();
-    patches
-        .iter()
-        .map(|patch| patch.need(&now.plan))
-        .chain(sides)
-        .collect()
 }
 
 /// The label lines of the shop book, in words.

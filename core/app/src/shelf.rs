@@ -178,9 +178,8 @@ pub fn clashes(now: &Now) -> Result<Vec<String>, Refusal> {
     if now.job.reserved.is_empty() {
         return Ok(Vec::new());
     }
-    let shelf = Shelf::of(now.app, &now.stock, now.unit)?;
     let mut said = Vec::new();
-    for line in &shelf.lines {
+    for line in &now.shelf()?.lines {
         let Some(mine) = line.claims.iter().find(|claim| claim.job == now.job.id) else {
             continue;
         };

@@ -7,31 +7,33 @@
 use super::*;
 use crate::body::BodyType;
 use crate::estimate::{Chosen, estimate};
-use crate::mark::{Age, DamageKind, Mark, Place, Surface};
-use crate::measure::{Length, Unit};
-
-fn mark(id: &str, surface: Surface, part: Part, [from, to, low, high]: [i64; 4]) -> Mark {
-    let inch = Length::inches;
-    Mark {
-        id: id.to_owned(),
-        place: Place {
-            surface,
-            from: inch(from),
-            to: inch(to),
-            low: inch(low),
-            high: inch(high),
-        },
-        kind: DamageKind::Tear,
-        part,
-        age: Age::New,
-    }
-}
+use crate::made::mark;
+use crate::mark::{DamageKind, Surface};
+use crate::measure::Unit;
 
 fn job(ways: &[(&str, &str)]) -> Estimate {
     let marks = [
-        mark("tear", Surface::Roof, Part::RoofSheet, [3, 149, 20, 60]),
-        mark("a", Surface::Curbside, Part::SideSheet, [100, 108, 40, 48]),
-        mark("b", Surface::Roadside, Part::SideSheet, [300, 308, 40, 48]),
+        mark(
+            "tear",
+            Surface::Roof,
+            Part::RoofSheet,
+            DamageKind::Tear,
+            [3, 149, 20, 60],
+        ),
+        mark(
+            "a",
+            Surface::Curbside,
+            Part::SideSheet,
+            DamageKind::Tear,
+            [100, 108, 40, 48],
+        ),
+        mark(
+            "b",
+            Surface::Roadside,
+            Part::SideSheet,
+            DamageKind::Tear,
+            [300, 308, 40, 48],
+        ),
     ];
     let chosen: Vec<Chosen> = ways
         .iter()
@@ -133,7 +135,13 @@ fn the_order_of_the_work_holds_whoever_does_it() {
 fn the_plan_of_one_chain_is_the_sum_of_its_tasks() {
     // Only a patch on the roof: make safe 1, platforms 0.75 by two, patch 2.5 by two, swarf 0.5, leak test 1 by two;
     // lights and sheeting 0.5 each run beside the leak test.
-    let marks = [mark("hole", Surface::Roof, Part::RoofSheet, [100, 104, 40, 44])];
+    let marks = [mark(
+        "hole",
+        Surface::Roof,
+        Part::RoofSheet,
+        DamageKind::Tear,
+        [100, 104, 40, 44],
+    )];
     let chosen = [Chosen {
         group: "roof".to_owned(),
         way: "patch".to_owned(),

@@ -9,27 +9,11 @@ use super::*;
 use crate::basis::{Amount, Standing};
 use crate::body::BodyType;
 use crate::canonical::sha256;
+use crate::made::mark;
 use crate::mark::{DamageKind, Part, Place, Surface};
 use crate::measure::Length;
 use crate::ways::{Choice, Way, ways};
 use proptest::prelude::*;
-
-fn mark(id: &str, surface: Surface, part: Part, kind: DamageKind, box_in: [i64; 4]) -> Mark {
-    let [from, to, low, high] = box_in.map(Length::inches);
-    Mark {
-        id: id.to_owned(),
-        place: Place {
-            surface,
-            from,
-            to,
-            low,
-            high,
-        },
-        kind,
-        part,
-        age: Age::New,
-    }
-}
 
 fn roof(from: i64, to: i64) -> Mark {
     mark(

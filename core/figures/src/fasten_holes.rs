@@ -65,6 +65,12 @@ fn sizes(kind: RivetKind) -> Vec<(Length, Length)> {
     }
 }
 
+/// The next larger size of the table and its hole.
+#[must_use]
+pub fn next_size(kind: RivetKind, diameter: Length) -> Option<(Length, Length)> {
+    sizes(kind).into_iter().find(|(size, _)| *size > diameter)
+}
+
 /// Hole for a diameter; the table names diameters as fractions, which are written to 3 or 4 decimals.
 pub(crate) fn hole(kind: RivetKind, diameter: Length) -> Option<Length> {
     let near = |(d, _): &(Length, Length)| d.apart(diameter) <= Length::thousandths(1);

@@ -27,6 +27,8 @@ pub mod group;
 pub mod growth;
 pub mod input;
 pub mod joint;
+#[cfg(test)]
+mod made;
 pub mod mark;
 pub mod measure;
 pub mod measured;

@@ -95,31 +95,19 @@ mod tests {
     use super::*;
     use crate::body::{BodyType, Plan};
     use crate::estimate::{Chosen, estimate};
-    use crate::mark::{Age, DamageKind, Mark, Part, Place, Surface};
-    use crate::measure::{Length, Unit};
+    use crate::made::mark;
+    use crate::mark::{DamageKind, Mark, Part, Surface};
+    use crate::measure::Unit;
     use crate::shop::Book;
     use crate::ways::ways;
 
     fn marks() -> [Mark; 4] {
-        let inch = Length::inches;
-        let mark = |id: &str, surface, part, [from, to, low, high]: [i64; 4]| Mark {
-            id: id.to_owned(),
-            place: Place {
-                surface,
-                from: inch(from),
-                to: inch(to),
-                low: inch(low),
-                high: inch(high),
-            },
-            kind: DamageKind::Tear,
-            part,
-            age: Age::New,
-        };
+        let tear = |id, surface, part, place| mark(id, surface, part, DamageKind::Tear, place);
         [
-            mark("front", Surface::Roof, Part::RoofSheet, [3, 50, 20, 60]),
-            mark("middle", Surface::Roof, Part::RoofSheet, [300, 340, 20, 60]),
-            mark("rear", Surface::Roof, Part::RoofSheet, [580, 600, 20, 60]),
-            mark("side", Surface::Curbside, Part::SideSheet, [100, 108, 40, 48]),
+            tear("front", Surface::Roof, Part::RoofSheet, [3, 50, 20, 60]),
+            tear("middle", Surface::Roof, Part::RoofSheet, [300, 340, 20, 60]),
+            tear("rear", Surface::Roof, Part::RoofSheet, [580, 600, 20, 60]),
+            tear("side", Surface::Curbside, Part::SideSheet, [100, 108, 40, 48]),
         ]
     }
 

@@ -11,7 +11,7 @@ use super::*;
 use crate::body::BodyType;
 use crate::estimate::{Chosen, Estimate, estimate};
 use crate::group::asks_the_maker;
-use crate::mark::{Age, Place, Surface};
+use crate::mark::{Place, Surface};
 use crate::steps::{OtherMethod, OtherWork, Step, Target, Tolerances, Work, steps};
 use crate::ways::{Choice, ways};
 use rust_decimal::Decimal;
@@ -84,21 +84,8 @@ fn surface(part: Part) -> Surface {
     found.unwrap_or(Surface::Curbside)
 }
 
-fn mark_on(surface: Surface, part: Part, kind: DamageKind, box_in: [i64; 4]) -> Mark {
-    let [from, to, low, high] = box_in.map(Length::inches);
-    Mark {
-        id: "m".to_owned(),
-        place: Place {
-            surface,
-            from,
-            to,
-            low,
-            high,
-        },
-        kind,
-        part,
-        age: Age::New,
-    }
+fn mark_on(surface: Surface, part: Part, kind: DamageKind, inches: [i64; 4]) -> Mark {
+    crate::made::mark("m", surface, part, kind, inches)
 }
 
 fn plan() -> Plan {

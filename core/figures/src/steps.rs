@@ -103,11 +103,36 @@ pub struct RoofWork {
 }
 
 impl RoofWork {
+    /// By the shop's rules alone: nothing is opened yet.
+    #[must_use]
+    pub fn closed(way: RoofMethod, rules: &RoofRules) -> Self {
+        RoofWork {
+            way,
+            seam_bow: None,
+            seam_station: None,
+            front_seam: None,
+            sheet: None,
+            large: false,
+            bows_hit: Vec::new(),
+            bows_opened: Vec::new(),
+            nose_rail: false,
+            front_bow: false,
+            edge: rules.edge.value,
+            front_edge: rules.front_edge.value,
+            lap: rules.seam_lap.value,
+            freed: rules.seam_freed.value,
+            seam_rivets_a_side: rules.seam_rivets_a_side.value,
+            tape_rows: rules.tape_rows.value,
+            sealant_on_rail: rules.seam_sealant_on_rail.value,
+            seal_edges: rules.seal_edges.value,
+            patches: Vec::new(),
+        }
+    }
+
     /// Of a roof takeoff; whether nose rail and front bow go in is seen at the unit.
     #[must_use]
     pub fn of(taken: &RoofTakeoff, rules: &RoofRules, nose_rail: bool, front_bow: bool) -> Self {
         RoofWork {
-            way: taken.way.into(),
             seam_bow: taken.seam_bow,
             seam_station: taken.seam_station,
             front_seam: taken.front_seam_bow.zip(taken.front_seam_station),
@@ -120,15 +145,7 @@ impl RoofWork {
             bows_opened: taken.bows_opened.clone(),
             nose_rail,
             front_bow,
-            edge: rules.edge.value,
-            front_edge: rules.front_edge.value,
-            lap: rules.seam_lap.value,
-            freed: rules.seam_freed.value,
-            seam_rivets_a_side: rules.seam_rivets_a_side.value,
-            tape_rows: rules.tape_rows.value,
-            sealant_on_rail: rules.seam_sealant_on_rail.value,
-            seal_edges: rules.seal_edges.value,
-            patches: Vec::new(),
+            ..Self::closed(taken.way.into(), rules)
         }
     }
 }

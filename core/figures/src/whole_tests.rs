@@ -6,26 +6,10 @@
 
 use super::*;
 use crate::body::BodyType;
-use crate::mark::{DamageKind, Part, Place, Surface};
+use crate::made::mark;
+use crate::mark::{DamageKind, Part, Surface};
 use crate::measure::Length;
 use crate::ways::ways;
-
-fn mark(id: &str, surface: Surface, part: Part, kind: DamageKind, [from, to, low, high]: [i64; 4]) -> Mark {
-    let inch = Length::inches;
-    Mark {
-        id: id.to_owned(),
-        place: Place {
-            surface,
-            from: inch(from),
-            to: inch(to),
-            low: inch(low),
-            high: inch(high),
-        },
-        kind,
-        part,
-        age: Age::New,
-    }
-}
 
 fn tear() -> Mark {
     mark(

@@ -8,10 +8,15 @@
     clippy::arithmetic_side_effects
 )]
 
+#[path = "roof_sections/any.rs"]
+mod any;
+#[path = "roof_sections/steps.rs"]
+mod order_of_steps;
+
 use bowseam_figures::basis::Standing;
 use bowseam_figures::body::{BodyType, Plan};
 use bowseam_figures::door::figure;
-use bowseam_figures::estimate::{Chosen, Estimate, estimate};
+use bowseam_figures::estimate::{Chosen, Estimate, Group, estimate};
 use bowseam_figures::group::WayKey;
 use bowseam_figures::mark::{Age, DamageKind, Mark, Part, Place, Surface};
 use bowseam_figures::measure::{Length, Unit};
@@ -317,6 +322,12 @@ fn work_out(marks: &[Mark], key: WayKey, unit: Unit) -> Estimate {
     .unwrap()
 }
 
+/// Hours of a task of a group.
+fn hours<'g>(group: &'g Group, task: &str) -> Option<&'g str> {
+    let line = group.hours.iter().find(|line| line.task == task);
+    line.map(|line| line.hours.as_str())
+}
+
 #[test]
 fn all_ways_of_the_roof_stand_side_by_side_and_the_shortest_section_is_cheapest() {
     let found = choice(&BodyType::DryVan53.plan(), &[mark([245, 300, 20, 60])]);
@@ -379,13 +390,6 @@ fn a_middle_section_is_priced_from_its_takeoff() {
             ("roof bow", "2")
         ]
     );
-    let hours = |task: &str| {
-        group
-            .hours
-            .iter()
-            .find(|l| l.task == task)
-            .map(|l| l.hours.clone())
-    };
     for (task, wanted) in [
         ("strip_out", "0.6"),
         ("old_sheet", "0.74"),
@@ -393,9 +397,9 @@ fn a_middle_section_is_priced_from_its_takeoff() {
         ("front_seam", "1"),
         ("edge", "0.42"),
     ] {
-        assert_eq!(hours(task).as_deref(), Some(wanted), "{task}");
+        assert_eq!(hours(group, task), Some(wanted), "{task}");
     }
-    assert_eq!(hours("caulk"), None);
+    assert_eq!(hours(group, "caulk"), None);
 }
 
 /// A tear from 3 to 149 and, at 400, a hole of 4 x 4 in. The section ends at bow 7 (168); the hole's patch is 4 + 2 x 1 +
@@ -427,14 +431,7 @@ fn a_small_hole_far_from_a_section_is_patched_beside_it() {
     ] {
         assert_eq!(good(item), Some(wanted), "{item}");
     }
-    let hours = |task: &str| {
-        group
-            .hours
-            .iter()
-            .find(|l| l.task == task)
-            .map(|l| l.hours.as_str())
-    };
-    assert_eq!(hours("patch"), Some("2.5"));
+    assert_eq!(hours(group, "patch"), Some("2.5"));
     assert!(
         group
             .lines
@@ -476,278 +473,4 @@ fn two_patches_that_would_lie_on_each_other_are_none() {
     // 104 + 2.5 + 6 of distance + 2.5 = 115: one inch less is too near.
     assert!(patch(124).fits && patch(115).fits);
     assert!(!patch(114).fits && patch(114).why[0].contains("nearer than 6 in to each other"));
-}
-
-fn in_order(way: RoofWay, place: (i64, i64)) -> Vec<Step> {
-    let taken = take(&body(), place, way).unwrap();
-    let roof = RoofWork::of(&taken, &RoofRules::default(), false, false);
-    steps(&Work {
-        roof: Some(roof),
-        ..bare()
-    })
-}
-
-fn bare() -> Work {
-    Work {
-        unit: Unit::In,
-        roof: None,
-        others: Vec::new(),
-        sealed: false,
-        wiring_seen: true,
-        cure: None,
-        wind_limit: None,
-        tolerances: Tolerances::default(),
-    }
-}
-
-fn keys<'s>(steps: &'s [Step], wanted: &[&str]) -> Vec<&'s str> {
-    let keys = steps.iter().map(|step| step.key.as_str());
-    keys.filter(|key| wanted.contains(key)).collect()
-}
-
-fn step<'s>(steps: &'s [Step], key: &str) -> &'s Step {
-    steps.iter().find(|step| step.key == key).unwrap()
-}
-
-const ENDS: [&str; 12] = [
-    "old_sheet",
-    "free_ahead",
-    "seam_tape",
-    "sheet_on",
-    "front_seam",
-    "rear_end",
-    "stretch",
-    "seam",
-    "rail_rivets",
-    "release",
-    "trim_rear",
-    "trim_front",
-];
-
-#[test]
-fn a_middle_section_is_held_in_front_before_it_is_stretched_to_the_rear() {
-    let steps = in_order(RoofWay::MiddleSection, (245, 300));
-    assert_eq!(
-        keys(&steps, &ENDS),
-        [
-            "old_sheet",
-            "free_ahead",
-            "seam_tape",
-            "sheet_on",
-            "front_seam",
-            "stretch",
-            "seam",
-            "rail_rivets",
-            "release",
-            "trim_rear"
-        ]
-    );
-    let cuts: Vec<_> = step(&steps, "old_sheet")
-        .values
-        .iter()
-        .map(|v| v.wanted.clone())
-        .collect();
-    let at = |inches| Target::Length(inch(inches));
-    assert_eq!(cuts, [at(242), at(242), at(312), at(312)]);
-    assert!(step(&steps, "sheet_on").text.contains("under the sheet ahead"));
-    assert!(
-        step(&steps, "look_when_open")
-            .text
-            .contains("under a seam (bows 10, 13) is straight")
-    );
-    assert!(
-        step(&steps, "seam")
-            .cautions
-            .iter()
-            .any(|caution| caution.contains("nobody in line"))
-    );
-    assert!(step(&steps, "stretch").text.contains("Plates on the rear edge"));
-    assert!(
-        step(&steps, "stretch")
-            .basis
-            .iter()
-            .any(|basis| basis.standing == Standing::Memory)
-    );
-    for stop in [
-        "old_sheet",
-        "free_ahead",
-        "front_seam",
-        "stretch",
-        "seam",
-        "trim_rear",
-    ] {
-        assert!(
-            step(&steps, stop).stop_and_check && !step(&steps, stop).cautions.is_empty(),
-            "{stop}"
-        );
-    }
-}
-
-#[test]
-fn patches_beside_a_section_are_set_when_it_is_closed_and_say_where() {
-    let plan = BodyType::DryVan53.plan();
-    let marks = [mark([3, 149, 20, 60]), mark([400, 404, 40, 44])];
-    let all: Vec<&Mark> = marks.iter().collect();
-    let book = Book::default();
-    let repair = RoofRepair::of(&plan, &all, RoofWay::Section, &book, Unit::In)
-        .unwrap()
-        .unwrap();
-    let roof = RoofWork {
-        patches: repair.patches,
-        ..RoofWork::of(&repair.taken, &book.roof, false, false)
-    };
-    let steps = steps(&Work {
-        roof: Some(roof),
-        ..bare()
-    });
-    let wanted = [
-        "platforms",
-        "braces_out",
-        "patch_look",
-        "patch_cut_out",
-        "patch_rivet",
-        "swarf",
-    ];
-    assert_eq!(keys(&steps, &wanted), wanted);
-    let cut = step(&steps, "patch_cut_out");
-    assert!(
-        cut.text.contains("Cut-out 1: from station 399 in to 405 in, 39 in to 45 in from the roadside edge; patch 9 in along by 9 in across."),
-        "{}",
-        cut.text
-    );
-}
-
-#[test]
-fn a_rear_section_ends_at_the_rear_header_and_a_front_section_has_no_seam_ahead() {
-    let steps = in_order(RoofWay::RearSection, (500, 630));
-    assert_eq!(
-        keys(&steps, &ENDS),
-        [
-            "old_sheet",
-            "free_ahead",
-            "seam_tape",
-            "sheet_on",
-            "front_seam",
-            "stretch",
-            "rail_rivets",
-            "release",
-            "trim_rear"
-        ]
-    );
-    assert!(step(&steps, "trim_rear").text.contains("rear header"));
-    assert_eq!(
-        step(&steps, "trim_rear").values[0].wanted,
-        Target::Length(Length::sixty_fourths(24))
-    );
-    let front = in_order(RoofWay::Section, (245, 300));
-    assert!(keys(&front, &["free_ahead", "front_seam", "trim_rear"]).is_empty());
-}
-
-/// A random roof: bows at uneven stations, seams of earlier repairs, and a damage on it.
-fn any_roof() -> impl Strategy<Value = (RoofBody, i64, i64)> {
-    let bows = prop::collection::btree_set(1_i64..630, 1..40);
-    let seams = prop::collection::btree_set(1_i64..630, 0..4);
-    let patches = prop::collection::vec((0_i64..620, 1_i64..16), 0..3);
-    (bows, seams, patches, 0_i64..636, 0_i64..120).prop_map(|(bows, seams, patches, from, long)| {
-        let body = RoofBody {
-            bows: bows.into_iter().map(inch).collect(),
-            seams: seams.into_iter().map(inch).collect(),
-            patches: patches
-                .into_iter()
-                .map(|(from, long)| [inch(from), inch(from + long)])
-                .collect(),
-            ..body()
-        };
-        (body, from, (from + long).min(636))
-    })
-}
-
-proptest! {
-    #[test]
-    fn a_seam_lies_over_a_sound_bow_past_the_margin_and_clear_of_old_seams((body, from, to) in any_roof()) {
-        let rules = RoofRules::default();
-        let (margin, lap) = (rules.seam_margin.value, rules.seam_lap.value);
-        for way in SECTIONS {
-            let Ok(taken) = take(&body, (from, to), way) else { continue };
-            let front = taken.front_seam_bow.zip(taken.front_seam_station);
-            let rear = taken.seam_bow.zip(taken.seam_station);
-            prop_assert_eq!((front.is_some(), rear.is_some()), (!way.reaches_the_nose(), !way.reaches_the_rear()));
-            for (bow, station) in front.into_iter().chain(rear) {
-                prop_assert_eq!(body.bows[bow as usize - 1], station);
-                prop_assert!(!taken.bows_hit.contains(&bow) && !taken.bows_opened.contains(&bow));
-                for seam in &body.seams {
-                    let same = *seam >= station && seam.minus(station) <= lap;
-                    prop_assert!(same || seam.apart(station) >= rules.seam_clear.value);
-                }
-            }
-            if let Some((_, station)) = front {
-                prop_assert!(station.plus(lap).plus(margin) <= inch(from));
-                for seam in body.seams.iter().filter(|seam| **seam < station) {
-                    prop_assert!(station.minus(*seam) >= rules.seam_strip.value);
-                }
-            }
-            if let Some((_, station)) = rear {
-                prop_assert!(station >= inch(to).plus(margin));
-                for seam in body.seams.iter().filter(|seam| **seam > station.plus(lap)) {
-                    prop_assert!(seam.minus(station) >= rules.seam_strip.value);
-                }
-            }
-            // What is cut out is covered, laps and all, and the sheet that is cut is enough for it.
-            let cut_from = front.map_or(Length::ZERO, |(_, station)| station.plus(lap));
-            let cut_to = rear.map_or(body.length, |(_, station)| station);
-            let laps = lap.times(taken.seams().into());
-            prop_assert!(cut_to.minus(cut_from).plus(laps) <= taken.finished_length);
-            prop_assert!(taken.finished_length <= taken.rough_length);
-        }
-    }
-
-    #[test]
-    fn more_damage_never_needs_less_sheet((body, from, to) in any_roof(), ahead in 0_i64..60, behind in 0_i64..60) {
-        let (first, last) = ((from - ahead).max(0), (to + behind).min(636));
-        for way in SECTIONS {
-            if let Ok(more) = take(&body, (first, last), way) {
-                let less = take(&body, (from, to), way).expect("what fits a larger damage fits a smaller one");
-                prop_assert!(less.rough_length <= more.rough_length);
-                prop_assert!(less.bows_opened.len() <= more.bows_opened.len());
-            }
-        }
-    }
-
-    #[test]
-    fn inches_and_millimetres_agree_exactly_for_every_section((body, from, to) in any_roof()) {
-        for way in SECTIONS {
-            let of = |unit| roof_way(&body, &damage(from, to), way, &RoofRules::default(), unit).unwrap();
-            let (Ok(inches), Ok(mm)) = (of(Unit::In), of(Unit::Mm)) else { continue };
-            prop_assert_eq!((inches.rough_length, inches.finished_length), (mm.rough_length, mm.finished_length));
-            prop_assert_eq!(inches.weight_rough_lb, mm.weight_rough_lb);
-            for (a, b) in inches.lines.iter().zip(&mm.lines) {
-                let (x, y): (rust_decimal::Decimal, rust_decimal::Decimal) = (a.quantity.parse().unwrap(), b.quantity.parse().unwrap());
-                let factor = match a.unit.as_str() { "in" => "25.4", "in²" => "645.16", _ => "1" };
-                prop_assert_eq!((x * factor.parse::<rust_decimal::Decimal>().unwrap()).normalize(), y.normalize(), "{}", a.item);
-            }
-        }
-    }
-
-    #[test]
-    fn any_marks_on_any_plan_are_figured_without_panic_and_alike_from_both_sides(
-        marks in prop::collection::vec((0_i64..640, 0_i64..120, 0_i64..110, 0_i64..60), 1..4),
-        seams in prop::collection::btree_set(1_i64..636, 0..4),
-        key in prop::sample::select(vec![WayKey::Patch, WayKey::FrontSection, WayKey::MiddleSection, WayKey::RearSection, WayKey::WholeRoof]),
-    ) {
-        let plan = Plan { roof_seams: seams.into_iter().map(inch).collect(), ..BodyType::DryVan53.plan() };
-        let side = |mirrored: bool| -> Vec<Mark> {
-            let put = |(i, &(from, long, low, wide)): (usize, &(i64, i64, i64, i64))| {
-                let (low, high) = (low.min(102), (low + wide).min(102));
-                let (low, high) = if mirrored { (102 - high, 102 - low) } else { (low, high) };
-                Mark { id: i.to_string(), ..mark([from.min(636), (from + long).min(636), low, high]) }
-            };
-            marks.iter().enumerate().map(put).collect()
-        };
-        let chosen = [Chosen { group: "roof".to_owned(), way: key.key().to_owned(), by_hand: None }];
-        let total = |marks: &[Mark]| estimate(&plan, marks, &chosen, &Book::default(), &[], Unit::In).unwrap();
-        let (one, other) = (total(&side(false)), total(&side(true)));
-        prop_assert_eq!((one.total, one.total_hours, one.lacks), (other.total, other.total_hours, other.lacks));
-        prop_assert_eq!(one.groups.first().map(|g| g.lines.clone()), other.groups.first().map(|g| g.lines.clone()));
-        prop_assert!(ways(&plan, &side(false), &Book::default(), Unit::Mm).is_ok());
-    }
 }

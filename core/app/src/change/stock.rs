@@ -2,8 +2,9 @@
 
 use super::{Change, nothing_made};
 use crate::{
-    answer::{Answer, Refusal, RoofOffRow},
+    answer::{Answer, BuyRow, Refusal, RoofOffRow},
     ask::BuyField,
+    now::Now,
     typed,
     view::{buying, cut_list, rivets, roof_off},
 };
@@ -24,9 +25,10 @@ const MOST_HOLES: usize = 500;
 /// Reserves what the cut list takes and frees the rest; what it is short of goes on the buying list. Or frees all.
 pub fn set_reserved(change: &Change, reserved: bool) -> Result<Answer, Refusal> {
     let now = &change.now;
-    let list = if reserved { cut_list::list(now)? } else { None };
-    let list = list.unwrap_or_default();
-    let wanted = cut_list::reservations(now, &list);
+    let list = if reserved { now.cut_list()? } else { None };
+    let wanted = list
+        .map(|list| cut_list::reservations(now, list))
+        .unwrap_or_default();
     let mut what: Vec<What> = Vec::new();
     for stock in now
         .job
@@ -48,7 +50,7 @@ pub fn set_reserved(change: &Change, reserved: bool) -> Result<Answer, Refusal> 
         }
     }
     if reserved {
-        what.extend(to_buy(change, &list)?);
+        what.extend(to_buy(change)?);
     }
     save(change, what)
 }
@@ -62,15 +64,15 @@ fn save(change: &Change, what: Vec<What>) -> Result<Answer, Refusal> {
 }
 
 /// Lines that the list is short of go on the buying list; those that it is not short of any more come off.
-fn to_buy(change: &Change, list: &CutList) -> Result<Vec<What>, Refusal> {
+fn to_buy(change: &Change) -> Result<Vec<What>, Refusal> {
     let job = &change.now.job;
-    let rows = buying::rows(&change.now, Some(list))?;
+    let rows = buying::rows(&change.now)?;
     let mut what = Vec::new();
     for row in rows.iter().filter(|row| row.line.starts_with("cut/")) {
         let kept = job.buying.get(&row.line);
         let has = kept.is_some_and(|kept| !kept.removed && kept.quantity == row.quantity);
         if row.wanted && row.here.is_none() && !has {
-            what.extend(wanted(&row.line, &row.item, &row.size, &row.quantity));
+            what.push(wanted(&row.line, &row.item, &row.size, &row.quantity));
             if kept.is_some_and(|kept| kept.removed) {
                 what.push(buy(&row.line, BuyChange::Removed(false)));
             }
@@ -88,13 +90,19 @@ fn buy(line: &str, change: BuyChange) -> What {
     }
 }
 
-fn wanted(line: &str, item: &str, size: &str, quantity: &str) -> Option<What> {
+fn wanted(line: &str, item: &str, size: &str, quantity: &str) -> What {
     let change = BuyChange::Wanted {
         item: item.to_owned(),
         size: size.to_owned(),
         quantity: quantity.to_owned(),
     };
-    Some(buy(line, change))
+    buy(line, change)
+}
+
+/// A row of the buying list as it is now.
+fn row(now: &Now, line: &str) -> Result<BuyRow, Refusal> {
+    let row = buying::rows(now)?.into_iter().find(|row| row.line == line);
+    row.ok_or_else(|| Refusal::at("no_line", "line", "This line is not on the buying list any more."))
 }
 
 /// A plan of the list is done: its stock is used, its pieces are not planned again. Or a cut is not done after all.
@@ -116,13 +124,14 @@ pub fn set_cut(change: &Change, cut: &str, done: bool) -> Result<Answer, Refusal
         }));
         return change.save(None, what);
     }
-    let list = cut_list::list(now)?.unwrap_or_default();
+    let nothing = CutList::default();
+    let list = now.cut_list()?.unwrap_or(&nothing);
     let plan = list.plans.iter().find(|plan| plan.key == cut).ok_or_else(|| {
         let sentence = "The cut list is another by now: stock or figures changed. Look at it again.";
         Refusal::at("no_cut", "cut", sentence)
     })?;
     let place = if plan.buy {
-        let here = buying::here(now, &list)?;
+        let here = buying::here(now, list)?;
         let (_, place) = here
             .into_iter()
             .find(|(line, _)| *line == buying::key(plan))
@@ -291,15 +300,10 @@ fn day(value: &str) -> Result<Option<NaiveDate>, Refusal> {
 /// A field of a line of the buying list. What is here is on hand for the Roof-off check as well.
 pub fn set_buying(change: &Change, line: String, field: BuyField, value: &str) -> Result<Answer, Refusal> {
     let now = &change.now;
-    let list = cut_list::list(now)?;
-    let rows = buying::rows(now, list.as_ref())?;
-    let row = rows
-        .iter()
-        .find(|row| row.line == line)
-        .ok_or_else(|| Refusal::at("no_line", "line", "This line is not on the buying list any more."))?;
+    let row = row(now, &line)?;
     let mut what: Vec<What> = Vec::new();
     if now.job.buying.get(&line).is_none_or(|kept| kept.item.is_empty()) {
-        what.extend(wanted(&line, &row.item, &row.size, &row.quantity));
+        what.push(wanted(&line, &row.item, &row.size, &row.quantity));
     }
     match field {
         BuyField::NeededBy => what.push(buy(&line, BuyChange::NeededBy(day(value)?))),
@@ -350,17 +354,12 @@ pub fn add_buying(change: &Change, item: &str, size: &str, quantity: &str) -> Re
         &typed::text(size, "size")?,
         &quantity,
     );
-    change.save(Some(id), what.into_iter().collect())
+    change.save(Some(id), vec![what])
 }
 
 /// A line comes off the list: one that was typed in, or that nothing wants any more.
 pub fn remove_buying(change: &Change, line: String) -> Result<Answer, Refusal> {
-    let list = cut_list::list(&change.now)?;
-    let rows = buying::rows(&change.now, list.as_ref())?;
-    let row = rows
-        .iter()
-        .find(|row| row.line == line)
-        .ok_or_else(|| Refusal::at("no_line", "line", "This line is not on the buying list any more."))?;
+    let row = row(&change.now, &line)?;
     if row.wanted && !row.own {
         let sentence =
             "The cut list or the Roof-off check wants it: it comes off the list when they do not any more.";
@@ -392,7 +391,7 @@ pub fn on_hand(change: &Change, row: &RoofOffRow, have: bool, place: String) -> 
         let line = buying::line_of_check(&row.key);
         let removed = job.buying.get(&line).is_some_and(|kept| kept.removed);
         let here = job.buying.get(&line).is_some_and(|kept| kept.here.is_some());
-        what.extend(wanted(&line, &row.title, "", buying::quantity(&row.wanted)));
+        what.push(wanted(&line, &row.title, "", buying::quantity(&row.wanted)));
         what.extend(removed.then(|| buy(&line, BuyChange::Removed(false))));
         what.extend(here.then(|| buy(&line, BuyChange::Here(None))));
     }

@@ -5,7 +5,7 @@ use crate::{
     answer::{BuyRow, BuyingList, Refusal},
     now::Now,
     roof,
-    view::{cut_list, head, promise, roof_off},
+    view::{head, promise, roof_off},
 };
 use bowseam_figures::{
     cut_plan::{CutList, StockPlan},
@@ -37,8 +37,7 @@ pub fn quantity(wanted: &str) -> &str {
 /// # Errors
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn buying_list(now: &Now) -> Result<BuyingList, Refusal> {
-    let list = cut_list::list(now)?;
-    let rows = rows(now, list.as_ref())?;
+    let rows = rows(now)?;
     let why_not = rows
         .is_empty()
         .then(|| "Nothing has to be bought: the shelf gives what the cut list takes.".to_owned());
@@ -55,8 +54,8 @@ pub fn buying_list(now: &Now) -> Result<BuyingList, Refusal> {
 ///
 /// # Errors
 /// The figures cannot be worked out.
-pub fn rows(now: &Now, list: Option<&CutList>) -> Result<Vec<BuyRow>, Refusal> {
-    let asked = asked(now)?;
+pub fn rows(now: &Now) -> Result<Vec<BuyRow>, Refusal> {
+    let (list, asked) = (now.cut_list()?, asked(now)?);
     let mut rows: Vec<BuyRow> = Vec::new();
     for short in list.iter().flat_map(|list| &list.short) {
         let line = line_of(&short.item, &short.name, &short.size);

@@ -28,17 +28,17 @@ const SEARCH: Duration = Duration::from_millis(150);
 /// # Errors
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
-    let shelf = Shelf::of(now.app, &now.stock, now.unit)?;
-    let list = list_from(now, &shelf)?;
+    let list = now.cut_list()?;
     let rivets = rivets::lines(now);
     let nothing = list.is_none() && now.job.cuts.is_empty() && rivets.is_empty();
     let why_not = nothing.then(|| {
         "No way is chosen that cuts sheet, rail or board: there is nothing to cut from stock that the program figures."
             .to_owned()
     });
-    let list = list.unwrap_or_default();
-    let wanted = reservations(now, &list);
-    let here = buying::here(now, &list)?;
+    let nothing = CutList::default();
+    let list = list.unwrap_or(&nothing);
+    let wanted = reservations(now, list);
+    let here = buying::here(now, list)?;
     let plans = list.plans.iter().map(|plan| CutPlan {
         here: here
             .iter()
@@ -51,14 +51,11 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
         head: head::head(now)?,
         plans: plans.collect(),
         proofs: list.proofs.clone(),
-        reserved: reserved(now, &shelf, &wanted)?,
+        reserved: reserved(now, now.shelf()?, &wanted)?,
         to_reserve: wanted
             .iter()
             .any(|(key, of)| now.job.reserved.get(key).map(|kept| &kept.value) != Some(of)),
-        buying: buying::rows(now, Some(&list))?
-            .len()
-            .try_into()
-            .unwrap_or(u32::MAX),
+        buying: buying::rows(now)?.len().try_into().unwrap_or(u32::MAX),
         done: now.job.cuts.iter().map(|cut| done(now, cut)).collect(),
         rivets,
         basis: basis(now),
@@ -66,20 +63,16 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
     }))
 }
 
-/// The list itself; none while no way is chosen that cuts something, and none if all of it is cut.
+/// Searches for the list: [`Now::cut_list`] keeps it.
 ///
 /// # Errors
 /// The figures cannot be worked out.
-pub fn list(now: &Now) -> Result<Option<CutList>, Refusal> {
-    list_from(now, &Shelf::of(now.app, &now.stock, now.unit)?)
-}
-
-fn list_from(now: &Now, shelf: &Shelf) -> Result<Option<CutList>, Refusal> {
+pub fn search(now: &Now) -> Result<Option<CutList>, Refusal> {
     let needs = open_needs(now);
     if needs.is_empty() {
         return Ok(None);
     }
-    let mut stock = shelf.for_job(now.job.id);
+    let mut stock = now.shelf()?.for_job(now.job.id);
     stock.retain(|stock| needs.iter().any(|need| need.item == stock.item));
     let begun = Instant::now();
     let found = plan(&needs, &stock, &now.book.cutting, now.unit, &mut || {

@@ -9,6 +9,7 @@ use crate::{
 use bowseam_figures::{
     basis::{Basis, Standing},
     fasten::{Hole, RivetKind, RivetLine, rivets},
+    fasten_holes::{PlaceIs, next_size},
     measure::{Length, Unit},
     side_patch::{SideTakeoff, SideWay},
 };
@@ -158,7 +159,6 @@ fn layout(now: &Now, line: &Wanted) -> Option<RivetLineView> {
             .iter()
             .any(|hole| hole.at == at && hole.diameter.is_some_and(|size| size > limit))
     };
-    let there_at = |at: Length| there.iter().any(|hole| hole.at == at);
     let view = |at: Length, state: &str| HoleView {
         at,
         state: state.to_owned(),
@@ -176,12 +176,13 @@ fn layout(now: &Now, line: &Wanted) -> Option<RivetLineView> {
                 .collect()
         }
         None => {
-            let state = |at: &Length| match (worn(*at), there_at(*at)) {
-                (true, _) => "next_size",
-                (_, true) => "reused",
-                _ => "new",
+            let state = |is: PlaceIs| match is {
+                PlaceIs::Worn => "next_size",
+                PlaceIs::Reused => "reused",
+                PlaceIs::New => "new",
             };
-            let mut all: Vec<HoleView> = found.places.iter().map(|at| view(*at, state(at))).collect();
+            let laid = found.holes.iter();
+            let mut all: Vec<HoleView> = laid.map(|hole| view(hole.at, state(hole.is))).collect();
             let unused = there.iter().filter(|hole| !found.places.contains(&hole.at));
             all.extend(unused.map(|hole| view(hole.at, "closed")));
             all
@@ -247,7 +248,7 @@ fn counts(now: &Now, line: &Wanted, holes: &[HoleView]) -> String {
     }
     let worn = count("next_size");
     if worn > 0 {
-        said.push(match next_size(line.diameter) {
+        said.push(match next_size(RivetKind::Solid, line.diameter) {
             Some((rivet, hole)) => format!(
                 "{worn} worn: next rivet size {}, hole {}",
                 rivet.say(Unit::In),
@@ -261,20 +262,6 @@ fn counts(now: &Now, line: &Wanted, holes: &[HoleView]) -> String {
         words::count(holes.len(), "hole", "holes"),
         said.join(", ")
     )
-}
-
-/// The next larger rivet and its hole (by the hole table, from memory).
-fn next_size(diameter: Length) -> Option<(Length, Length)> {
-    let sizes = [(10, 1590), (12, 1910), (16, 2570)];
-    sizes
-        .into_iter()
-        .map(|(sixty_fourths, hole)| {
-            (
-                Length::sixty_fourths(sixty_fourths),
-                Length::from_nm(2_540).times(hole),
-            )
-        })
-        .find(|(rivet, _)| *rivet > diameter)
 }
 
 /// Holes as typed: places from the hook, each with its size behind an `@` where it was measured.

@@ -5,7 +5,7 @@ use crate::{
     answer::{BuyRow, Refusal, RoofOff, RoofOffRow, Shelf},
     now::Now,
     roof,
-    view::{buying, cut_list, head, steps},
+    view::{buying, head, steps},
     words,
 };
 use bowseam_figures::{
@@ -35,7 +35,13 @@ pub fn is_needed(now: &Now) -> bool {
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn roof_off(now: &Now) -> Result<RoofOff, Refusal> {
     let needed = is_needed(now);
-    let rows = if needed { rows(now)? } else { Vec::new() };
+    // What is on the buying list and not here yet: asked for only where there is a check.
+    let (rows, bought) = if needed {
+        let bought = buying::rows(now)?;
+        (rows(now, &bought)?, bought)
+    } else {
+        Default::default()
+    };
     let lacks: Vec<String> = rows.iter().filter(|row| !row.ok).map(lack).collect();
     let overruled = now.job.overruled.as_ref();
     let me = now
@@ -46,7 +52,7 @@ pub fn roof_off(now: &Now) -> Result<RoofOff, Refusal> {
         needed,
         why_not_needed: (!needed).then(|| why_not(now)),
         go: needed && lacks.is_empty(),
-        shelves: shelves(&rows, &bought(now)?),
+        shelves: shelves(&rows, &bought),
         rows,
         lacks,
         overruled: overruled.map(|kept| format!("{} overruled the no-go: {}", now.name(kept.by), kept.value)),
@@ -75,25 +81,13 @@ fn lack(row: &RoofOffRow) -> String {
     }
 }
 
-/// What is on the buying list and not here yet.
-fn bought(now: &Now) -> Result<Vec<BuyRow>, Refusal> {
-    let list = cut_list::list(now)?;
-    let rows = buying::rows(now, list.as_ref())?;
-    Ok(rows
-        .into_iter()
-        .filter(|row| row.wanted && row.here.is_none())
-        .collect())
-}
-
-fn rows(now: &Now) -> Result<Vec<RoofOffRow>, Refusal> {
+fn rows(now: &Now, bought: &[BuyRow]) -> Result<Vec<RoofOffRow>, Refusal> {
     let no_go_ahead = steps::no_go_ahead(now)?;
-    let list = cut_list::list(now)?;
-    let bought = buying::rows(now, list.as_ref())?;
     let of = Of {
         now,
         no_go_ahead: no_go_ahead.as_ref(),
-        list: list.as_ref(),
-        bought: &bought,
+        list: now.cut_list()?,
+        bought,
     };
     Ok(buying::asked(now)?.into_iter().map(|row| one(&of, row)).collect())
 }
@@ -112,10 +106,7 @@ fn shelves(rows: &[RoofOffRow], bought: &[BuyRow]) -> Vec<Shelf> {
     let mut shelves: Vec<Shelf> = Vec::new();
     for row in rows.iter().filter(|row| is_material(row)) {
         let there = row.have == Some(true);
-        let to_buy = !there
-            && bought
-                .iter()
-                .any(|line| buying::same_item(&row.title, &line.item));
+        let to_buy = !there && is_to_come(bought, &row.title).is_some();
         let found = Some(&row.place).filter(|place| there && !place.is_empty());
         let place = found.or(row.stock_place.as_ref()).cloned().unwrap_or_default();
         let open = (!row.ok && row.have != Some(false)).then(|| row.key.clone());
@@ -260,12 +251,16 @@ fn dry_enough(now: &Now, value: &str) -> (bool, Option<String>) {
     )
 }
 
+/// The line of the buying list for something that is wanted and not here yet.
+fn is_to_come<'b>(bought: &'b [BuyRow], title: &str) -> Option<&'b BuyRow> {
+    bought
+        .iter()
+        .find(|line| line.wanted && line.here.is_none() && buying::same_item(title, &line.item))
+}
+
 /// When something that has to be bought is there, in words.
 fn to_come(of: &Of<'_>, title: &str) -> Option<String> {
-    let line = of
-        .bought
-        .iter()
-        .find(|line| line.wanted && line.here.is_none() && buying::same_item(title, &line.item))?;
+    let line = is_to_come(of.bought, title)?;
     Some(match &line.arrives_on {
         Some(day) => format!("to be bought: arrives on {day}"),
         None => "to be bought: the Buying list has no arrival day yet".to_owned(),

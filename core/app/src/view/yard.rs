@@ -98,21 +98,6 @@ pub fn rows(app: &App, jobs: &[Summary]) -> Result<Vec<YardRow>, Refusal> {
     Ok(jobs.iter().map(|summary| kept.row(summary)).collect())
 }
 
-/// Keeps the row of a job that was just changed, so that the next list has it.
-///
-/// # Errors
-/// The store cannot be read, or the figures cannot be worked out.
-pub fn keep(now: &Now) -> Result<(), Refusal> {
-    let newest = now.app.store().newest(now.job.id)?;
-    let row = of(now, 0)?;
-    let mut kept = now.app.kept_rows();
-    // Rows of other values than the shop's present ones would all be thrown away by the next list.
-    if kept.shop.as_ref().is_some_and(|shop| now.is_of(shop)) {
-        kept.rows.insert(now.job.id, (newest, row));
-    }
-    Ok(())
-}
-
 impl KeptRows {
     /// Rows that were figured with other values of the shop are none any more.
     fn of_shop(&mut self, shop: &Shop) -> Result<(), Refusal> {

@@ -37,6 +37,16 @@ impl Making<'_> {
         self.each("screws", count, price, working);
     }
 
+    /// What comes out held the walls apart and the weather out: braced, by a large crew, lining out of the way, tested
+    /// for leaks.
+    pub(super) fn holds_body(&mut self) -> Result<(), String> {
+        self.brace()?;
+        self.large();
+        self.taken.lining = true;
+        self.taken.wet = true;
+        Ok(())
+    }
+
     /// Walls are tied before something comes out that holds them apart.
     pub(super) fn brace(&mut self) -> Result<(), String> {
         self.ready("ties and braces", "for both walls, with a tape for the diagonals");
@@ -197,6 +207,32 @@ pub(super) fn dry_out(m: &mut Making<'_>) -> Result<(), String> {
     m.why("A stain is what a leak left: the leak is mended first, then the layer is dried and looked at.");
     m.warn("Soft, swollen or dark layers do not come back: then a new piece is the way.");
     Ok(())
+}
+
+/// The bows or posts of a mark, said and counted; `many` is their word, as `posts`.
+pub(super) fn stations(m: &mut Making<'_>, all: &[Length], many: &'static str) -> Result<i64, String> {
+    let found = reached(m, all);
+    if found.is_empty() {
+        return Err(format!("The plan has no {many}: enter their stations first."));
+    }
+    let word = if found.len() == 1 {
+        many.trim_end_matches('s')
+    } else {
+        many
+    };
+    m.said(many, format!("{word} {}", numbers(&found)));
+    let count = i64::try_from(found.len()).unwrap_or(i64::MAX);
+    m.taken.numbers = found;
+    Ok(count)
+}
+
+/// Straightened cold within the shop's limit; `other` is what is done beyond it.
+pub(super) fn straight(m: &mut Making<'_>, limit: &Given<Length>, other: &str) {
+    m.fact("limit", limit.value);
+    let working = vec![m.rule("", limit, "deepest bend")];
+    m.length("depth that is straightened", limit.value, working);
+    let said = m.say(limit.value);
+    m.why(format!("Up to {said} out of line (shop rule): measure with a straightedge from inside first. Deeper, kinked or cracked: {other}."));
 }
 
 /// Which bows or posts a mark reaches, the nearest one if it reaches none.

@@ -1,6 +1,6 @@
 //! Corner posts and side posts: straightened cold within a limit, spliced, sistered, replaced; lining out.
 
-use super::common::{dress, numbers, reached, refasten, reseal};
+use super::common::{dress, refasten, reseal, stations, straight};
 use super::make::{Making, basis, counted, in_line, many, measured, whole, worked};
 use super::{Harm, Offer, offer};
 use crate::basis::Standing;
@@ -62,25 +62,15 @@ fn corner(m: &mut Making<'_>) -> Result<(), String> {
         "post",
         &m.book.part_hours.corner_post,
     )?;
-    m.brace()?;
+    m.holds_body()?;
     m.cover();
-    m.large();
-    m.taken.lining = true;
-    m.taken.wet = true;
     m.why("A corner post is not spliced or straightened here: it holds nose wall, side and rails together, so a whole one of the maker's goes in.");
     m.warn("Rails or corner plates that are bent with it: the maker says how the corner is set.");
     Ok(())
 }
 
 fn posts(m: &mut Making<'_>) -> Result<i64, String> {
-    let found = reached(m, &m.plan.posts);
-    if found.is_empty() {
-        return Err("The plan has no posts: enter their stations first.".to_owned());
-    }
-    let word = if found.len() == 1 { "post" } else { "posts" };
-    m.said("posts", format!("{word} {}", numbers(&found)));
-    let count = i64::try_from(found.len()).unwrap_or(i64::MAX);
-    m.taken.numbers = found;
+    let count = stations(m, &m.plan.posts, "posts")?;
     m.taken.lining = true;
     m.large();
     Ok(count)
@@ -88,13 +78,7 @@ fn posts(m: &mut Making<'_>) -> Result<i64, String> {
 
 fn straighten(m: &mut Making<'_>) -> Result<(), String> {
     let count = posts(m)?;
-    let limit = m.book.parts.post_bend.value;
-    m.fact("limit", limit);
-    m.length(
-        "depth that is straightened",
-        limit,
-        vec![m.rule("", &m.book.parts.post_bend, "deepest bend")],
-    );
+    straight(m, &m.book.parts.post_bend, "another way");
     m.hours_each(
         "post_straighten",
         "Post straightened",
@@ -102,8 +86,6 @@ fn straighten(m: &mut Making<'_>) -> Result<(), String> {
         "posts",
         &m.book.part_hours.post_straighten,
     )?;
-    let said = m.say(limit);
-    m.why(format!("Up to {said} out of line (shop rule): measure with a straightedge from inside first. Deeper, kinked or cracked: another way."));
     Ok(())
 }
 

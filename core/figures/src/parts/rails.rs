@@ -1,7 +1,7 @@
 //! Rails, bows, corner caps: spliced, straightened, or changed while the roof sheet stays on. What is cracked or
 //! bent in a rail that carries the body waits for the maker ([`crate::group::asks_the_maker`]).
 
-use super::common::{dress, numbers, reached, refasten, reseal};
+use super::common::{dress, refasten, reseal, stations, straight};
 use super::make::{Making, basis, counted, in_line, many, measured, whole, worked};
 use super::{Harm, Offer, offer};
 use crate::basis::Standing;
@@ -106,11 +106,7 @@ fn fasteners(m: &mut Making<'_>, cut: Length, rows: i64) -> Result<(), String> {
         "Clear of ends and corner plates; {side} fasteners each side, no fewer than the factory rows hold there."
     ));
     m.warn("A crack, or a bend of the rail itself, found when the rail is bare: stop and ask the maker.");
-    m.brace()?;
-    m.large();
-    m.taken.lining = true;
-    m.taken.wet = true;
-    Ok(())
+    m.holds_body()
 }
 
 fn nose_splice(m: &mut Making<'_>) -> Result<(), String> {
@@ -225,11 +221,8 @@ fn nose_rail(m: &mut Making<'_>) -> Result<(), String> {
         "feet of edge",
         rate,
     )?;
-    m.brace()?;
+    m.holds_body()?;
     m.cover();
-    m.large();
-    m.taken.lining = true;
-    m.taken.wet = true;
     let (edge, nose) = (m.say(edge.value), "the nose and");
     m.why(format!("The roof sheet stays: its edge is loosened over {nose} {edge} back on each top rail, and rolled down again."));
     m.why("Front bow, corner plates and corner caps go in with it.");
@@ -243,26 +236,12 @@ fn bows(m: &mut Making<'_>) -> Result<i64, String> {
         m.said("bows", "front bow");
         return Ok(1);
     }
-    let found = reached(m, &m.plan.bows);
-    if found.is_empty() {
-        return Err("The plan has no bows: enter their stations first.".to_owned());
-    }
-    let word = if found.len() == 1 { "bow" } else { "bows" };
-    m.said("bows", format!("{word} {}", numbers(&found)));
-    let count = i64::try_from(found.len()).unwrap_or(i64::MAX);
-    m.taken.numbers = found;
-    Ok(count)
+    stations(m, &m.plan.bows, "bows")
 }
 
 fn straighten(m: &mut Making<'_>) -> Result<(), String> {
     let count = bows(m)?;
-    let limit = m.book.parts.bow_bend.value;
-    m.fact("limit", limit);
-    m.length(
-        "depth that is straightened",
-        limit,
-        vec![m.rule("", &m.book.parts.bow_bend, "deepest bend")],
-    );
+    straight(m, &m.book.parts.bow_bend, "a new bow");
     m.hours_each(
         "bow_straighten",
         "Bow straightened",
@@ -272,8 +251,6 @@ fn straighten(m: &mut Making<'_>) -> Result<(), String> {
     )?;
     m.large();
     m.taken.lining = true;
-    let said = m.say(limit);
-    m.why(format!("Up to {said} out of line (shop rule): measure with a straightedge from inside first. Deeper, kinked or cracked: a new bow."));
     Ok(())
 }
 
@@ -334,10 +311,7 @@ fn bow(m: &mut Making<'_>) -> Result<(), String> {
         "bows",
         &m.book.part_hours.bow_inside,
     )?;
-    m.brace()?;
-    m.large();
-    m.taken.lining = true;
-    m.taken.wet = true;
+    m.holds_body()?;
     m.why("From inside, one at a time; the roof is not opened, the sheet above stays sound and tight.");
     m.warn("Rivets or tape between bow and sheet are cut free from inside: a sheet that tears or stays slack makes it a roof section.");
     Ok(())

@@ -217,11 +217,8 @@ fn nose_sheet(m: &mut Making<'_>) -> Result<(), String> {
         &m.book.part_hours.nose_sheet,
     )?;
     rivet_hours(m, count)?;
-    m.brace()?;
+    m.holds_body()?;
     m.cover();
-    m.large();
-    m.taken.lining = true;
-    m.taken.wet = true;
     m.why("No patch on the nose; lining, harness and lamps of the nose come off for it.");
     m.warn("A nose sheet in several widths, lapped on posts, is cut so again: measure its joints and count its rivets.");
     Ok(())
