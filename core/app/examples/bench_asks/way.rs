@@ -53,6 +53,11 @@ pub fn side_by_side(bench: &Bench, jobs: usize) {
             }
         }
     }
+    for _ in &jobs {
+        for originals in [false, true] {
+            bench.get(json!({"kind": "free_room", "originals": originals}));
+        }
+    }
 }
 
 /// The screens that show no one job.
@@ -215,6 +220,31 @@ impl<'b> OnWay<'b> {
         let to = Self::of_mark(&self.marks[0]);
         self.get(json!({"kind": "move_photo", "sha256": photo, "of": to, "when": "before"}));
         self.get(json!({"kind": "remove_photo", "sha256": photo}));
+        self.measured_photo();
+    }
+
+    /// A photo measured in, a mark sized from it, something drawn over it: 25 pixels an inch.
+    fn measured_photo(&self) {
+        let sha256 = self.photo(&Self::of_mark(&self.marks[2]), PhotoWhen::Before);
+        let of_photo = |mut ask: Value| {
+            ask["sha256"] = json!(sha256);
+            self.get(ask)
+        };
+        let points = [
+            [100, 100],
+            [700, 100],
+            [700, 400],
+            [100, 400],
+            [100, 500],
+            [375, 500],
+        ];
+        let points = points.map(|point| point.map(|px| px * 100));
+        let scale = json!({"of": "other", "length": "24", "width": "12", "points": points});
+        of_photo(json!({"kind": "set_photo_scale", "scale": scale}));
+        of_photo(json!({"kind": "size_from_photo", "mark": self.marks[2], "side": "along", "line": 0}));
+        let shape = json!({"kind": "arrow", "at": [points[0], points[2]], "text": ""});
+        of_photo(json!({"kind": "draw_on_photo", "id": null, "shape": shape}));
+        of_photo(json!({"kind": "photo"}));
     }
 
     fn by_hand(&self, group: &str, hours: &str) {
