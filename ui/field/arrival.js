@@ -26,9 +26,9 @@ function field(view, name, more = {}) {
   const hint = knows(`arrival.${name}_hint`) ? say(`arrival.${name}_hint`) : '';
   const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
   if (it && it.choices.length > 0 && it.choices.length <= 6) {
-    return choice({ ...shared, hint, remark: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) });
+    return choice({ ...shared, hint, doubt: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) });
   }
-  return textField({ ...shared, hint, remark: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+  return textField({ ...shared, hint, doubt: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
 }
 
 /** An answer in one tap for a field that is still empty. @param {Arrival} view @param {ArrivalField} name @param {string} value @param {string} label */
@@ -54,14 +54,15 @@ function roll(view) {
     { value: 'may_roll', label: say('roll.may_roll') }];
   const parts = [
     choice({
-      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: say('roll.who', { who: me() }),
+      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: view.roll_by ? say('roll.answered', { by: view.roll_by, at: view.roll_at ? when(view.roll_at) : '', who: me() }) : say('roll.who', { who: me() }),
       save: async (value) => {
         if (value === 'with_limits') {
           await keepLimits({ answer: 'with_limits', reason: now?.reason ?? '', fix: now?.fix ?? '', speed: now?.speed ?? '', distance: now?.distance ?? '', weather: now?.weather ?? '' });
           return;
         }
         await keepLimits(null);
-        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.reason ?? '', fix: '', speed: '', distance: '', weather: '' });
+        // Why it was parked is no reason for letting it roll.
+        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.answer === value ? now.reason : '', fix: '', speed: '', distance: '', weather: '' });
       },
     }),
     view.limits_refused ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,

@@ -138,7 +138,7 @@ pub struct Head {
     pub hold: Option<Hold>,
     /// What undo would take back, in words.
     pub undo: Option<String>,
-    /// The day the unit is promised for, in words.
+    /// The day the unit is promised for.
     pub promise: Option<String>,
     /// Last change saved on this phone.
     pub saved: Option<DateTime<Utc>>,
@@ -197,6 +197,9 @@ pub struct Arrival {
     pub photos: Vec<Photo>,
     /// Before photos still wanted, in words.
     pub wanted: Vec<String>,
+    /// Who answered *May it roll?*, and when.
+    pub roll_by: Option<String>,
+    pub roll_at: Option<DateTime<Utc>>,
     /// Whether *May roll, with limits* is offered, and why not.
     pub limits_refused: Option<String>,
     /// What is missing and where it will be needed.
@@ -276,6 +279,8 @@ pub struct MarkView {
     pub head: Head,
     pub mark: MarkRow,
     pub typed: crate::ask::TypedPlace,
+    /// How deep, or how far out of line, as typed.
+    pub depth: String,
     pub photos: Vec<Photo>,
     pub parts: Vec<Part>,
     pub by: String,

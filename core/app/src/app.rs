@@ -4,7 +4,9 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    change, draft,
+    change,
+    copies::Copies,
+    draft,
     now::Now,
     packet, room, undo, view, words,
 };
@@ -15,7 +17,6 @@ use bowseam_jobs::{
 use bowseam_photos::Folder;
 use chrono::{DateTime, Utc};
 use std::{
-    collections::HashSet,
     path::{Path, PathBuf},
     sync::{
         Arc, Mutex, OnceLock, PoisonError,
@@ -72,8 +73,7 @@ pub struct App {
     outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard, so that a long list is not figured anew at every look.
     rows: Mutex<view::yard::KeptRows>,
-    /// Photos that were to be shown and could not be.
-    not_shown: Mutex<HashSet<String>>,
+    copies: Copies,
 }
 
 impl App {
@@ -83,16 +83,17 @@ impl App {
     /// The folder cannot be written, or another program has it open.
     pub fn open(folder: &Path, kind: Kind) -> Result<Self, Refusal> {
         let opened = Store::open(folder)?;
+        let photos = Folder::open(folder.join("photos"))?;
         Ok(Self {
             store: Arc::new(opened.store),
-            photos: Folder::open(folder.join("photos"))?,
+            copies: Copies::of(photos.clone()),
+            photos,
             kind,
             folder: folder.to_owned(),
             salvage: opened.salvage.map(|salvage| salvage.to_string()),
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
-            not_shown: Mutex::default(),
         })
     }
 
@@ -150,15 +151,8 @@ impl App {
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
     }
 
-    /// Remembers that a photo could not be shown, so that screens say so.
-    pub(crate) fn could_not_show(&self, sha256: &str) {
-        let mut not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.insert(sha256.to_owned());
-    }
-
-    pub(crate) fn did_not_show(&self, sha256: &str) -> bool {
-        let not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.contains(sha256)
+    pub(crate) const fn copies(&self) -> &Copies {
+        &self.copies
     }
 
     /// The person who asks, if someone is signed in.

@@ -100,6 +100,9 @@ pub enum Ask {
         age: Option<Age>,
         #[serde(default)]
         note: Option<String>,
+        /// How deep, or how far out of line, as typed; nothing typed takes it away.
+        #[serde(default)]
+        depth: Option<String>,
     },
     /// Takes a mark off.
     RemoveMark { job: Uuid, mark: Uuid },

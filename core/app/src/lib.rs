@@ -8,6 +8,7 @@ pub mod answer;
 pub mod app;
 pub mod ask;
 mod change;
+mod copies;
 pub mod door;
 mod draft;
 mod from_photo;

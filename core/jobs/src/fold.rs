@@ -15,6 +15,7 @@ use crate::{
     stock::{JobCut, JobDrop, JobReserved, Reserved},
 };
 use bowseam_figures::mark::{Age, DamageKind, Part, Place};
+use bowseam_figures::measure::Length;
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use uuid::Uuid;
@@ -165,6 +166,7 @@ struct MarkDraft<'a> {
     part: Option<Part>,
     age: Option<Age>,
     note: &'a str,
+    depth: Option<Length>,
     found: Option<Uuid>,
     sized: BTreeMap<MarkSide, SizedBy>,
     removed: bool,
@@ -342,6 +344,7 @@ impl<'a> Draft<'a> {
             MarkChange::Part(part) => draft.part = Some(*part),
             MarkChange::Age(age) => draft.age = Some(*age),
             MarkChange::Note(note) => draft.note = note,
+            MarkChange::Depth(depth) => draft.depth = *depth,
             MarkChange::Found(found) => draft.found = Some(*found),
             MarkChange::Sized { side, by } => {
                 if let Some(by) = by {
@@ -492,6 +495,7 @@ impl<'a> MarkDraft<'a> {
             part,
             age,
             note: self.note.to_owned(),
+            depth: self.depth,
             found: self.found,
             sized: self.sized,
             by,

@@ -43,6 +43,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v2.sql")),
     M::up(include_str!("../schema/v3.sql")),
     M::up(include_str!("../schema/v4.sql")),
+    M::up(include_str!("../schema/v5.sql")),
 ];
 
 /// The jobs of one folder.
