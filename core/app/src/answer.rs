@@ -81,6 +81,8 @@ pub enum Answer {
         text: String,
         sha256: String,
     },
+    PacketFile(PacketFile),
+    PacketProgress(PacketProgress),
     /// Drafts of a job, by what they are of.
     Drafts {
         drafts: std::collections::BTreeMap<String, String>,
@@ -421,6 +423,28 @@ pub struct HandOver {
     pub photos_at_office: u32,
     pub photos_changed: Vec<String>,
     pub keep_until: String,
+}
+
+/// A packet that was made as a file.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PacketFile {
+    pub form: crate::ask::PacketForm,
+    /// Its name: ask for `/packet/NAME`.
+    pub name: String,
+    pub bytes: u64,
+    pub sha256: String,
+    /// Where the shell put it for the person to find; nothing over HTTP.
+    pub saved: Option<String>,
+}
+
+/// How far a packet is.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PacketProgress {
+    /// One is being made.
+    pub making: bool,
+    /// Photos that are in it, of how many.
+    pub photos: u32,
+    pub of: u32,
 }
 
 /// Outbox.

@@ -74,6 +74,10 @@ pub struct App {
     /// Rows of Yard, so that a long list is not figured anew at every look.
     rows: Mutex<view::yard::KeptRows>,
     copies: Copies,
+    /// Packets that are being made.
+    packets_at: packet::At,
+    /// Where the shell wants files that a person looks for.
+    files: OnceLock<PathBuf>,
 }
 
 impl App {
@@ -94,6 +98,8 @@ impl App {
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
+            packets_at: packet::At::default(),
+            files: OnceLock::new(),
         })
     }
 
@@ -144,6 +150,25 @@ impl App {
     /// Screens read photos from files under [`App::photos`]'s folder: for a shell whose web view can, not over HTTP.
     pub fn show_photo_files(&self) {
         self.photo_files.store(true, Ordering::Relaxed);
+    }
+
+    /// Files that are made for a person (a packet) are put into this folder too: for a shell, not over HTTP. Only the
+    /// first folder counts.
+    pub fn save_files_to(&self, folder: PathBuf) {
+        let _first_counts = self.files.set(folder);
+    }
+
+    pub(crate) fn files(&self) -> Option<&Path> {
+        self.files.get().map(PathBuf::as_path)
+    }
+
+    /// Where packets lie that were made.
+    pub fn packets(&self) -> PathBuf {
+        self.folder.join("packets")
+    }
+
+    pub(crate) const fn packets_at(&self) -> &packet::At {
+        &self.packets_at
     }
 
     pub(crate) fn photo_files(&self) -> Option<String> {
@@ -260,7 +285,10 @@ impl App {
             Ask::FoundMore { job, found } => view::found::found_more(&of(job)?, found).map(Answer::FoundMore),
             Ask::Proof { job } => view::proof::proof(&of(job)?).map(Answer::Proof),
             Ask::HandOver { job } => view::handover::hand_over(&of(job)?).map(Answer::HandOver),
-            Ask::Packet { job, form } => packet::packet(&of(job)?, form),
+            Ask::Packet { job, form, prices } => packet::packet(&of(job)?, form, prices),
+            Ask::MakePacket { job, form, prices } => packet::make(&of(job)?, form, prices),
+            Ask::PacketProgress { job } => Ok(packet::progress(self, job)),
+            Ask::StopPacket { job } => Ok(packet::stop(self, job)),
             Ask::Drafts { job } => draft::drafts(self, job),
             Ask::KeepDraft { job, key, text } => draft::keep(self, asker, job, &key, &text),
             Ask::Undo { job } => undo::undo(self, &self.signed_in(asker)?, job),
