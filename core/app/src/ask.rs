@@ -371,11 +371,7 @@ pub enum Ask {
     /// Hours and material used against figured, with proposals to the shop book.
     Learned {},
     /// Takes a proposal into the shop book as it is shown (`now`), or leaves it.
-    Learn {
-        task: String,
-        now: String,
-        take: bool,
-    },
+    Learn { task: String, now: String, take: bool },
 }
 
 /// Which jobs the office looks at.

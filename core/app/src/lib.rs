@@ -6,13 +6,17 @@
 
 pub mod answer;
 pub mod app;
+pub mod arriving;
 pub mod ask;
 mod change;
 pub mod door;
 mod draft;
 mod from_photo;
+mod learn;
 pub mod now;
 mod packet;
+mod people;
+mod phones;
 mod photo_scale;
 mod refuse;
 mod roof;
