@@ -109,11 +109,16 @@ function howPart(asked) {
 /** Main figures wait for an answer; stale ones too, as long as it is the asking, not an answer, that stands last. @param {OfficeJob} view */
 const waits = (view) => view.asked_hash !== null && (view.figures.go_ahead.state === 'asked' || (view.figures.go_ahead.state === 'stale' && view.figures.go_ahead.by === view.asked_by));
 
+/** A desk has room for two columns; the drawing then has the wider one. */
+const desk = matchMedia('(min-width: 60rem)');
+desk.addEventListener('change', () => redraw());
+const sheetWidth = () => (desk.matches ? Math.floor((document.body.clientWidth - 56) * 0.62) : document.body.clientWidth - 24);
+
 /** @param {OfficeJob} view */
 function marksPart(view) {
   const sheets = [false, true].filter((inside) => !inside || view.fold_out.marks.some((mark) => mark.inside));
   return make('section', { attrs: { 'aria-label': say('office.marks_title') } }, make('h2', { text: say('office.marks_title') }),
-    ...sheets.map((inside) => make('div', { class: 'sheet' }, drawFoldOut({ view: view.fold_out, inside, zoom: 1, width: document.body.clientWidth - 24, unit: hello().unit }))),
+    ...sheets.map((inside) => make('div', { class: 'sheet' }, drawFoldOut({ view: view.fold_out, inside, zoom: 1, width: sheetWidth(), unit: hello().unit }))),
     make('ul', { class: 'marks' }, ...view.fold_out.marks.map((mark) => make('li', {},
       make('b', { text: `${say('damage.' + mark.kind)} · ${say('part.' + mark.part)}` }), ` ${mark.where_} · ${mark.size} · ${say('age.' + mark.age)}`, mark.hits_words ? ` · ${mark.hits_words}` : '', mark.note ? ` · ${mark.note}` : ''))));
 }
@@ -143,11 +148,12 @@ function draw(view, body) {
   const asking = view.found.filter((found) => found.row.go_ahead.state === 'asked');
   const answered = view.found.filter((found) => found.row.go_ahead.state !== 'asked');
   const estimate = view.asked ?? view.figures.estimate;
-  const front = make('div', { class: 'front' });
-  const side = make('div', { class: 'side' });
-  const parts = [
+  const [front, side] = [make('div', { class: 'front' }), make('div', { class: 'side' })];
+  const news = [sincePart(view), waitsPart(view), notesPart(view.head.job, view.notes)];
+  const answers = [
     asking.length ? make('h2', { text: say('office.found_waits') }) : null, ...asking.map((found) => foundPart(view, found)),
-    askedPart(view),
+    askedPart(view)];
+  const evidence = [
     make('section', { attrs: { 'aria-label': say('office.photos_title') } }, make('h2', { text: say('office.photos_title') }), view.photos.length ? photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before' }) : make('p', { text: say('office.no_photos') })),
     marksPart(view),
     make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate) : make('p', { text: say('office.no_figures') }),
@@ -156,8 +162,10 @@ function draw(view, body) {
     ...answered.map((found) => foundPart(view, found)),
     arrivalPart(view),
   ];
-  for (const part of parts) if (part) front.append(part);
-  for (const part of [sincePart(view), waitsPart(view), notesPart(view.head.job, view.notes), papersPart(view), subletPart(view), releasePart(view), historyPart(view)]) if (part) side.append(part);
+  const papers = [papersPart(view), subletPart(view), releasePart(view), historyPart(view)];
+  // On a phone the news stand between the answers and what they rest on.
+  for (const part of desk.matches ? [...answers, ...evidence] : [...answers, ...news, ...evidence]) if (part) front.append(part);
+  for (const part of desk.matches ? [...news, ...papers] : papers) if (part) side.append(part);
   body.append(make('div', { class: 'two' }, front, side));
 }
 

@@ -21,18 +21,19 @@ const waitsPart = (row) => (row.waits.length ? make('span', { class: 'waits-list
 /** @param {YardRow} row @param {string} today */
 function rowPart(row, today) {
   const late = row.promise !== null && row.promise < today && row.stage !== 'handed_over';
-  const where = [row.slot ? say('office.slot', { slot: row.slot }) : '', row.on_it.length ? say('office.on_it', { who: row.on_it.join(', ') }) : ''].filter(Boolean).join(' · ');
   const counts = [say('office.marks', { n: row.marks }), say('office.photos', { n: row.photos }), row.last ? when(row.last) : ''].filter(Boolean).join(' · ');
   return make('a', { class: row.asks ? 'row job-row asks' : 'row job-row', key: 'job/' + row.job, attrs: { href: link('job.html', { job: row.job }) } },
     row.photo && !here.board ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy' } }) : null,
     make('span', { class: 'job-words' },
-      make('b', { class: 'unit', text: row.unit }),
-      row.asks ? make('b', { class: 'asks-words', text: say(row.asks_found ? 'office.asks_found' : 'office.asks') }) : null,
-      make('span', null, make('b', { text: say('stage.' + row.stage) }), row.waits_for && !row.asks ? ` · ${row.waits_for}` : ''),
-      waitsPart(row),
-      row.promise ? make('span', { class: late ? 'late-words' : '', text: say(late ? 'office.late' : 'yard.promised', { day: day(row.promise) }) }) : null,
-      where ? make('span', { text: where }) : null,
-      make('span', { class: 'quiet', text: counts }),
+      make('span', null, make('b', { class: 'unit', text: row.unit }), make('span', { class: 'quiet', text: row.slot ? say('office.slot', { slot: row.slot }) : '' })),
+      make('span', null,
+        row.asks ? make('b', { class: 'asks-words', text: say(row.asks_found ? 'office.asks_found' : 'office.asks') }) : null,
+        make('span', null, make('b', { text: say('stage.' + row.stage) }), row.waits_for && !row.waits.length ? ` · ${row.waits_for}` : ''),
+        waitsPart(row)),
+      make('span', null,
+        row.promise ? make('span', { class: late ? 'late-words' : '', text: say(late ? 'office.late' : 'yard.promised', { day: day(row.promise) }) }) : null,
+        row.on_it.length ? make('span', { text: say('office.on_it', { who: row.on_it.join(', ') }) }) : null,
+        make('span', { class: 'quiet', text: counts })),
       row.total ? make('b', { class: 'money', text: money(row.total) }) : null));
 }
 
