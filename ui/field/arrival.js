@@ -4,6 +4,7 @@
  */
 import { ask, askFor } from '../parts/ask.js';
 import { choice, textField } from '../parts/fields.js';
+import { clashOf, clashPart } from '../parts/clash.js';
 import { make } from '../parts/make.js';
 import { job, me, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
@@ -25,10 +26,12 @@ function field(view, name, more = {}) {
   const save = (/** @type {string} */ value) => ask({ kind: 'set_arrival', job: job(), field: name, value });
   const hint = knows(`arrival.${name}_hint`) ? say(`arrival.${name}_hint`) : '';
   const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
-  if (it && it.choices.length > 0 && it.choices.length <= 6) {
-    return choice({ ...shared, hint, doubt: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) });
-  }
-  return textField({ ...shared, hint, doubt: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+  const few = it && it.choices.length > 0 && it.choices.length <= 6;
+  const box = few ? choice({ ...shared, hint, doubt: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) })
+    : textField({ ...shared, hint, doubt: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+  const clash = clashPart(view.head, clashOf(view.head, `arrival/${name}`));
+  if (clash) box.append(clash);
+  return box;
 }
 
 /** An answer in one tap for a field that is still empty. @param {Arrival} view @param {ArrivalField} name @param {string} value @param {string} label */

@@ -3,6 +3,7 @@
  * (the kind), so that nothing is lost when the walk is cut short. Later it opens whole.
  */
 import { Refused, ask, askFor } from '../parts/ask.js';
+import { clashPart } from '../parts/clash.js';
 import { choice, foldedChoice, lengthField, refuse, taken, textField } from '../parts/fields.js';
 import { KINDS, runs, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
@@ -166,7 +167,9 @@ const placePart = (view) => make('details', { key: 'place', on: { toggle: (event
 function whole(view, body) {
   const { mark } = view;
   const parts = [...new Set([...view.parts, ...PARTS])];
+  const clashes = view.head.to_settle.filter((clash) => clash.register.startsWith(`mark/${mark.id}/`)).map((clash) => clashPart(view.head, clash));
   body.append(
+    ...clashes.filter(/** @returns {part is HTMLDivElement} */ (part) => part !== null),
     sizeLine(view),
     make('ul', { class: 'listed', key: 'hits', attrs: { 'aria-label': say('mark.hits') } }, mark.hits.map((hit) => make('li', null, say('mark.numbers', { part: wordOf('part', hit.part), numbers: runs(hit.numbers) }).trim(), hit.hidden ? `: ${say('mark.hits_hidden')}` : ''))),
     strip(view, 'before'), strip(view, 'after'),

@@ -3,14 +3,17 @@
  * step; *Found more* is always one tap away; the whole list of steps opens below the current one.
  */
 import { ask, askFor } from '../parts/ask.js';
+import { clashOf, clashPart, part } from '../parts/clash.js';
 import { lengthField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, param, refresh, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
 import { standingWord } from '../parts/working.js';
+import { notesPart } from '../parts/notes.js';
 import { foundList, holdPart, lacksList, link, workingOf } from '../parts/work.js';
 
+/** @typedef {import('../parts/types/Head.ts').Head} Head */
 /** @typedef {import('../parts/types/StepView.ts').StepView} StepView */
 /** @typedef {import('../parts/types/ValueView.ts').ValueView} ValueView */
 /** @typedef {import('../parts/ask.js').Of<'steps'>} Steps */
@@ -44,8 +47,8 @@ function timeLine(step) {
 /** What was measured and refused for want of a reason, by field. @type {Map<string, string>} */
 const pending = new Map();
 
-/** One value to be measured, with its reason where it lies out of tolerance. @param {StepView} step @param {ValueView} value */
-function valueField(step, value) {
+/** One value to be measured, with its reason where it lies out of tolerance. @param {Head} head @param {StepView} step @param {ValueView} value */
+function valueField(head, step, value) {
   const key = `${step.key}/${value.key}`;
   const said = value.said ?? value.measured?.text ?? '';
   /** @param {string} measured @param {string} reason */
@@ -70,7 +73,8 @@ function valueField(step, value) {
       }
     },
   });
-  return make('div', { class: value.fits === false ? 'value off' : 'value', key: 'value/' + key }, field, reason);
+  const clash = clashOf(head, `step/${part(step.key)}/measured/${part(value.key)}`);
+  return make('div', { class: value.fits === false ? 'value off' : 'value', key: 'value/' + key }, field, clashPart(head, clash), reason);
 }
 
 /** @param {StepView} step */
@@ -97,7 +101,7 @@ function stepPart(view, step) {
     facts.length ? make('p', { class: 'facts', text: facts.join(' · ') }) : null,
     timeLine(step),
     ...step.text.split('\n').filter(Boolean).map((text) => make('p', { text })),
-    ...step.values.map((value) => valueField(step, value)),
+    ...step.values.map((value) => valueField(view.head, step, value)),
     step.remark ? make('p', { class: 'note', text: step.remark }) : null,
     step.photos_wanted || step.photos.length ? make('section', { class: 'photos-part' },
       make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
@@ -154,6 +158,7 @@ function draw(view, body) {
     step ? stepPart(view, step) : null,
     view.found.length ? foundList(view.found, job()) : null,
     around(view, at),
+    notesPart(view.head.job, view.notes),
     holdPart(view.head),
   ].filter(/** @returns {node is HTMLElement} */ (node) => node !== null));
 }

@@ -5,6 +5,7 @@
  */
 import { Refused, ask, askFor, atOffice, inShell } from './ask.js';
 import { forget, lengthKeys } from './fields.js';
+import { clashBanner } from './clash.js';
 import { make, replace } from './make.js';
 import { day, knows, say, when, wordOf, words } from './words.js';
 
@@ -28,6 +29,8 @@ const [COPY_TIMES, COPY_MS] = [12, 150];
 const TAP_MS = 80;
 /** Screens beside the jobs. */
 const BESIDE = ['yard', 'outbox', 'shop_book'];
+/** Pages of the office. */
+const OFFICE = ['list', 'people', 'phones', 'learn'];
 
 /** @type {Screen | null} */
 let screen_ = null;
@@ -261,7 +264,7 @@ function drawBanners(view) {
     make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), [head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : '', head.promise ? ` · ${say('page.promised', { day: day(head.promise) })}` : '']),
     head.not_seen ? make('p', { class: 'banner', text: say('page.not_seen', { seal: head.not_seen }) }) : null,
     hold ? make('p', { class: 'banner', text: hold }) : null,
-    head.clashes.map((clash) => make('p', { class: 'banner', text: clash })));
+    head.clashes.map((words) => clashBanner(head, words)));
 }
 
 /** @param {Head | undefined} head */
@@ -269,7 +272,7 @@ function goTo(head) {
   const here = location.pathname.split('/').pop()?.replace('.html', '');
   const link = (/** @type {string} */ name, /** @type {string} */ query) =>
     make('li', null, make('a', { text: say(`screen.${name}`), attrs: { href: `${name}.html${query}`, 'aria-current': name === here ? 'page' : null } }));
-  const beside = atOffice() ? ['list'] : BESIDE;
+  const beside = atOffice() ? OFFICE : BESIDE;
   const mine = head && !atOffice() ? SCREENS : [];
   showDialog(say('page.goto_title'),
     mine.length && head ? make('ul', { class: 'places' }, mine.map((name) => link(name, `?job=${head.job}`))) : null,

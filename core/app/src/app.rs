@@ -6,13 +6,13 @@ use crate::{
     ask::Ask,
     change,
     copies::Copies,
-    draft,
+    draft, learn,
     now::Now,
-    packet, room, undo, view, words,
+    packet, people, phones, room, undo, view, words,
 };
 use bowseam_jobs::{
     Store,
-    people::{Person, PinCheck},
+    people::{Door, Person, PinCheck},
 };
 use bowseam_photos::Folder;
 use chrono::{DateTime, Utc};
@@ -191,7 +191,12 @@ impl App {
             (None, Kind::Office) => None,
         };
         Ok(match id {
-            Some(id) => self.store.people()?.into_iter().find(|person| person.id == id),
+            // Who is here no more is nobody, also where a session or a phone still names the person.
+            Some(id) => {
+                let people = self.store.people()?.into_iter();
+                let mut here = people.filter(|person| !person.ended(Utc::now()));
+                here.find(|person| person.id == id)
+            }
             None => None,
         })
     }
@@ -211,7 +216,11 @@ impl App {
 
     /// Checks the PIN; on a phone the person then stays signed in.
     fn sign_in(&self, person: Uuid, pin: &str) -> Result<Answer, Refusal> {
-        match self.store.check_pin(person, pin, Utc::now())? {
+        let door = match self.kind {
+            Kind::Phone => Door::Phone,
+            Kind::Office => Door::Office,
+        };
+        match self.store.check(person, pin, Utc::now(), door)? {
             PinCheck::Right => {}
             PinCheck::Wrong { left } => {
                 let tries = words::count(usize::try_from(left).unwrap_or_default(), "try is", "tries are");
@@ -258,9 +267,28 @@ impl App {
             Ask::TryNow {} => view::outbox::try_now(self),
             Ask::ShopBook {} => view::shop_book::shop_book(self),
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
-            Ask::OfficeJobs { find } => view::office::jobs(self, asker, &find),
-            Ask::NewCode {} => view::office::new_code(self, asker),
+            Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),
+            Ask::Looked { job, newest } => view::office::looked(&of(job)?, newest),
+            Ask::People {} => people::view(self, &self.signed_in(asker)?),
+            Ask::SetPerson {
+                person,
+                name,
+                roles,
+                qualified,
+            } => people::set(self, &self.signed_in(asker)?, person, &name, &roles, &qualified),
+            Ask::SetSecret {
+                person,
+                secret,
+                password,
+            } => people::set_secret(self, &self.signed_in(asker)?, person, &secret, password),
+            Ask::EndPerson { person, ended } => people::end(self, &self.signed_in(asker)?, person, ended),
+            Ask::Phones {} => phones::view(self, &self.signed_in(asker)?),
+            Ask::NewCode { office } => phones::new_code(self, &self.signed_in(asker)?, &office),
+            Ask::TakeBack { device } => phones::take_back(self, &self.signed_in(asker)?, device),
+            Ask::TakeIn { device } => phones::take_in(self, &self.signed_in(asker)?, device),
+            Ask::Learned {} => learn::view(self, &self.signed_in(asker)?),
+            Ask::Learn { task, now, take } => learn::decide(self, &self.signed_in(asker)?, &task, &now, take),
             Ask::Arrival { job } => view::arrival::arrival(&of(job)?).map(Answer::Arrival),
             Ask::FoldOut { job } => view::fold_out::fold_out(&of(job)?).map(Answer::FoldOut),
             Ask::PlaceAt {

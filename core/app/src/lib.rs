@@ -6,14 +6,18 @@
 
 pub mod answer;
 pub mod app;
+pub mod arriving;
 pub mod ask;
 mod change;
 mod copies;
 pub mod door;
 mod draft;
 mod from_photo;
+mod learn;
 pub mod now;
 mod packet;
+mod people;
+mod phones;
 mod photo_scale;
 mod refuse;
 mod roof;

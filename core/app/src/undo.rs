@@ -142,6 +142,22 @@ pub fn say(what: &What) -> String {
         },
         What::Released { .. } => "released".to_owned(),
         What::HandedOver { .. } => "handed over".to_owned(),
+        What::Office { field, value } => set(value.is_some(), words::office(*field).to_owned()),
+        What::Sublet { work, .. } => work.as_ref().map_or_else(
+            || "sublet work taken off".to_owned(),
+            |work| format!("sublet: {}, {}", work.work, work.who),
+        ),
+        What::Note { text, .. } => text.as_ref().map_or_else(
+            || "shift note taken off".to_owned(),
+            |text| format!("shift note: {text}"),
+        ),
+        What::OnJob { put, .. } => if *put {
+            "put somebody on the job"
+        } else {
+            "took somebody off the job"
+        }
+        .to_owned(),
+        What::Reopened { reason } => format!("opened again: {reason}"),
         What::Undone { undone, .. } => if *undone {
             "took a change back"
         } else {

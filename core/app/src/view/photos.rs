@@ -92,9 +92,11 @@ pub fn count(now: &Now, of: &PhotoOf, when: PhotoWhen) -> usize {
         .count()
 }
 
-/// What is shown before and after: the unit, and each mark.
+/// What is shown before and after: the unit, and each mark that a go-ahead for a part does not leave out.
 fn paired(now: &Now) -> impl Iterator<Item = PhotoOf> {
-    let marks = now.job.marks.iter().map(|mark| PhotoOf::Mark(mark.id));
+    let out = now.left_out();
+    let marks = now.job.marks.iter().filter(move |mark| !out.contains(&mark.id));
+    let marks = marks.map(|mark| PhotoOf::Mark(mark.id));
     std::iter::once(PhotoOf::Unit).chain(marks)
 }
 

@@ -2,7 +2,7 @@
 //! keeps it shut.
 
 use crate::{
-    answer::{Refusal, StepView, Steps, ValueView},
+    answer::{NoteRow, Refusal, StepView, Steps, ValueView},
     now::Now,
     typed,
     view::{found, head, photos, proof, roof_off},
@@ -16,10 +16,11 @@ use bowseam_figures::{
 };
 use bowseam_jobs::{
     entry::{Measured, PhotoOf, PhotoWhen},
-    job::StepState,
+    job::{Kept, StepState},
 };
 use chrono::Utc;
 use rust_decimal::Decimal;
+use uuid::Uuid;
 
 /// The step after which the roof must have been opened by the Roof-off check.
 const LAST_BEFORE_OPENING: &str = "strip_out";
@@ -53,8 +54,21 @@ pub fn steps(now: &Now) -> Result<Steps, Refusal> {
         steps: now.steps().iter().map(|step| view(now, step)).collect(),
         current: current(now).map(|step| step.key.clone()),
         shut,
+        notes: notes(now),
         found: found::rows(now)?,
     })
+}
+
+/// Notes of one shift for the next, the newest first.
+pub fn notes(now: &Now) -> Vec<NoteRow> {
+    let row = |(id, kept): &(Uuid, Kept<String>)| NoteRow {
+        id: *id,
+        text: kept.value.clone(),
+        by: now.name(kept.by),
+        at: kept.at,
+        own: Some(kept.by) == now.person,
+    };
+    now.job.notes.iter().rev().map(row).collect()
 }
 
 /// The first step that is not done.
@@ -207,7 +221,8 @@ fn figured_hours(now: &Now, step: &Step) -> Option<String> {
     if first.key != step.key {
         return None;
     }
-    let estimate = now.main().ok()?.estimate.as_ref()?;
+    let main = now.main().ok()?;
+    let estimate = main.estimate.as_ref()?;
     // Hours by hand are those of one mark's group; every other task has one name in the whole job.
     let (task, mark) = task
         .split_once(':')
