@@ -21,7 +21,7 @@ function photosPart(view) {
 /** The packet as JSON, saved beside other downloads. @param {HandOver} view */
 async function saveJson(view) {
   const packet = await askFor('packet', { kind: 'packet', job: job(), form: 'json' });
-  download(packet.text, 'application/json', say('handover.file', { unit: view.head.unit }) + '.json');
+  return download(packet.text, 'application/json', say('handover.file', { unit: view.head.unit }) + '.json');
 }
 
 /** @param {HandOver} view */

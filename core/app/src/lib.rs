@@ -7,12 +7,14 @@
 pub mod answer;
 pub mod app;
 pub mod ask;
+pub mod camera;
 mod change;
 pub mod door;
 mod draft;
 mod from_photo;
 pub mod now;
 mod packet;
+pub mod phone;
 mod photo_scale;
 mod refuse;
 mod roof;
