@@ -7,6 +7,7 @@ import { choice, textField } from '../parts/fields.js';
 import { clashOf, clashPart } from '../parts/clash.js';
 import { make } from '../parts/make.js';
 import { job, me, run, start } from '../parts/page.js';
+import { barcode, onPhone, position } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { knows, say, when, wordOf } from '../parts/words.js';
@@ -38,6 +39,15 @@ function field(view, name, more = {}) {
 function quick(view, name, value, label) {
   if (view.fields.find((f) => f.field === name)?.value) return null;
   return make('button', { key: `quick-${name}`, text: label, attrs: { type: 'button' }, on: { click: () => run(() => ask({ kind: 'set_arrival', job: job(), field: name, value })) } });
+}
+
+/** What the phone itself can put into a field that is still empty; asked of it by this press alone. @param {Arrival} view @param {ArrivalField} name @param {() => Promise<string>} read */
+function byPhone(view, name, read) {
+  if (!onPhone() || view.fields.find((f) => f.field === name)?.value) return null;
+  return make('button', { key: `phone-${name}`, text: say(`arrival.${name}_by_phone`), attrs: { type: 'button' }, on: { click: () => run(async () => {
+    const value = await read();
+    if (value) await ask({ kind: 'set_arrival', job: job(), field: name, value });
+  }) } });
 }
 
 /** This minute on this phone, as the field takes it. */
@@ -123,7 +133,7 @@ function draw(view, body) {
   const history = view.history.map((row) => make('li', null, make('a', { attrs: { href: `handover.html?job=${row.job}` } }, make('span', { class: 'what', text: `${wordOf('stage', row.stage)} · ${row.last ? when(row.last) : ''}` }))));
   const all = [
     make('h2', { text: say('arrival.looking') }),
-    field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, field(view, 'slot'),
+    field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, field(view, 'slot'), byPhone(view, 'slot', position),
     ...roll(view),
     make('h2', { text: say('arrival.photos') }),
     photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before', job: job(), wanted: view.wanted.length > 0 ? say('arrival.wanted', { what: view.wanted.join(', ') }) : null }),
@@ -134,7 +144,7 @@ function draw(view, body) {
     field(view, 'placards'), quick(view, 'placards', say('arrival.none_seen'), say('arrival.none_seen_act')),
     field(view, 'wiring'), quick(view, 'wiring', say('arrival.none_seen'), say('arrival.none_seen_act')),
     make('h2', { text: say('arrival.papers') }),
-    field(view, 'unit'), field(view, 'vin'), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'), field(view, 'value'),
+    field(view, 'unit'), field(view, 'vin'), byPhone(view, 'vin', barcode), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'), field(view, 'value'),
     ...listed(say('arrival.missing'), view.missing),
     hold(view),
     ...(history.length > 0 ? [make('h2', { text: say('arrival.history') }), make('ul', { class: 'rows' }, history)] : []),

@@ -60,7 +60,7 @@ async function copy(csv) {
     await navigator.clipboard.writeText(csv);
     tell(say('buying.copied'));
   } catch {
-    download(csv, 'text/csv', 'buying_list.csv');
+    await download(csv, 'text/csv', 'buying_list.csv');
   }
 }
 

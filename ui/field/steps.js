@@ -7,6 +7,7 @@ import { clashOf, clashPart, part } from '../parts/clash.js';
 import { lengthField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, param, refresh, start } from '../parts/page.js';
+import { keepAwake } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
 import { standingWord } from '../parts/working.js';
@@ -144,6 +145,7 @@ function shutPart(view) {
 
 /** @param {Steps} view @param {HTMLElement} body */
 function draw(view, body) {
+  keepAwake(view.steps.some((step) => step.on_since));
   if (!view.steps.length) {
     body.append(make('p', { text: view.shut ?? say('steps.empty') }), make('a', { class: 'button', attrs: { href: link('ways.html', { job: job() }) } }, say('ways.title')));
     return;

@@ -4,9 +4,11 @@
  * after each change without moving what is under the finger or losing what is being typed.
  */
 import { Refused, ask, askFor, atOffice, inShell } from './ask.js';
+import { backCloses, watchBack } from './back.js';
 import { forget, lengthKeys } from './fields.js';
 import { clashBanner } from './clash.js';
 import { make, replace } from './make.js';
+import { keepEdgesFree } from './phone.js';
 import { day, knows, say, when, wordOf, words } from './words.js';
 
 /** @typedef {import('./types/Head.ts').Head} Head */
@@ -74,6 +76,8 @@ export async function start(screen) {
   replace(parts.tray, parts.wrong, parts.told, parts.keys, parts.acts);
   replace(document.body, skip, parts.header, parts.banners, parts.main, parts.tray);
   replace(parts.banners, make('p', { class: 'waits', text: say('page.opening') }));
+  keepEdgesFree();
+  watchBack();
   watchRoom();
   document.addEventListener('visibilitychange', () => document.hidden && letGo());
   watchFinger();
@@ -99,6 +103,8 @@ function watchRoom() {
   observer.observe(parts.header);
   observer.observe(parts.tray);
   window.addEventListener('resize', room);
+  // The keyboard came up: what is typed into stays in sight.
+  window.visualViewport?.addEventListener('resize', () => document.activeElement?.matches(TYPED) && document.activeElement.scrollIntoView({ block: 'nearest' }));
 }
 
 /** A field with the focus saves when the app is left, as the phone may never come back to it. */
@@ -302,6 +308,7 @@ export function showDialog(title, ...children) {
   dialog.addEventListener('close', () => dialog.remove());
   document.body.appendChild(dialog);
   dialog.showModal();
+  backCloses(dialog);
   return dialog;
 }
 

@@ -22,6 +22,7 @@ use std::{
         Arc, Mutex, OnceLock, PoisonError,
         atomic::{AtomicBool, Ordering},
     },
+    time::Duration,
 };
 use uuid::Uuid;
 
@@ -44,6 +45,17 @@ pub struct Asker {
     pub person: Option<Uuid>,
 }
 
+/// What a round of sending came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Round {
+    /// All that could be sent is with the office, or no office knows this phone.
+    Done,
+    /// There is more to send at once.
+    More,
+    /// The office was not heard, or cannot just now: later.
+    Later,
+}
+
 /// What reaches out of this program: the network side, which the shell that runs it puts in ([`crate::sending`]).
 pub trait Outside: Send + Sync {
     /// Makes this phone known to an office with its short-lived code; answers the office's name.
@@ -58,6 +70,14 @@ pub trait Outside: Send + Sync {
     /// Mints a short-lived code for a new phone, with the time until which it is good.
     ///
     /// # Errors
+    /// One round of sending that ends within about this time, and whether there is more to send at once: for a
+    /// worker that the system lets run for a while.
+    ///
+    /// # Errors
+    /// The store cannot be read. An office reaches nobody and has nothing to send.
+    fn send_round(&self, _time: Duration) -> Result<Round, Refusal> {
+        Ok(Round::Done)
+    }
     /// On a phone: codes come from the office.
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal>;
 }
@@ -68,7 +88,8 @@ pub struct App {
     photos: Folder,
     kind: Kind,
     folder: PathBuf,
-    salvage: Option<String>,
+    /// What the person is told once this has started: what was saved from a damaged store, photos that were found.
+    at_start: Mutex<Vec<String>>,
     photo_files: AtomicBool,
     outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard, so that a long list is not figured anew at every look.
@@ -94,7 +115,13 @@ impl App {
             photos,
             kind,
             folder: folder.to_owned(),
-            salvage: opened.salvage.map(|salvage| salvage.to_string()),
+            at_start: Mutex::new(
+                opened
+                    .salvage
+                    .map(|salvage| salvage.to_string())
+                    .into_iter()
+                    .collect(),
+            ),
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
@@ -123,9 +150,16 @@ impl App {
         &self.folder
     }
 
-    /// What was saved from a damaged store, in words.
-    pub fn salvage(&self) -> Option<&str> {
-        self.salvage.as_deref()
+    /// What was saved from a damaged store, and other news of the start, in words.
+    pub fn salvage(&self) -> Option<String> {
+        let said = self.at_start.lock().unwrap_or_else(PoisonError::into_inner);
+        (!said.is_empty()).then(|| said.join(" "))
+    }
+
+    /// Adds to what the person is told once this has started.
+    pub(crate) fn say_at_start(&self, sentence: String) {
+        let mut said = self.at_start.lock().unwrap_or_else(PoisonError::into_inner);
+        said.push(sentence);
     }
 
     /// Puts in what reaches out of this program; only the first one counts.
@@ -138,6 +172,14 @@ impl App {
         if let Some(outside) = self.outside.get() {
             outside.send_now();
         }
+    }
+
+    /// One round of sending ([`Outside::send_round`]).
+    ///
+    /// # Errors
+    /// As there; or this program was started without sending.
+    pub fn send_round(&self, time: Duration) -> Result<Round, Refusal> {
+        self.outside()?.send_round(time)
     }
 
     pub(crate) fn outside(&self) -> Result<&dyn Outside, Refusal> {
