@@ -143,6 +143,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     for words in [
         "8801",
         "May roll",
+        "The roof sheet can lift in the wind.",
         "seam rivets",
         "Go on, keep it dry.",
         "bow 8 is cracked",

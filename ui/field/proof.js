@@ -51,11 +51,11 @@ function answerPart(row) {
 /** The time before which a row cannot be answered, while that is still to come. @param {ProofRow} row */
 const waitsUntil = (row) => (row.not_before && Date.parse(row.not_before) > Date.now() ? row.not_before : null);
 
-/** @param {ProofRow} row */
-function rowPart(row) {
+/** One row of all is the next one: it opens by itself, also after the one before it was answered. @param {ProofRow} row @param {boolean} next */
+function rowPart(row, next) {
   const waits = waitsUntil(row);
   const by = row.by ? say('work.by_at', { who: row.by, when: row.at ? when(row.at) : '' }) : '';
-  return make('details', { class: row.ok ? 'check-row ok' : 'check-row', key: 'row/' + row.key },
+  return make('details', { class: row.ok ? 'check-row ok' : 'check-row', key: `row/${row.key}${next ? '/next' : ''}`, attrs: { open: next } },
     make('summary', {}, make('span', { text: row.title }), make('span', { class: 'state', text: say(waits ? 'proof.waits' : row.ok ? 'proof.shown' : row.answer ? 'proof.not_so' : 'proof.open') })),
     make('p', { class: 'quiet', text: [row.rule, row.rule_date].filter(Boolean).join(' · ') }),
     row.remark ? make('p', { text: row.remark }) : null,
@@ -68,11 +68,7 @@ function draw(view, body) {
   if (!view.rows.length) body.append(make('p', { text: say('proof.empty') }));
   else body.append(make('p', { class: 'facts', attrs: { role: 'status' }, text: say('proof.count', { shown: view.rows.filter((row) => row.ok).length, count: view.rows.length }) }));
   const first = view.rows.find((row) => !row.ok && !waitsUntil(row));
-  for (const row of view.rows) {
-    const part = /** @type {HTMLDetailsElement} */ (rowPart(row));
-    part.open = row === first;
-    body.append(part);
-  }
+  body.append(...view.rows.map((row) => rowPart(row, row === first)));
   body.append(make('h2', { text: say('proof.pairs') }));
   if (!view.pairs.length) body.append(make('p', { text: say('proof.no_pairs') }));
   for (const pair of view.pairs) body.append(pairPart(pair, job()));

@@ -19,7 +19,7 @@ function draw(view, body) {
   body.append(make('p', { text: say('shop_book.lead') }));
   if (!view.values.length) body.append(make('p', { text: say('shop_book.empty') }));
   for (const [group, rows] of grouped(view.values, (row) => row.group)) {
-    body.append(make('details', { key: 'group/' + group }, make('summary', {}, make('span', { text: group }), make('span', { class: 'state', text: say('shop_book.values', { n: rows.length }) })),
+    body.append(make('details', { key: 'group/' + group }, make('summary', {}, make('span', { text: say('shop_book.of_' + group) }), make('span', { class: 'state', text: say('shop_book.values', { n: rows.length }) })),
       ...rows.map((row) => make('div', { class: 'book-row' }, make('span', { text: row.name }), make('b', { text: row.value }), make('span', { class: 'quiet' }, from(row.standing))))));
   }
   body.append(make('h2', { text: say('shop_book.stock') }));

@@ -25,7 +25,10 @@ use crate::{
     words,
 };
 use bowseam_figures::{body::Plan, canonical, estimate::Estimate};
-use bowseam_jobs::entry::{ArrivalField, PlanField, Roll};
+use bowseam_jobs::{
+    clock,
+    entry::{ArrivalField, PlanField, Roll, What},
+};
 use bowseam_packet::Table;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
@@ -49,6 +52,8 @@ pub struct Packet {
     /// Sealed: the inside is not seen.
     inside_not_seen: Option<String>,
     roll: Option<SignedRoll>,
+    /// What was answered before, oldest first: that a unit was parked, and why, is on record.
+    rolls_before: Vec<SignedRoll>,
     arrival: Vec<Field<ArrivalField>>,
     missing: Vec<String>,
     plan: Plan,
@@ -105,6 +110,44 @@ struct SignedRoll {
     answer: Roll,
     by: String,
     at: String,
+}
+
+/// Answers to *May it roll?* that another one took the place of, in the order of their time on every device.
+fn rolls_before(now: &Now) -> Result<Vec<SignedRoll>, Refusal> {
+    let entries = now.app.store().entries(now.job.id)?;
+    let mut undos: Vec<(&str, Uuid, bool)> = entries
+        .iter()
+        .filter_map(|entry| match entry.what {
+            What::Undone { act, undone } => Some((entry.at.as_str(), act, undone)),
+            _ => None,
+        })
+        .collect();
+    undos.sort_unstable();
+    let taken_back = |act: Uuid| {
+        undos
+            .iter()
+            .rfind(|(_, of, _)| *of == act)
+            .is_some_and(|(_, _, undone)| *undone)
+    };
+    let mut answers: Vec<(&str, &Roll, Uuid)> = entries
+        .iter()
+        .filter(|entry| !taken_back(entry.act))
+        .filter_map(|entry| match &entry.what {
+            What::Roll { answer: Some(roll) } => Some((entry.at.as_str(), roll, entry.person)),
+            _ => None,
+        })
+        .collect();
+    answers.sort_by_key(|(at, _, _)| *at);
+    let holds = now.job.roll.as_ref().map(|kept| kept.at);
+    let before = answers.into_iter().filter_map(|(at, roll, by)| {
+        let at = clock::wall(at)?;
+        (Some(at) != holds).then(|| SignedRoll {
+            answer: roll.clone(),
+            by: now.name(by),
+            at: words::time(at),
+        })
+    });
+    Ok(before.collect())
 }
 
 /// The packet in a form that is text. The page to read carries small copies of the photos.
@@ -165,6 +208,7 @@ fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
             by: now.name(kept.by),
             at: words::time(kept.at),
         }),
+        rolls_before: rolls_before(now)?,
         // What the unit is worth is nobody's business but the shop's and the payer's.
         arrival: arrival
             .fields

@@ -113,6 +113,14 @@ fn closing(page: &mut Page, packet: &Packet) {
             page.line(&format!("{}, {}", roll.by, roll.at));
         }
     }
+    for roll in &packet.rolls_before {
+        page.line(&format!(
+            "before: {}, {}, {}",
+            say_roll(&roll.answer),
+            roll.by,
+            roll.at
+        ));
+    }
     page.line("49 CFR 396.7 and the person who releases the unit decide.");
 }
 

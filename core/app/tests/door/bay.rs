@@ -362,6 +362,7 @@ impl Job {
             assert_eq!(here["sha256"], json!(canonical::hex(text.as_bytes())));
             for said in [
                 "never says that a repair is safe",
+                "loose sheet",
                 "all made good",
                 "the tape was caught",
                 "lining rotten behind post 6",
