@@ -11,7 +11,8 @@ mod photo;
 mod stock;
 pub use figures::{Chosen, Figures, GoAhead, Version, Ways};
 pub use photo::{
-    MeasuredLine, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind, ScaleView, SizedMark,
+    AlignedBy, MeasuredLine, PairAligned, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind,
+    ScaleView, SizedMark,
 };
 pub use stock::{
     BuyRow, BuyingList, CutDoneRow, CutListView, CutPlan, HoleView, LeftRow, Promise, ReservedRow,
@@ -54,6 +55,7 @@ pub enum Answer {
     Mark(MarkView),
     Photo(PhotoView),
     Photos(PhotosView),
+    PairAligned(PairAligned),
     Ways(Ways),
     Figures(Figures),
     /// Who does what when.

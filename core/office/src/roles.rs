@@ -53,6 +53,9 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::Photo { .. }
         | Ask::Photos { .. }
         | Ask::SetPhotoScale { .. }
+        | Ask::FindTarget { .. }
+        | Ask::PairAligned { .. }
+        | Ask::AlignPair { .. }
         | Ask::SizeFromPhoto { .. }
         | Ask::DrawOnPhoto { .. }
         | Ask::Ways { .. }

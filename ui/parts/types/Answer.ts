@@ -13,6 +13,7 @@ import type { MarkView } from "./MarkView.ts";
 import type { OfficeJob } from "./OfficeJob.ts";
 import type { Outbox } from "./Outbox.ts";
 import type { PacketForm } from "./PacketForm.ts";
+import type { PairAligned } from "./PairAligned.ts";
 import type { PhotoView } from "./PhotoView.ts";
 import type { PhotosView } from "./PhotosView.ts";
 import type { PlaceAt } from "./PlaceAt.ts";
@@ -28,7 +29,7 @@ import type { Yard } from "./Yard.ts";
 /**
  * The answer to an [`crate::ask::Ask`], `{"kind": "...", ...}`.
  */
-export type Answer = { "kind": "hello" } & Hello | { "kind": "saved", act: string | null, id: string | null, at: string, } | { "kind": "yard" } & Yard | { "kind": "arrival" } & Arrival | { "kind": "fold_out" } & FoldOutView | { "kind": "place_at" } & PlaceAt | { "kind": "mark" } & MarkView | { "kind": "photo" } & PhotoView | { "kind": "photos" } & PhotosView | { "kind": "ways" } & Ways | { "kind": "figures" } & Figures | { "kind": "crew_plan", plans: CrewPlans, 
+export type Answer = { "kind": "hello" } & Hello | { "kind": "saved", act: string | null, id: string | null, at: string, } | { "kind": "yard" } & Yard | { "kind": "arrival" } & Arrival | { "kind": "fold_out" } & FoldOutView | { "kind": "place_at" } & PlaceAt | { "kind": "mark" } & MarkView | { "kind": "photo" } & PhotoView | { "kind": "photos" } & PhotosView | { "kind": "pair_aligned" } & PairAligned | { "kind": "ways" } & Ways | { "kind": "figures" } & Figures | { "kind": "crew_plan", plans: CrewPlans, 
 /**
  * What the dry hours that were entered say to the open roof, in words.
  */
