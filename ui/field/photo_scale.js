@@ -212,6 +212,7 @@ function results(view) {
 function askPoints(view, body, stage) {
   const had = stage.stage.contains(document.activeElement) || stage.panel.contains(document.activeElement) ? document.activeElement : null;
   body.append(make('p', { class: 'question', key: 'question', attrs: { role: 'status' }, text: question(view, stage) }), stage.stage, stage.panel, view.scale?.found ? make('p', { class: 'note', key: 'found', text: say('photo_scale.found') }) : '', ...results(view).filter((part) => part !== null),
+    stage.at < 0 && here.from < 0 ? make('button', { key: 'area', text: say('photo_scale.measure_area'), attrs: { type: 'button' }, on: { click: () => beginArea(stage) } }) : '',
     make('div', { class: 'chips', key: 'chips', attrs: { role: 'group', 'aria-label': say('photo_scale.move') } }, stage.points.map((_, at) => make('button', { key: `point-${at}`, text: nameOf(at), attrs: { type: 'button', 'aria-pressed': String(at === stage.at) }, on: { click: () => { stage.at = at; redraw(); } } }))),
     make('p', { class: 'note', key: 'plane', text: say('photo_scale.plane', { thing: say(`scale.${typed(view).of}_short`) }) }),
     make('details', { key: 'thing' }, make('summary', null, make('span', { text: say('photo_scale.of') }), make('b', { text: `${say(`scale.${typed(view).of}_short`)}, ${typed(view).length} × ${typed(view).width}` })),
@@ -261,15 +262,15 @@ function tray(view) {
     return [back, ...instead, { label: say('photo_scale.next'), main: true, key: 'next', disabled: !put, act: further }];
   }
   const another = { label: say('photo_scale.another'), act: () => { stage.at = stage.points.length; redraw(); } };
-  const area = { label: say('photo_scale.measure_area'), key: 'area', act: () => beginArea(stage) };
   const lines = view.scale.lines.length > 0;
-  return lines && view.marks.length > 0 ? [back, another, area, { label: say('photo_scale.use'), main: true, key: 'use', act: () => useDialog(view) }] : [back, another, area];
+  return lines && view.marks.length > 0 ? [back, another, { label: say('photo_scale.use'), main: true, key: 'use', act: () => useDialog(view) }] : [back, another];
 }
 
 /** The corners of the area anew; Undo brings what was there back. @param {Points} stage */
 function beginArea(stage) {
   Object.assign(here, { from: stage.points.length, outline: [] });
   stage.at = stage.points.length;
+  window.scrollTo(0, 0);
   redraw();
 }
 
