@@ -114,7 +114,6 @@ function draw(place) {
     parts.push(...measure(/** @type {Px} */ (at[n]), /** @type {Px} */ (at[n + 1]), line?.value ?? ''));
   }
   if (round.length > 1) parts.push(...twice(lineTo(...round) + (round.length > 2 ? 'Z' : '')));
-  if (shown.scale.area && round.length > 2) parts.push(wordsAt(/** @type {Px} */ ([0, 1].map((axis) => round.reduce((sum, point) => sum + (point[axis] ?? 0), 0) / round.length)), shown.scale.area));
   for (const [x, y] of [...at, ...round]) parts.push(...twice(`M${x - 5} ${y}a5 5 0 1 0 10 0a5 5 0 1 0 -10 0`));
   return parts;
 }
