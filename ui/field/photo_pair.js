@@ -1,14 +1,16 @@
 /**
  * Before and after of one place: the after photo is taken from where the before photo was taken, guided by it, and
- * both are then seen side by side, split by a slider, or one through the other.
+ * both are then seen side by side, split by a slider, or one through the other: laid over each other by matching, or
+ * by two points in each where that is unsure.
  */
 import { ask, askFor } from '../parts/ask.js';
 import { guided } from '../parts/camera.js';
 import { choice } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { picture } from '../parts/over.js';
-import { job, param, redraw, run, start, tell } from '../parts/page.js';
+import { picture, twice, words as wordsAt } from '../parts/over.js';
+import { job, param, redraw, refresh, run, start, tell } from '../parts/page.js';
 import { onPhone, photosFrom } from '../parts/phone.js';
+import { Points, hundredths, pixels } from '../parts/points.js';
 import { say, when, words } from '../parts/words.js';
 import { link } from '../parts/work.js';
 
@@ -16,9 +18,32 @@ import { link } from '../parts/work.js';
 /** @typedef {import('../parts/types/PhotoOf.ts').PhotoOf} PhotoOf */
 /** @typedef {import('../parts/types/PhotosView.ts').PhotosView} PhotosView */
 /** @typedef {import('../parts/types/PhotoPlace.ts').PhotoPlace} PhotoPlace */
+/** @typedef {import('../parts/types/PairAligned.ts').PairAligned} PairAligned */
+/** @typedef {[number, number]} Px */
 
 /** How the two are shown, how much of the later one, and which of several; -1 is the newest. */
 const here = { how: 'swipe', share: 50, before: 0, after: -1 };
+
+/** Points being put: two in the before photo, then the same in the after photo. @type {{stages: [Points, Points], which: 0 | 1, photos: [Photo, Photo]} | null} */
+let putting = null;
+
+/** How each pair lies, asked once; null while it is looked for. @type {Map<string, PairAligned | null>} */
+const aligned = new Map();
+
+/** @param {Photo} before @param {Photo} after @returns {PairAligned | null} */
+function alignment(before, after) {
+  const key = before.sha256 + after.sha256;
+  const known = aligned.get(key);
+  if (known !== undefined || before.cannot_show || after.cannot_show) return known ?? null;
+  aligned.set(key, null);
+  const show = (/** @type {PairAligned} */ found) => {
+    aligned.set(key, found);
+    redraw();
+  };
+  askFor('pair_aligned', { kind: 'pair_aligned', job: job(), before: before.sha256, after: after.sha256 })
+    .then(show, () => show({ by: 'unsure', a: 1, b: 0, at: [0, 0], taps: null }));
+  return null;
+}
 
 /** @param {PhotosView} view @param {PhotoOf} of @param {'before' | 'after'} at */
 const photosOf = (view, of, at) => view.photos.filter((photo) => photo.when === at && JSON.stringify(photo.of) === JSON.stringify(of));
@@ -51,8 +76,15 @@ const now = (photos, at) => photos[here[at] < 0 ? photos.length - 1 : Math.min(h
 
 /** Both in one frame: the later one split off by the slider, or seen through. @param {Photo} before @param {Photo} after */
 function over(before, after) {
-  const later = picture(after, '');
-  later.classList.add('later');
+  const shown = picture(after, '');
+  const lies = alignment(before, after);
+  if (lies) {
+    // As the core gives it: widths of the frame, from its upper left corner.
+    const [x, y] = lies.at;
+    shown.classList.add('laid');
+    shown.style.transform = `translate(${x * 100}cqw, ${y * 100}cqw) matrix(${lies.a}, ${lies.b}, ${-lies.b}, ${lies.a}, 0, 0)`;
+  }
+  const later = make('div', { class: 'later' }, shown);
   const show = () => {
     if (here.how === 'swipe') later.style.clipPath = `inset(0 0 0 ${100 - here.share}%)`;
     else later.style.opacity = String(here.share / 100);
@@ -74,11 +106,86 @@ function draw(view, body) {
   if (before && !after) body.append(pick(befores, 'before'), picture(before, `${say('photo_pair.before')}: ${before.shows}`), make('p', { class: 'note', text: say('photo_pair.guide') }));
   if (!before && after) body.append(pick(afters, 'after'), picture(after, `${say('photo_pair.after')}: ${after.shows}`));
   if (!before || !after) return;
+  if (putting) return drawPoints(body);
   const side = here.how === 'side';
   body.append(pick(befores, 'before'), pick(afters, 'after'),
     side ? make('div', { class: 'twin-sides', key: 'side' }, picture(before, `${say('photo_pair.before')}: ${before.shows}`), picture(after, `${say('photo_pair.after')}: ${after.shows}`)) : over(before, after),
     choice({ key: 'how', label: say('photo_pair.how'), value: here.how, quiet: true, options: ['swipe', 'through', 'side'].map((value) => ({ value, label: say(`photo_pair.${value}`) })), save: async (value) => { here.how = value; redraw(); } }),
+    side || before.cannot_show || after.cannot_show ? '' : howItLies(before, after),
     here.how === 'through' ? make('p', { class: 'note', text: say('photo_pair.fits') }) : '');
+}
+
+/** What they are laid by, and the way to lay them by hand. @param {Photo} before @param {Photo} after */
+function howItLies(before, after) {
+  const lies = alignment(before, after);
+  const word = !lies ? 'matching' : lies.by === 'taps' ? 'by_taps' : lies.by === 'match' ? 'by_match' : 'unsure';
+  return make('section', { key: 'lies' }, make('p', { class: lies?.by === 'unsure' ? 'note' : 'hint', attrs: { role: 'status' }, text: say(`photo_pair.${word}`) }),
+    make('div', { class: 'buttons' },
+      make('button', { key: 'put-points', text: say('photo_pair.put_points'), attrs: { type: 'button', disabled: !lies }, on: { click: () => run(() => putPoints(before, after)) } }),
+      lies?.by === 'taps' ? make('button', { key: 'match-again', text: say('photo_pair.match_again'), attrs: { type: 'button' }, on: { click: () => run(() => lay(before, after, null)) } }) : null));
+}
+
+/** @param {Photo} before @param {Photo} after @param {[Px, Px, Px, Px] | null} taps */
+async function lay(before, after, taps) {
+  await ask({ kind: 'align_pair', job: job(), before: before.sha256, after: after.sha256, taps });
+  aligned.delete(before.sha256 + after.sha256);
+  await refresh();
+}
+
+/** Opens both photos for their points. @param {Photo} before @param {Photo} after */
+async function putPoints(before, after) {
+  const kept = pixels(alignment(before, after)?.taps ?? []);
+  const stage = async (/** @type {Photo} */ photo, /** @type {Px[]} */ points) => {
+    const { size } = await askFor('photo', { kind: 'photo', job: job(), sha256: photo.sha256 });
+    if (!size) return null;
+    /** @type {Points} */
+    const made = new Points({ sha256: photo.sha256, size: /** @type {Px} */ (size), alt: say('photo_pair.stage'), changed: redraw, draw: (place) => made?.points.flatMap((point, at) => {
+      const [x, y] = place(point);
+      return [...twice(`M${x - 7} ${y}a7 7 0 1 0 14 0a7 7 0 1 0 -14 0`), wordsAt([x + 10, y - 8], String(at + 1))];
+    }) ?? [] });
+    made.points = points;
+    return made;
+  };
+  const stages = [await stage(before, kept.slice(0, 2)), await stage(after, kept.slice(2))];
+  if (!stages[0] || !stages[1]) return;
+  stages[0].at = 0;
+  putting = { stages: [stages[0], stages[1]], which: 0, photos: [before, after] };
+  redraw();
+}
+
+/** The photo whose points are put; under the after photo the points of the before photo are seen. @param {HTMLElement} body */
+function drawPoints(body) {
+  if (!putting) return;
+  const { stages, which } = putting;
+  const stage = stages[which];
+  body.append(make('p', { class: 'question', key: 'question', attrs: { role: 'status' }, text: say(`photo_pair.point_${which ? 'after' : 'before'}_${stage.at + 1}`) }), stage.stage, stage.panel);
+  stage.drawSoon();
+  if (!which) return;
+  stages[0].at = -1;
+  body.append(make('h3', { text: say('photo_pair.before') }), stages[0].stage);
+  stages[0].drawSoon();
+}
+
+/** @param {NonNullable<typeof putting>} now */
+function pointsTray(now) {
+  const stage = now.stages[now.which];
+  const stop = () => { putting = null; redraw(); };
+  const further = () => {
+    if (stage.at === 0) stage.at = 1;
+    else {
+      now.which = 1;
+      now.stages[1].at = 0;
+    }
+    redraw();
+  };
+  const last = now.which === 1 && stage.at === 1;
+  const finish = async () => {
+    const taps = /** @type {[Px, Px, Px, Px]} */ (now.stages.flatMap(({ points }) => hundredths(points.slice(0, 2))));
+    putting = null;
+    await lay(...now.photos, taps);
+  };
+  return [{ label: say('photo_pair.stop'), key: 'stop', act: stop },
+    { label: say(last ? 'photo_pair.lay' : 'photo_draw.next'), key: 'next', main: true, disabled: !stage.points[stage.at], act: last ? finish : further }];
 }
 
 /** The camera, opened from the tray; the new photo is then looked at through the old one. */
@@ -114,6 +221,7 @@ async function take(view, place) {
 function tray(view) {
   const place = chosen(view);
   const proof = { label: say('proof.title'), href: link('proof.html', { job: job() }) };
+  if (place && putting) return pointsTray(putting);
   if (!place) return [{ label: say('photos.all'), href: link('photos.html', { job: job() }) }, proof];
   const there = photosOf(view, place.of, 'after').length > 0;
   return [{ label: say('photo_pair.title'), href: link('photo_pair.html', { job: job() }) }, proof, { label: say(there ? 'photo_pair.again' : 'photo_pair.take'), key: 'take', main: !there, act: () => { take(view, place); } }];

@@ -1,6 +1,7 @@
 /**
  * Photos of a unit, a mark, a step or a found more: small copies that open large, and two ways to bring new ones
- * in. Originals are handed over one by one, untouched; one that is refused says why and the others go on.
+ * in, on a desk two more: dropped on the strip, or pasted. Originals are handed over one by one, untouched; one that is
+ * refused says why and the others go on. What was stopped can go on while the page is open.
  */
 import { Refused, ask, askFor, photoUrl } from './ask.js';
 import { make, replace } from './make.js';
@@ -12,7 +13,7 @@ import { bytes, say, when as sayWhen } from './words.js';
 /** @typedef {import('./types/Photo.ts').Photo} Photo */
 /** @typedef {import('./types/PhotoOf.ts').PhotoOf} PhotoOf */
 /** @typedef {import('./types/PhotoWhen.ts').PhotoWhen} PhotoWhen */
-/** @typedef {{words: string, wrong: string[], stop: boolean, running: boolean, tell: () => void}} Import */
+/** @typedef {{words: string, wrong: string[], stop: boolean, running: boolean, rest: File[], tell: () => void}} Import */
 
 /** Imports that run or ended with a refusal, by strip: they outlive a redraw. @type {Map<string, Import>} */
 const imports = new Map();
@@ -24,43 +25,82 @@ const imports = new Map();
  */
 export function photoStrip({ photos, of, when, job, wanted, title }) {
   const key = `photos-${JSON.stringify(of)}-${when}`;
-  const state = imports.get(key) ?? { words: '', wrong: [], stop: false, running: false, tell: () => {} };
+  const state = imports.get(key) ?? { words: '', wrong: [], stop: false, running: false, rest: [], tell: () => {} };
   imports.set(key, state);
   const told = make('div', { class: 'import', attrs: { 'aria-live': 'polite' } });
   // An import that runs tells the strip that is on the page now, not the one it began in.
   state.tell = () => replace(told,
     state.words ? make('p', null, state.words) : null,
     state.running ? make('button', { text: say('photos.stop'), attrs: { type: 'button' }, on: { click: () => { state.stop = true; } } }) : null,
+    job && !state.running && state.rest.length ? make('button', { text: say('photos.go_on', { n: state.rest.length }), attrs: { type: 'button' }, on: { click: () => { void bringIn(job, of, when, state.rest, state); } } }) : null,
     state.wrong.map((sentence) => make('p', { class: 'wrong', text: sentence })));
   state.tell();
+  const take = async (/** @type {File[]} */ files) => {
+    if (job && files.length > 0 && !state.running) await bringIn(job, of, when, files, state);
+  };
   const way = (/** @type {string} */ word, /** @type {Record<string, string | boolean>} */ more) => {
     // With `capture` a phone's camera opens for exactly this type alone.
     const input = make('input', { attrs: { type: 'file', accept: more.capture ? 'image/*' : 'image/*,.heic,.heif', ...more, 'data-act': more.capture ? 'camera' : 'gallery' } });
-    input.addEventListener('change', async () => {
+    input.addEventListener('change', () => {
       const files = [...(input.files ?? [])];
       input.value = '';
-      if (job && files.length > 0 && !state.running) await bringIn(job, of, when, files, state);
+      void take(files);
     });
     return make('label', { class: 'act file', key: `${key}-${word}` }, input, make('span', { text: say(word) }));
   };
-  return make('section', { class: 'photos', key, attrs: { 'aria-label': title ?? say(`photos.${when}`) } },
+  const strip = make('section', { class: 'photos', key, attrs: { 'aria-label': title ?? say(`photos.${when}`) } },
     title ? make('h2', { class: 'minor', text: title }) : null,
     wanted ? make('p', { class: 'hint', text: wanted }) : null,
     photos.length > 0 ? make('ul', { class: 'strip' }, photos.map((photo, at) => make('li', null, small(photo, () => large(photos, at, job))))) : null,
     job ? make('div', { class: 'ways-in' }, onPhone() ? waysIn((name) => ({ kind: 'add_photo', job, of, when, name }), (kept, wrong) => toldOf(state, kept, wrong)) : [way('photos.take', { capture: 'environment' }), way('photos.gallery', { multiple: true })]) : null,
+    job ? make('p', { class: 'hint desk', text: say('photos.desk') }) : null,
     told);
+  if (job) dropped(strip, take);
+  return strip;
 }
+
+/** Files of what is dropped or pasted. @param {DataTransfer | null} data */
+const filesOf = (data) => [...(data?.files ?? [])];
+
+/** The strip takes what is dropped on it, and what is pasted while it is the page's first or has the focus. @param {HTMLElement} strip @param {(files: File[]) => Promise<void>} take */
+function dropped(strip, take) {
+  const over = (/** @type {boolean} */ is) => strip.classList.toggle('drop', is);
+  strip.addEventListener('dragover', (event) => { event.preventDefault(); over(true); });
+  strip.addEventListener('dragleave', () => over(false));
+  strip.addEventListener('drop', (event) => {
+    event.preventDefault();
+    over(false);
+    const files = filesOf(event.dataTransfer);
+    void take(files);
+  });
+  takes.set(strip, take);
+}
+
+/** @type {WeakMap<Element, (files: File[]) => Promise<void>>} */
+const takes = new WeakMap();
+document.addEventListener('paste', (event) => {
+  const files = filesOf(event.clipboardData);
+  const strips = [...document.querySelectorAll('section.photos')].filter((strip) => takes.has(strip));
+  const strip = strips.find((one) => one.contains(document.activeElement)) ?? strips[0];
+  const take = strip && takes.get(strip);
+  if (files.length === 0 || !take) return;
+  event.preventDefault();
+  void take(files);
+});
 
 /**
  * @param {string} job @param {PhotoOf} of @param {PhotoWhen} when @param {File[]} files @param {Import} state
  */
 async function bringIn(job, of, when, files, state) {
-  Object.assign(state, { wrong: [], stop: false, running: true });
+  Object.assign(state, { wrong: [], stop: false, running: true, rest: [] });
   const all = files.reduce((sum, file) => sum + file.size, 0);
   let done = 0;
   let size = 0;
   for (const [at, file] of files.entries()) {
-    if (state.stop) break;
+    if (state.stop) {
+      state.rest = files.slice(at);
+      break;
+    }
     state.words = say('photos.progress', { at: at + 1, of: files.length, size: bytes(size), all: bytes(all) });
     state.tell();
     try {
@@ -109,6 +149,7 @@ export function large(photos, at, job) {
     photo.cannot_show ? make('p', { text: say('photos.cannot_show', { name: photo.name }) }) : picture(photo, alt),
     photo.measured.length ? make('p', { text: say('photos.measured', { what: photo.measured.join('; ') }) }) : null,
     make('p', { text: say('photos.facts', { by: photo.by, at: sayWhen(photo.at), taken: photo.taken ? say('photos.taken', { at: sayWhen(photo.taken) }) : say('photos.no_time'), size: bytes(Number(photo.bytes)) }) }),
+    photo.doubt ? make('p', { class: 'note', text: photo.doubt }) : null,
     make('div', { class: 'over-acts' }, button('photos.earlier', () => large(photos, at - 1, job), !photos[at - 1]), button('photos.later', () => large(photos, at + 1, job), !photos[at + 1]),
       job && !photo.cannot_show ? [screen('photos.measure', 'photo_scale'), screen('photos.draw', 'photo_draw')] : null,
       job ? [button('photos.move', () => run(() => moveDialog(job, photo))), button('photos.take_off', () => run(() => ask({ kind: 'remove_photo', job, sha256: photo.sha256 })))] : null));

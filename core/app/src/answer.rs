@@ -16,7 +16,8 @@ pub use office::{
     PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,
 };
 pub use photo::{
-    MeasuredLine, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind, ScaleView, SizedMark,
+    AlignedBy, MeasuredLine, PairAligned, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind,
+    ScaleView, SizedMark,
 };
 pub use stock::{
     BuyRow, BuyingList, CutDoneRow, CutListView, CutPlan, HoleView, LeftRow, Promise, ReservedRow,
@@ -59,6 +60,7 @@ pub enum Answer {
     Mark(MarkView),
     Photo(PhotoView),
     Photos(PhotosView),
+    PairAligned(PairAligned),
     Ways(Ways),
     Figures(Figures),
     /// Who does what when.

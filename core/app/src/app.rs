@@ -343,6 +343,7 @@ impl App {
             } => view::fold_out::place_at(&of(job)?, inside, [x1, y1, x2, y2]),
             Ask::Mark { job, mark } => view::mark::mark(&of(job)?, mark),
             Ask::Photo { job, sha256 } => view::photo::photo(&of(job)?, &sha256),
+            Ask::PairAligned { job, before, after } => view::photo::pair_aligned(&of(job)?, &before, &after),
             Ask::Photos { job } => view::photo::photos(&of(job)?),
             Ask::Ways { job } => view::ways::ways(&of(job)?),
             Ask::Figures { job } => view::figures::figures(&of(job)?).map(Answer::Figures),

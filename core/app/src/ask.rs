@@ -133,6 +133,21 @@ pub enum Ask {
         sha256: String,
         scale: Option<TypedScale>,
     },
+    /// Looks for the printed target in a photo; its corners become those of the thing of known size.
+    FindTarget { job: Uuid, sha256: String },
+    /// How an after photo lies over its before photo: by the points that somebody put, else by matching.
+    PairAligned {
+        job: Uuid,
+        before: String,
+        after: String,
+    },
+    /// Two points that both show, first both in the before photo; nothing goes back to matching.
+    AlignPair {
+        job: Uuid,
+        before: String,
+        after: String,
+        taps: Option<[Px; 4]>,
+    },
     /// The length with this number, from 0, becomes a side of a mark.
     SizeFromPhoto {
         job: Uuid,
@@ -441,6 +456,9 @@ pub struct TypedScale {
     pub length: String,
     pub width: String,
     pub points: Vec<Px>,
+    /// Corners of an area, once round.
+    #[serde(default)]
+    pub outline: Vec<Px>,
 }
 
 /// Fields of a line of the buying list.

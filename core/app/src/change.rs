@@ -109,6 +109,13 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
         } => photos::move_photo(&to(job)?, sha256, of, when),
         Ask::RemovePhoto { job, sha256 } => photos::remove_photo(&to(job)?, sha256),
         Ask::SetPhotoScale { job, sha256, scale } => photos::set_scale(&to(job)?, sha256, scale),
+        Ask::FindTarget { job, sha256 } => photos::find_target(&to(job)?, sha256),
+        Ask::AlignPair {
+            job,
+            before,
+            after,
+            taps,
+        } => photos::align(&to(job)?, before, after, taps),
         Ask::SizeFromPhoto {
             job,
             sha256,

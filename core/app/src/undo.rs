@@ -90,6 +90,7 @@ pub fn say(what: &What) -> String {
             PhotoChange::Moved { .. } => "photo put elsewhere".to_owned(),
             PhotoChange::Removed(_) => "photo taken off".to_owned(),
             PhotoChange::Scaled(_) => "measuring in a photo".to_owned(),
+            PhotoChange::Aligned(_) => "before and after laid over each other".to_owned(),
             PhotoChange::Drawn { shape, .. } => set(shape.is_some(), "drawn over a photo".to_owned()),
         },
         What::Way { chosen, .. } => set(chosen.is_some(), "way to fix".to_owned()),

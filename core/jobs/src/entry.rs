@@ -4,7 +4,7 @@
 //! A kind that was ever stored must stay readable: fields may be added with `#[serde(default)]`, never renamed.
 
 pub use crate::office::{Decision, Hold, HoldWhy, OfficeField, Sublet};
-use crate::on_photo::{MarkSide, PhotoScale, Shape, SizedBy};
+use crate::on_photo::{MarkSide, PairTaps, PhotoScale, Shape, SizedBy};
 use crate::stock::{BuyChange, CutDone, DropKept, HoleAt, Reserved};
 use bowseam_figures::{
     mark::{Age, DamageKind, Part, Place, Surface},
@@ -478,6 +478,8 @@ pub enum PhotoChange {
         /// `None`: taken off again.
         shape: Option<Shape>,
     },
+    /// Laid over its before photo by two points of each; `None`: by matching again.
+    Aligned(Option<PairTaps>),
 }
 
 /// A way chosen for one group of marks.

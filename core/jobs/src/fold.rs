@@ -4,7 +4,7 @@
 //! since every list in them is kept in the one order of all entries, it does not matter in which order they
 //! came. Nothing is decided when an entry is added: an undo may come before what it takes back.
 
-use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, Shape, SizedBy};
+use crate::on_photo::{MarkSide, PairTaps, PhotoScale, PhotoShape, Shape, SizedBy};
 use crate::{
     clash,
     clock::wall,
@@ -168,6 +168,7 @@ struct PhotoDraft<'a> {
     moved: Option<(Order<'a>, &'a PhotoOf, PhotoWhen)>,
     removed: Option<Order<'a>>,
     scale: Option<Kept<PhotoScale>>,
+    aligned: Option<Kept<PairTaps>>,
     shapes: Vec<(Order<'a>, Uuid, &'a Shape)>,
 }
 
@@ -380,6 +381,7 @@ impl<'a> Draft<'a> {
                     by: e.person,
                     at: time(e),
                     scale: None,
+                    aligned: None,
                     shapes: Vec::new(),
                 };
                 draft.photo = Some((order(e), photo));
@@ -387,6 +389,7 @@ impl<'a> Draft<'a> {
             PhotoChange::Moved { of, when } => draft.moved = Some((order(e), of, *when)),
             PhotoChange::Removed(removed) => draft.removed = removed.then(|| order(e)),
             PhotoChange::Scaled(scale) => draft.scale = kept(e, scale.as_ref()),
+            PhotoChange::Aligned(taps) => draft.aligned = kept(e, taps.as_ref()),
             PhotoChange::Drawn { id, shape } => {
                 draft
                     .shapes
@@ -525,6 +528,7 @@ impl<'a> PhotoDraft<'a> {
             (photo.of, photo.when) = (of.clone(), when);
         }
         photo.scale = self.scale;
+        photo.aligned = self.aligned;
         self.shapes.sort_by(|a, b| a.0.cmp(&b.0));
         let shape = |(_, id, shape): (_, Uuid, &Shape)| PhotoShape {
             id,

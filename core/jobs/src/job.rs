@@ -5,7 +5,7 @@ use crate::entry::{
     ArrivalField, ChosenWay, Decision, Entry, Hold, Measured, OfficeField, OnHand, PhotoOf, PhotoWhen,
     PlanField, PlanValue, ProofAnswer, Release, Roll, RoofOffField, Sublet,
 };
-use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, SizedBy};
+use crate::on_photo::{MarkSide, PairTaps, PhotoScale, PhotoShape, SizedBy};
 use crate::stock::{HoleAt, JobBuying, JobCut, JobDrop, JobReserved};
 use bowseam_figures::mark::{Age, DamageKind, Part, Place, Surface};
 use bowseam_figures::measure::Length;
@@ -199,6 +199,9 @@ pub struct JobPhoto {
     /// A thing of known size in it, and what was measured from it.
     #[serde(default)]
     pub scale: Option<Kept<PhotoScale>>,
+    /// Points that it shares with a before photo.
+    #[serde(default)]
+    pub aligned: Option<Kept<PairTaps>>,
     /// What is drawn over it, in the order it was drawn.
     #[serde(default)]
     pub shapes: Vec<PhotoShape>,

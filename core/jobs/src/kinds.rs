@@ -205,6 +205,7 @@ fn photo_field(change: &PhotoChange) -> String {
         PhotoChange::Removed(_) => "removed".into(),
         PhotoChange::Scaled(_) => "scaled".into(),
         PhotoChange::Drawn { id, .. } => format!("drawn/{id}"),
+        PhotoChange::Aligned(_) => "aligned".into(),
     }
 }
 

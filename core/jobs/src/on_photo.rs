@@ -33,6 +33,8 @@ pub enum ScaleOf {
     Tape,
     /// Any other rectangle that somebody measured.
     Other,
+    /// The printed target of this program: its black frame, corner to corner.
+    Target,
 }
 
 /// A length with its standard uncertainty.
@@ -42,6 +44,24 @@ pub struct ScaleLength {
     pub value: Length,
     /// One standard uncertainty; 1.96 of them each way are the 95 % interval.
     pub u: Length,
+}
+
+/// An area with its standard uncertainty, in hundredths of a square millimetre.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ScaleArea {
+    /// The area.
+    pub value: i64,
+    /// One standard uncertainty.
+    pub u: i64,
+}
+
+/// Two points that a before and an after photo both show.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PairTaps {
+    /// SHA-256 of the before photo.
+    pub before: String,
+    /// Both in the before photo, then both in the after photo.
+    pub taps: [Px; 4],
 }
 
 /// The scale of a photo, as far as its points are set.
@@ -55,6 +75,15 @@ pub struct PhotoScale {
     pub points: Vec<Px>,
     /// What came out when it was saved, one for each pair of ends.
     pub lengths: Vec<ScaleLength>,
+    /// The program found the four corners, and nobody has moved one since.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub found: bool,
+    /// Corners of an area that is measured, once round.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub outline: Vec<Px>,
+    /// What came out of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area: Option<ScaleArea>,
 }
 
 /// What is drawn.

@@ -66,6 +66,9 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::Photo { .. }
         | Ask::Photos { .. }
         | Ask::SetPhotoScale { .. }
+        | Ask::FindTarget { .. }
+        | Ask::PairAligned { .. }
+        | Ask::AlignPair { .. }
         | Ask::SizeFromPhoto { .. }
         | Ask::DrawOnPhoto { .. }
         | Ask::Ways { .. }

@@ -136,6 +136,15 @@ fn rows() -> Vec<(Value, Need)> {
             json!({"kind": "set_photo_scale", "job": job, "sha256": "", "scale": null}),
             Person,
         ),
+        (json!({"kind": "find_target", "job": job, "sha256": ""}), Person),
+        (
+            json!({"kind": "pair_aligned", "job": job, "before": "", "after": ""}),
+            Person,
+        ),
+        (
+            json!({"kind": "align_pair", "job": job, "before": "", "after": "", "taps": null}),
+            Person,
+        ),
         (
             json!({"kind": "size_from_photo", "job": job, "sha256": "", "mark": job, "side": "along", "line": 0}),
             Person,

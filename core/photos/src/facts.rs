@@ -23,6 +23,9 @@ pub struct Facts {
     pub offset_minutes: Option<i16>,
     /// EXIF orientation, 1 to 8 (CIPA DC-008, from memory); 1 where none is given.
     pub orientation: u8,
+    /// Focal length as on 35 mm film, in millimetres, as the camera says it.
+    #[serde(default)]
+    pub focal_35mm: Option<u32>,
     /// Where it was taken. Never written out with the other facts: whoever exports it asks for consent first.
     #[serde(skip)]
     pub position: Option<Position>,
@@ -66,6 +69,9 @@ pub fn read(bytes: &[u8], frame: Option<Frame>) -> Option<Facts> {
         taken: clock.map(|(time, _)| time),
         offset_minutes: clock.and_then(|(_, offset)| offset),
         orientation,
+        focal_35mm: exif
+            .and_then(|e| number(e, Tag::FocalLengthIn35mmFilm))
+            .filter(|focal| *focal > 0),
         position: exif.and_then(position),
     })
 }

@@ -11,12 +11,15 @@
 //! temp/                      files being written
 //! ```
 
+mod align;
 mod disk;
 mod error;
 mod facts;
+mod grey;
 mod partial;
 mod picture;
 mod sniff;
+mod target;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -24,10 +27,12 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+pub use align::{Aligned, Similarity};
 pub use error::{Error, Result};
 pub use facts::{Facts, Position};
 pub use picture::{MAX_MEMORY, MAX_PIXELS};
 pub use sniff::Kind;
+pub use target::{CORNER_SD, FRAME, MIDDLE};
 
 /// Largest photo file that is accepted, in bytes (64 MB).
 pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
@@ -231,6 +236,29 @@ impl Folder {
         self.copy(sha, "small", SMALL)
     }
 
+    /// The corners of the printed target, once round, in pixels of the upright original, each good to [`CORNER_SD`]
+    /// pixels of the large copy; none where it is not found.
+    ///
+    /// # Errors
+    /// As of [`Folder::large`].
+    pub fn find_target(&self, sha: &str) -> Result<Option<[[f64; 2]; 4]>> {
+        let copy = grey(&self.large(sha)?)?;
+        let width = self.facts(sha)?.map_or(0, |facts| facts.width);
+        let scale = f64::from(width) / copy.width.max(1) as f64;
+        Ok(target::find(&copy).map(|corners| corners.map(|corner| corner.map(|c| c * scale))))
+    }
+
+    /// Matches an after photo to its before photo, by their small copies.
+    ///
+    /// # Errors
+    /// As of [`Folder::small`].
+    pub fn align(&self, before: &str, after: &str) -> Result<Aligned> {
+        Ok(align::align(
+            &grey(&self.small(before)?)?,
+            &grey(&self.small(after)?)?,
+        ))
+    }
+
     /// Bytes that the originals take, and those of all shrunken copies.
     ///
     /// # Errors
@@ -371,6 +399,12 @@ impl Folder {
     pub fn root(&self) -> &Path {
         &self.root
     }
+}
+
+/// The brightness of a copy.
+fn grey(copy: &Path) -> Result<grey::Grey> {
+    let picture = image::open(copy).map_err(|_| Error::Damaged)?;
+    Ok(grey::Grey::of(&picture))
 }
 
 /// A name becomes a path, so nothing but a SHA-256 may pass.

@@ -20,6 +20,10 @@ shows: string,
  */
 shapes: Array<PhotoShape>, 
 /**
+ * When its camera's clock and the clock of the phone that brought it in cannot both be right, in words.
+ */
+doubt: string | null, 
+/**
  * Lengths that were measured in it, in words.
  */
 measured: Array<string>, 

@@ -3,4 +3,4 @@
 /**
  * A thing of known size, all of it in the plane that is measured.
  */
-export type ScaleOf = "id_card" | "letter" | "a4" | "bows" | "posts" | "rivets" | "tape" | "other";
+export type ScaleOf = "id_card" | "letter" | "a4" | "bows" | "posts" | "rivets" | "tape" | "other" | "target";

@@ -5,7 +5,15 @@ import type { ScaleOf } from "./ScaleOf.ts";
 /**
  * The scale of a photo as it stands.
  */
-export type ScaleView = { of: ScaleOf, length: string, width: string, points: Array<[number, number]>, lines: Array<MeasuredLine>, 
+export type ScaleView = { of: ScaleOf, length: string, width: string, points: Array<[number, number]>, 
+/**
+ * The program found the corners.
+ */
+found: boolean, outline: Array<[number, number]>, lines: Array<MeasuredLine>, 
+/**
+ * The area within the outline, in words.
+ */
+area: string | null, 
 /**
  * Why nothing comes out of these points.
  */

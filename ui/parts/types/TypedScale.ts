@@ -5,4 +5,8 @@ import type { ScaleOf } from "./ScaleOf.ts";
  * A thing of known size in a photo, its length and width as typed. `points`, in hundredths of a pixel of the
  * upright original: its four corners, once round along the length first, then both ends of each length.
  */
-export type TypedScale = { of: ScaleOf, length: string, width: string, points: Array<[number, number]>, };
+export type TypedScale = { of: ScaleOf, length: string, width: string, points: Array<[number, number]>, 
+/**
+ * Corners of an area, once round.
+ */
+outline: Array<[number, number]>, };

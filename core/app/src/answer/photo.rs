@@ -34,6 +34,8 @@ pub struct Photo {
     pub shows: String,
     /// What is drawn over it.
     pub shapes: Vec<PhotoShape>,
+    /// When its camera's clock and the clock of the phone that brought it in cannot both be right, in words.
+    pub doubt: Option<String>,
     /// Lengths that were measured in it, in words.
     pub measured: Vec<String>,
     /// Width and height of the upright original, where something is drawn over it.
@@ -92,7 +94,12 @@ pub struct ScaleView {
     pub length: String,
     pub width: String,
     pub points: Vec<Px>,
+    /// The program found the corners.
+    pub found: bool,
+    pub outline: Vec<Px>,
     pub lines: Vec<MeasuredLine>,
+    /// The area within the outline, in words.
+    pub area: Option<String>,
     /// Why nothing comes out of these points.
     pub wrong: Option<String>,
     /// What makes it poor, in words.
@@ -108,6 +115,30 @@ pub struct MeasuredLine {
     pub value: String,
     /// How far it may be off either way, 95 of 100 times.
     pub off: String,
+}
+
+/// How an after photo lies over its before photo. A place of the after photo comes to
+/// `[a x - b y + x0, b x + a y + y0]`, both in widths of their own photo from the upper left corner.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PairAligned {
+    pub by: AlignedBy,
+    pub a: f64,
+    pub b: f64,
+    pub at: [f64; 2],
+    /// The points that were put, both in the before photo first.
+    pub taps: Option<[Px; 4]>,
+}
+
+/// What an after photo was laid over its before photo by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum AlignedBy {
+    /// Two points of each.
+    Taps,
+    /// Matched by the program, which is sure of it.
+    Match,
+    /// Matching is unsure: nothing is moved.
+    Unsure,
 }
 
 /// A mark that a photo can size.

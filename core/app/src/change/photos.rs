@@ -11,7 +11,7 @@ use bowseam_figures::{mark::Place, measure::Length};
 use bowseam_jobs::{
     entry::{MarkChange, PhotoChange, PhotoOf, PhotoWhen, What},
     job::JobPhoto,
-    on_photo::{MarkSide, Px, Shape, ShapeKind, SizedBy},
+    on_photo::{MarkSide, PairTaps, Px, Shape, ShapeKind, SizedBy},
 };
 use uuid::Uuid;
 
@@ -19,6 +19,8 @@ use uuid::Uuid;
 const FURTHEST: i32 = 5_000_000;
 /// Most points on one photo: four corners and ten lengths.
 const MOST_POINTS: usize = 24;
+/// Nearest that two points of a pair are to each other, in hundredths of a pixel.
+const NEAREST: u32 = 2_000;
 /// Most shapes over one photo.
 const MOST_SHAPES: usize = 100;
 /// Longest words over a photo.
@@ -115,12 +117,52 @@ pub fn set_scale(change: &Change, sha256: String, scale: Option<TypedScale>) -> 
     let scale = scale
         .map(|typed| {
             sound(&typed.points)?;
+            sound(&typed.outline)?;
             photo_scale::read(&change.now, photo, &typed)
         })
         .transpose()?;
     change.one(What::Photo {
         sha256,
         change: PhotoChange::Scaled(scale),
+    })
+}
+
+/// Looks for the printed target, and puts its corners where they were found. Lengths that were measured from it stay.
+pub fn find_target(change: &Change, sha256: String) -> Result<Answer, Refusal> {
+    let photo = known_photo(change, &sha256)?;
+    let found = change.now.app.photos().find_target(&sha256)?;
+    let corners = found.ok_or_else(|| {
+        let sentence = "The printed target was not found in this photo: set its four corners by hand. It is found where its middle and most of its black frame are seen, sharp and not too small.";
+        Refusal::new("no_target", sentence)
+    })?;
+    let scale = photo_scale::of_target(&change.now, photo, corners);
+    change.one(What::Photo {
+        sha256,
+        change: PhotoChange::Scaled(Some(scale)),
+    })
+}
+
+/// Keeps two points that a before and an after photo both show; nothing goes back to matching.
+pub fn align(
+    change: &Change,
+    before: String,
+    after: String,
+    taps: Option<[Px; 4]>,
+) -> Result<Answer, Refusal> {
+    known_photo(change, &before)?;
+    known_photo(change, &after)?;
+    if let Some(taps @ [a, b, c, d]) = taps {
+        sound(&taps)?;
+        let near = |[ax, ay]: Px, [bx, by]: Px| ax.abs_diff(bx).max(ay.abs_diff(by)) < NEAREST;
+        if near(a, b) || near(c, d) {
+            let sentence = "The two points of a photo are nearly the same. Choose two that lie far apart, such as rivets at both ends.";
+            return Err(Refusal::at("pair_points", "taps", sentence));
+        }
+    }
+    let aligned = taps.map(|taps| PairTaps { before, taps });
+    change.one(What::Photo {
+        sha256: after,
+        change: PhotoChange::Aligned(aligned),
     })
 }
 

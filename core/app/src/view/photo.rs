@@ -1,7 +1,7 @@
 //! One photo with what lies beside it (where it stood, what was measured and drawn), and all photos of a job.
 
 use crate::{
-    answer::{Answer, PhotoPlace, PhotoView, PhotosView, Refusal, SizedMark},
+    answer::{AlignedBy, Answer, PairAligned, PhotoPlace, PhotoView, PhotosView, Refusal, SizedMark},
     now::Now,
     photo_scale,
     view::{fold_out, head, photos, yard::small},
@@ -11,7 +11,9 @@ use bowseam_figures::body::fold_out as unfold;
 use bowseam_jobs::{
     entry::{PhotoChange, PhotoOf, What},
     job::JobPhoto,
+    on_photo::Px,
 };
+use bowseam_photos::Similarity;
 use std::collections::HashMap;
 use uuid::Uuid;
 
@@ -42,6 +44,40 @@ pub fn photo(now: &Now, sha256: &str) -> Result<Answer, Refusal> {
             .as_ref()
             .map(|kept| photo_scale::view(now, photo, kept)),
         marks: marks(now, &photo.of),
+    }))
+}
+
+/// How an after photo lies over its before photo.
+///
+/// # Errors
+/// `no_photo`; a copy cannot be read.
+pub fn pair_aligned(now: &Now, before: &str, after: &str) -> Result<Answer, Refusal> {
+    of_job(now, before)?;
+    let kept = of_job(now, after)?.aligned.as_ref().map(|kept| &kept.value);
+    let taps = kept.filter(|kept| kept.before == before).map(|kept| kept.taps);
+    let by_taps = || {
+        let width = |sha256| photos::size(now.app, sha256).map(|[width, _]| f64::from(width.max(1)));
+        let (of_before, of_after) = (width(before)?, width(after)?);
+        let share = |point: Px, width: f64| point.map(|c| f64::from(c) / 100.0 / width);
+        let [a, b, c, d] = taps?;
+        Similarity::of_taps(
+            [share(c, of_after), share(d, of_after)],
+            [share(a, of_before), share(b, of_before)],
+        )
+    };
+    let (by, map) = match by_taps() {
+        Some(map) => (AlignedBy::Taps, map),
+        None => match now.app.photos().align(before, after)? {
+            found if found.sure => (AlignedBy::Match, found.map),
+            _ => (AlignedBy::Unsure, Similarity::NONE),
+        },
+    };
+    Ok(Answer::PairAligned(PairAligned {
+        by,
+        a: map.a,
+        b: map.b,
+        at: map.at,
+        taps,
     }))
 }
 
@@ -115,7 +151,7 @@ fn history(now: &Now, sha256: &str) -> Result<Vec<String>, Refusal> {
             }
             PhotoChange::Removed(true) => "taken off".to_owned(),
             PhotoChange::Removed(false) => "put back".to_owned(),
-            PhotoChange::Scaled(_) | PhotoChange::Drawn { .. } => continue,
+            PhotoChange::Scaled(_) | PhotoChange::Aligned(_) | PhotoChange::Drawn { .. } => continue,
         };
         let back = if undone.get(&entry.act) == Some(&true) {
             " (taken back)"

@@ -11,6 +11,7 @@ use bowseam_jobs::{
     job::JobPhoto,
 };
 use bowseam_photos::Kind;
+use chrono::TimeDelta;
 use std::io::Read;
 
 /// Bytes at the beginning of a photo that say what kind of file it is.
@@ -29,6 +30,7 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
         at: photo.at,
         cannot_show: cannot_show(now.app, &photo.sha256),
         shows: now.shows(&photo.of),
+        doubt: doubt(photo),
         shapes: photo.shapes.clone(),
         measured: crate::photo_scale::measured(photo, now.unit),
         // Read from the file only where something has to be drawn to its scale.
@@ -36,9 +38,35 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
     }
 }
 
+/// Where the camera's clock and the phone's cannot both be right. Cameras seldom say their time zone, so up to 14 hours
+/// ahead of UTC and 12 behind it may be right; a photo may be brought in a day after it was taken.
+fn doubt(photo: &JobPhoto) -> Option<String> {
+    const AHEAD: TimeDelta = TimeDelta::minutes(14 * 60 + 10);
+    const BEHIND: TimeDelta = TimeDelta::hours(36);
+    let early = photo.taken?.and_utc().signed_duration_since(photo.at);
+    if early > AHEAD {
+        Some(
+            "By its camera's clock this photo was taken after it was brought in: one of the clocks is wrong."
+                .to_owned(),
+        )
+    } else if early < BEHIND.checked_mul(-1)? {
+        let days = early.num_days().unsigned_abs();
+        Some(format!(
+            "By its camera's clock this photo was taken {days} days before it was brought in: it is an older photo, or the camera's clock is wrong."
+        ))
+    } else {
+        None
+    }
+}
+
 /// Whether anything is drawn over it or measured in it.
 fn drawn_on(photo: &JobPhoto) -> bool {
     !photo.shapes.is_empty() || photo.scale.is_some()
+}
+
+/// Focal length as on 35 mm film, where the photo says it.
+pub fn lens(app: &App, sha256: &str) -> Option<u32> {
+    app.photos().facts(sha256).ok()??.focal_35mm
 }
 
 /// Width and height of the upright original, if it is here and says so.

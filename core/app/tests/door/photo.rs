@@ -77,12 +77,132 @@ pub fn photos_of_a_job() {
     sized(&bench);
     drawn(&bench);
     put_elsewhere(&bench);
+    target_and_area(&bench);
+    laid_over_each_other(&bench);
+}
+
+/// A sheet with the printed target, seen square on: 6 in are 300 pixels, its corner at 200, 150.
+fn target_photo() -> Vec<u8> {
+    let within = |c: f64, low: f64, high: f64| (low..high).contains(&c);
+    let picture = image::RgbImage::from_fn(1200, 900, |x, y| {
+        let (u, v) = ((f64::from(x) - 199.5) / 300.0, (f64::from(y) - 149.5) / 300.0);
+        let both = |low, high| within(u, low, high) && within(v, low, high);
+        let [begin, end] = bowseam_photos::MIDDLE;
+        let black = if both(begin, end) {
+            (u < 0.5) == (v < 0.5)
+        } else {
+            both(0.0, 1.0) && !both(bowseam_photos::FRAME, 1.0 - bowseam_photos::FRAME)
+        };
+        let value = if black {
+            30
+        } else if both(-0.2, 1.2) {
+            225
+        } else {
+            140
+        };
+        image::Rgb([value; 3])
+    });
+    let mut bytes = Cursor::new(Vec::new());
+    picture.write_to(&mut bytes, image::ImageFormat::Jpeg).unwrap();
+    bytes.into_inner()
+}
+
+fn add(bench: &Bench, bytes: &[u8], when: &str) -> String {
+    let of = json!({"of": "mark", "id": bench.mark});
+    let add = json!({"kind": "add_photo", "job": bench.job, "of": of, "when": when, "name": "p.jpg"});
+    door::ask_at(&bench.yard.phone, None, add, Some(bytes)).unwrap();
+    bowseam_photos::sha256(bytes)
+}
+
+/// The printed target is found by itself; an area within it comes out, and a corner that is moved is no found one.
+fn target_and_area(bench: &Bench) {
+    let said = bench.refused(
+        "no_target",
+        json!({"kind": "find_target", "sha256": bench.sha256}),
+    );
+    assert!(said.contains("by hand"), "{said}");
+    let sha256 = add(bench, &target_photo(), "before");
+    bench.get(json!({"kind": "find_target", "sha256": sha256}));
+    let view = || bench.get(json!({"kind": "photo", "sha256": sha256}))["scale"].clone();
+    let found = view();
+    assert_eq!(
+        (&found["of"], &found["found"], &found["length"]),
+        (&json!("target"), &json!(true), &json!("6 in"))
+    );
+    let corners: Vec<[i32; 2]> = serde_json::from_value(found["points"].clone()).unwrap();
+    assert_eq!(corners.len(), 4);
+    for [x, y] in &corners {
+        let near = |c: &i32, a: i32, b: i32| (c - a).abs().min((c - b).abs()) < 60;
+        assert!(near(x, 20_000, 50_000) && near(y, 15_000, 45_000), "{corners:?}");
+    }
+    // 3 by 2 in beside it: 150 by 100 px, and 4 in along.
+    let outline = [
+        [60_000, 20_000],
+        [75_000, 20_000],
+        [75_000, 30_000],
+        [60_000, 30_000],
+    ];
+    let mut points = corners.clone();
+    points.extend([[60_000, 40_000], [80_000, 40_000]]);
+    let set = |points: &[[i32; 2]]| {
+        let scale =
+            json!({"of": "target", "length": "6", "width": "6", "points": points, "outline": outline});
+        bench.get(json!({"kind": "set_photo_scale", "sha256": sha256, "scale": scale}));
+    };
+    set(&points);
+    let measured = view();
+    assert_eq!(
+        (&measured["lines"][0]["value"], &measured["found"]),
+        (&json!("4 in"), &json!(true))
+    );
+    let area = measured["area"].as_str().unwrap();
+    let value: f64 = area.split(' ').next().unwrap().parse().unwrap();
+    assert!((value - 6.0).abs() <= 0.1 && area.ends_with("sq in"), "{area}");
+    points[0][0] += 300;
+    set(&points);
+    assert_eq!(view()["found"], json!(false));
+}
+
+/// One plain photo cannot be matched to another: it is unsure, until somebody puts two points on each.
+fn laid_over_each_other(bench: &Bench) {
+    let after = add(
+        bench,
+        &target_photo().iter().copied().chain([0]).collect::<Vec<u8>>(),
+        "after",
+    );
+    let of = |kind: &str| json!({"kind": kind, "before": bench.sha256, "after": after});
+    let unsure = bench.get(of("pair_aligned"));
+    assert_eq!((&unsure["by"], &unsure["a"]), (&json!("unsure"), &json!(1.0)));
+    let mut put = of("align_pair");
+    put["taps"] = json!([
+        [20_000, 20_000],
+        [20_100, 20_000],
+        [20_000, 20_000],
+        [80_000, 20_000]
+    ]);
+    bench.refused("pair_points", put.clone());
+    put["taps"] = json!([
+        [20_000, 20_000],
+        [80_000, 20_000],
+        [32_000, 20_000],
+        [62_000, 20_000]
+    ]);
+    bench.get(put.clone());
+    let by_taps = bench.get(of("pair_aligned"));
+    let near = |at: &str, want: f64| (by_taps[at].as_f64().unwrap() - want).abs() < 1e-9;
+    assert!(
+        by_taps["by"] == "taps" && near("a", 2.0) && near("b", 0.0),
+        "{by_taps}"
+    );
+    put["taps"] = Value::Null;
+    bench.get(put);
+    assert_eq!(bench.get(of("pair_aligned"))["by"], json!("unsure"));
 }
 
 fn measured(bench: &Bench) {
     let kinds = bench.view()["kinds"].clone();
     assert_eq!(
-        (&kinds[0]["of"], &kinds[0]["length"], &kinds[0]["fixed"]),
+        (&kinds[1]["of"], &kinds[1]["length"], &kinds[1]["fixed"]),
         (&json!("id_card"), &json!("85.6 mm"), &json!(true))
     );
     let bows = kinds

@@ -22,6 +22,16 @@ fn scale(n: i32) -> PhotoScale {
         size: [Length::mm(86), Length::mm(54)],
         points: vec![[n, 1]],
         lengths: Vec::new(),
+        found: n % 2 == 0,
+        outline: Vec::new(),
+        area: None,
+    }
+}
+
+fn pair(n: i32) -> PairTaps {
+    PairTaps {
+        before: "b".to_owned(),
+        taps: [[n, 0], [9, 9], [1, n], [8, 8]],
     }
 }
 
@@ -65,6 +75,7 @@ pub fn what() -> impl Strategy<Value = What> {
             })
         }),
         proptest::option::of((0..9i32).prop_map(scale)).prop_map(PhotoChange::Scaled),
+        proptest::option::of((0..9i32).prop_map(pair)).prop_map(PhotoChange::Aligned),
     ];
     let decision = prop_oneof![
         text.clone().prop_map(|note| Decision::GoAhead {
