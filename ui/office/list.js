@@ -1,5 +1,6 @@
 /** The office's jobs: found more first, then what waits for an answer, then the rest, newest first. */
 import { ask, askFor, photoUrl } from '../parts/ask.js';
+import { cardPart } from './card.js';
 import { make } from '../parts/make.js';
 import { refresh, start } from '../parts/page.js';
 import { day, money, say, when, words } from '../parts/words.js';
@@ -47,6 +48,7 @@ function draw(view, body) {
     view.rows.length ? null : make('p', { text: say(find ? 'office.none_found' : 'office.empty') }),
     group(say('office.found_first'), found), group(say('office.waiting'), asks), group(say('office.rest'), rest),
     view.more ? make('p', { class: 'quiet', text: say('office.more') }) : null,
+    cardPart(),
   ];
   for (const part of parts) if (part) body.append(part);
   // The rows that were not figured yet come with the next answer.

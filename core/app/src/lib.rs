@@ -7,6 +7,7 @@
 pub mod answer;
 pub mod app;
 pub mod ask;
+mod card;
 mod change;
 pub mod door;
 mod draft;

@@ -322,7 +322,11 @@ impl<'a> Flow<'a> {
 
     fn drawing(&mut self, drawing: &Drawing) {
         let node = self.node(Tag::Figure(Some(drawing.alt.clone())), None);
-        let room = [self.width, self.depth - 24.0];
+        // With a heading, a line above it and its scale below it, it still stands on one page.
+        let room = [self.width, self.depth - 64.0];
+        if let Some(above) = self.pieces.last_mut() {
+            above.keep = true;
+        }
         let (scale, said) = draw::scale(drawing, room);
         let [_, _, width, height] = drawing.frame.map(|side| draw::points(side) * scale);
         let left = (self.width - width) / 2.0;
