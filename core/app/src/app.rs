@@ -4,23 +4,25 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    card, change, draft,
+    card, change,
+    copies::Copies,
+    draft, learn,
     now::Now,
-    packet, room, undo, view, words,
+    packet, people, phones, room, undo, view, words,
 };
 use bowseam_jobs::{
     Store,
-    people::{Person, PinCheck},
+    people::{Door, Person, PinCheck},
 };
 use bowseam_photos::Folder;
 use chrono::{DateTime, Utc};
 use std::{
-    collections::HashSet,
     path::{Path, PathBuf},
     sync::{
         Arc, Mutex, OnceLock, PoisonError,
         atomic::{AtomicBool, Ordering},
     },
+    time::Duration,
 };
 use uuid::Uuid;
 
@@ -43,6 +45,17 @@ pub struct Asker {
     pub person: Option<Uuid>,
 }
 
+/// What a round of sending came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Round {
+    /// All that could be sent is with the office, or no office knows this phone.
+    Done,
+    /// There is more to send at once.
+    More,
+    /// The office was not heard, or cannot just now: later.
+    Later,
+}
+
 /// What reaches out of this program: the network side, which the shell that runs it puts in ([`crate::sending`]).
 pub trait Outside: Send + Sync {
     /// Makes this phone known to an office with its short-lived code; answers the office's name.
@@ -57,6 +70,14 @@ pub trait Outside: Send + Sync {
     /// Mints a short-lived code for a new phone, with the time until which it is good.
     ///
     /// # Errors
+    /// One round of sending that ends within about this time, and whether there is more to send at once: for a
+    /// worker that the system lets run for a while.
+    ///
+    /// # Errors
+    /// The store cannot be read. An office reaches nobody and has nothing to send.
+    fn send_round(&self, _time: Duration) -> Result<Round, Refusal> {
+        Ok(Round::Done)
+    }
     /// On a phone: codes come from the office.
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal>;
 }
@@ -67,13 +88,13 @@ pub struct App {
     photos: Folder,
     kind: Kind,
     folder: PathBuf,
-    salvage: Option<String>,
+    /// What the person is told once this has started: what was saved from a damaged store, photos that were found.
+    at_start: Mutex<Vec<String>>,
     photo_files: AtomicBool,
     outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard, so that a long list is not figured anew at every look.
     rows: Mutex<view::yard::KeptRows>,
-    /// Photos that were to be shown and could not be.
-    not_shown: Mutex<HashSet<String>>,
+    copies: Copies,
     /// Packets that are being made.
     packets_at: packet::At,
     /// Where the shell wants files that a person looks for.
@@ -87,16 +108,23 @@ impl App {
     /// The folder cannot be written, or another program has it open.
     pub fn open(folder: &Path, kind: Kind) -> Result<Self, Refusal> {
         let opened = Store::open(folder)?;
+        let photos = Folder::open(folder.join("photos"))?;
         Ok(Self {
             store: Arc::new(opened.store),
-            photos: Folder::open(folder.join("photos"))?,
+            copies: Copies::of(photos.clone()),
+            photos,
             kind,
             folder: folder.to_owned(),
-            salvage: opened.salvage.map(|salvage| salvage.to_string()),
+            at_start: Mutex::new(
+                opened
+                    .salvage
+                    .map(|salvage| salvage.to_string())
+                    .into_iter()
+                    .collect(),
+            ),
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
-            not_shown: Mutex::default(),
             packets_at: packet::At::default(),
             files: OnceLock::new(),
         })
@@ -122,9 +150,16 @@ impl App {
         &self.folder
     }
 
-    /// What was saved from a damaged store, in words.
-    pub fn salvage(&self) -> Option<&str> {
-        self.salvage.as_deref()
+    /// What was saved from a damaged store, and other news of the start, in words.
+    pub fn salvage(&self) -> Option<String> {
+        let said = self.at_start.lock().unwrap_or_else(PoisonError::into_inner);
+        (!said.is_empty()).then(|| said.join(" "))
+    }
+
+    /// Adds to what the person is told once this has started.
+    pub(crate) fn say_at_start(&self, sentence: String) {
+        let mut said = self.at_start.lock().unwrap_or_else(PoisonError::into_inner);
+        said.push(sentence);
     }
 
     /// Puts in what reaches out of this program; only the first one counts.
@@ -137,6 +172,14 @@ impl App {
         if let Some(outside) = self.outside.get() {
             outside.send_now();
         }
+    }
+
+    /// One round of sending ([`Outside::send_round`]).
+    ///
+    /// # Errors
+    /// As there; or this program was started without sending.
+    pub fn send_round(&self, time: Duration) -> Result<Round, Refusal> {
+        self.outside()?.send_round(time)
     }
 
     pub(crate) fn outside(&self) -> Result<&dyn Outside, Refusal> {
@@ -175,15 +218,8 @@ impl App {
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
     }
 
-    /// Remembers that a photo could not be shown, so that screens say so.
-    pub(crate) fn could_not_show(&self, sha256: &str) {
-        let mut not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.insert(sha256.to_owned());
-    }
-
-    pub(crate) fn did_not_show(&self, sha256: &str) -> bool {
-        let not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.contains(sha256)
+    pub(crate) const fn copies(&self) -> &Copies {
+        &self.copies
     }
 
     /// The person who asks, if someone is signed in.
@@ -197,7 +233,12 @@ impl App {
             (None, Kind::Office) => None,
         };
         Ok(match id {
-            Some(id) => self.store.people()?.into_iter().find(|person| person.id == id),
+            // Who is here no more is nobody, also where a session or a phone still names the person.
+            Some(id) => {
+                let people = self.store.people()?.into_iter();
+                let mut here = people.filter(|person| !person.ended(Utc::now()));
+                here.find(|person| person.id == id)
+            }
             None => None,
         })
     }
@@ -217,7 +258,11 @@ impl App {
 
     /// Checks the PIN; on a phone the person then stays signed in.
     fn sign_in(&self, person: Uuid, pin: &str) -> Result<Answer, Refusal> {
-        match self.store.check_pin(person, pin, Utc::now())? {
+        let door = match self.kind {
+            Kind::Phone => Door::Phone,
+            Kind::Office => Door::Office,
+        };
+        match self.store.check(person, pin, Utc::now(), door)? {
             PinCheck::Right => {}
             PinCheck::Wrong { left } => {
                 let tries = words::count(usize::try_from(left).unwrap_or_default(), "try is", "tries are");
@@ -266,9 +311,28 @@ impl App {
             Ask::TryNow {} => view::outbox::try_now(self),
             Ask::ShopBook {} => view::shop_book::shop_book(self),
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
-            Ask::OfficeJobs { find } => view::office::jobs(self, asker, &find),
-            Ask::NewCode {} => view::office::new_code(self, asker),
+            Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),
+            Ask::Looked { job, newest } => view::office::looked(&of(job)?, newest),
+            Ask::People {} => people::view(self, &self.signed_in(asker)?),
+            Ask::SetPerson {
+                person,
+                name,
+                roles,
+                qualified,
+            } => people::set(self, &self.signed_in(asker)?, person, &name, &roles, &qualified),
+            Ask::SetSecret {
+                person,
+                secret,
+                password,
+            } => people::set_secret(self, &self.signed_in(asker)?, person, &secret, password),
+            Ask::EndPerson { person, ended } => people::end(self, &self.signed_in(asker)?, person, ended),
+            Ask::Phones {} => phones::view(self, &self.signed_in(asker)?),
+            Ask::NewCode { office } => phones::new_code(self, &self.signed_in(asker)?, &office),
+            Ask::TakeBack { device } => phones::take_back(self, &self.signed_in(asker)?, device),
+            Ask::TakeIn { device } => phones::take_in(self, &self.signed_in(asker)?, device),
+            Ask::Learned {} => learn::view(self, &self.signed_in(asker)?),
+            Ask::Learn { task, now, take } => learn::decide(self, &self.signed_in(asker)?, &task, &now, take),
             Ask::Arrival { job } => view::arrival::arrival(&of(job)?).map(Answer::Arrival),
             Ask::FoldOut { job } => view::fold_out::fold_out(&of(job)?).map(Answer::FoldOut),
             Ask::PlaceAt {

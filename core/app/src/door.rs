@@ -41,7 +41,7 @@ pub fn photo(app: &App, sha256: &str, size: &str) -> Result<(Vec<u8>, &'static s
     let photos = app.photos();
     let noted = |made: Result<PathBuf, Error>| {
         if matches!(made, Err(Error::CannotShow(_))) {
-            app.could_not_show(sha256);
+            app.copies().could_not_show(sha256);
         }
         made
     };

@@ -35,7 +35,20 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::GoAhead { .. }
         | Ask::SendBack { .. }
         | Ask::Overrule { .. }
-        | Ask::NewCode {} => Need::Supervisor,
+        | Ask::Looked { .. }
+        | Ask::SetOffice { .. }
+        | Ask::SetSublet { .. }
+        | Ask::Reopen { .. }
+        | Ask::People {}
+        | Ask::SetPerson { .. }
+        | Ask::SetSecret { .. }
+        | Ask::EndPerson { .. }
+        | Ask::Phones {}
+        | Ask::NewCode { .. }
+        | Ask::TakeBack { .. }
+        | Ask::TakeIn { .. }
+        | Ask::Learned {}
+        | Ask::Learn { .. } => Need::Supervisor,
         Ask::Yard { .. }
         | Ask::OpenJob { .. }
         | Ask::Arrival { .. }
@@ -86,6 +99,9 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::FoundMore { .. }
         | Ask::RemoveFound { .. }
         | Ask::SetHold { .. }
+        | Ask::SetNote { .. }
+        | Ask::SetOnJob { .. }
+        | Ask::Settle { .. }
         | Ask::Proof { .. }
         | Ask::SetProof { .. }
         | Ask::HandOver { .. }

@@ -330,6 +330,19 @@ impl Folder {
         Ok(())
     }
 
+    /// Lays copies beside an original that this program cannot decode (HEIC), made from an upright JPEG into which
+    /// somebody else decoded it: the phone can.
+    ///
+    /// # Errors
+    /// `BadName`, `Missing`, `CannotShow` or `Damaged` for the JPEG, or one of the disk.
+    pub fn lay_copies(&self, sha: &str, decoded: &[u8]) -> Result<()> {
+        self.original(sha)?;
+        for (size, copy) in ["large", "small"].into_iter().zip(both(decoded)?) {
+            disk::write_whole(&self.temp(), &self.copy_place(sha, size), &copy)?;
+        }
+        Ok(())
+    }
+
     fn copy_place(&self, sha: &str, size: &str) -> PathBuf {
         self.root.join("copies").join(size).join(format!("{sha}.jpg"))
     }

@@ -32,6 +32,7 @@ pub fn demo(serve: &Serve) -> Result<(), Ended> {
     run(serve, router, move |address| {
         // The demo's phone is known to the demo's office; on a kept folder the port may be another one than last time.
         let url = format!("http://{address}/office");
+        eprintln!("The demo yard's office: {url}/");
         std::thread::spawn(move || {
             let code = bowseam_send::codes::new_code(&office.store(), chrono::Utc::now());
             if let Ok((code, _)) = code

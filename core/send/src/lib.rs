@@ -15,6 +15,7 @@
 //! | `GET shop` | people and shop book ([`wire::Shop`]) |
 
 pub mod card;
+mod code_words;
 pub mod codes;
 pub mod wire;
 

@@ -325,6 +325,10 @@ impl Job {
         self.refused("may_not_release", json!({"kind": "release", "note": ""}));
         self.refused("not_released", json!({"kind": "set_handed_over"}));
         let seen = self.get(json!({"kind": "hand_over"}));
+        assert_eq!(seen["lacks"], json!(["May it roll? still says Park it"]));
+        let rolls = json!({"answer": "may_roll", "reason": "all made good", "fix": "", "speed": "", "distance": "", "weather": ""});
+        self.as_supervisor(json!({"kind": "set_roll", "answer": rolls}));
+        let seen = self.get(json!({"kind": "hand_over"}));
         assert_eq!(
             (seen["lacks"].clone(), seen["photos_changed"].clone()),
             (json!([]), json!([]))
@@ -358,7 +362,7 @@ impl Job {
             assert_eq!(here["sha256"], json!(canonical::hex(text.as_bytes())));
             for said in [
                 "never says that a repair is safe",
-                "loose sheet",
+                "all made good",
                 "the tape was caught",
                 "lining rotten behind post 6",
             ] {
