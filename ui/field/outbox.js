@@ -1,7 +1,8 @@
 /** Outbox: what waits to be sent, what is on its way, what the office has. No network is a normal state here. */
 import { ask, askFor } from '../parts/ask.js';
-import { textField } from '../parts/fields.js';
+import { fileField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
+import { saveMade } from '../parts/packet.js';
 import { hello, redraw, refresh, run, showDialog, start, tell } from '../parts/page.js';
 import { bytes, say, when, wordOf } from '../parts/words.js';
 
@@ -79,6 +80,23 @@ function enrol(known) {
   return make('details', { key: 'enrol-form' }, make('summary', { text: say('outbox.again') }), form);
 }
 
+/** What waits goes into a file for a memory card; the office's answer to it comes back as a file. */
+async function writeCard() {
+  const card = await askFor('card_written', { kind: 'write_card' });
+  if (!card.saved) saveMade(card.name);
+  const words = say('outbox.card_written', { entries: card.entries, photos: card.photos, size: bytes(Number(card.bytes)), where: card.saved ?? card.name });
+  queueMicrotask(() => tell([words, ...card.lacks].join(' ')));
+}
+
+/** @param {File} file */
+async function readCard(file) {
+  const told = await ask({ kind: 'read_card_back' }, file);
+  if (told.kind === 'card_back') queueMicrotask(() => tell(say('outbox.card_back_read', { arrived: told.arrived, stuck: told.stuck, received: told.received })));
+}
+
+const cardPart = () => make('details', { key: 'card' }, make('summary', { text: say('outbox.card') }), make('p', { class: 'hint', text: say('outbox.card_words') }),
+  make('button', { key: 'card-write', text: say('outbox.card_write'), attrs: { type: 'button' }, on: { click: () => run(writeCard) } }), fileField('card-back', say('outbox.card_back'), '.json', (file) => run(() => readCard(file))));
+
 start({
   title: 'outbox.title',
   open: true,
@@ -89,6 +107,7 @@ start({
     if (view.office) body.append(make('p', { key: 'heard', class: 'hint', text: view.last_heard ? say('outbox.heard', { office: view.office, at: when(view.last_heard) }) : say('outbox.never_heard', { office: view.office }) }));
     body.append(make('ul', { class: 'rows', key: 'rows' }, view.rows.map(line)));
     if (view.rows.length === 0) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
+    if (view.office) body.append(cardPart());
     body.append(roomPart(), enrol(Boolean(hello().enrolled)));
   },
   tray: (view) => (view.office ? [{ label: say('outbox.try_now'), act: () => ask({ kind: 'try_now' }), main: true }] : []),

@@ -1,5 +1,6 @@
 /** Phones that the office knows: a code for a new one, a lost one taken back, and what it sent since. */
 import { ask, askFor } from '../parts/ask.js';
+import { cardPart } from './card.js';
 import { make } from '../parts/make.js';
 import { run, showDialog, start } from '../parts/page.js';
 import { say, when, words } from '../parts/words.js';
@@ -55,7 +56,7 @@ const phonePart = (phone) => make('section', { class: phone.taken_back ? 'card o
 
 /** @param {Phones} view @param {HTMLElement} body */
 function draw(view, body) {
-  for (const part of [codePart(), view.phones.length ? null : make('p', { text: say('phones.empty') }), ...view.phones.map(phonePart)]) if (part) body.append(part);
+  for (const part of [codePart(), view.phones.length ? null : make('p', { text: say('phones.empty') }), ...view.phones.map(phonePart), cardPart()]) if (part) body.append(part);
 }
 
 async function newCode() {

@@ -175,3 +175,14 @@ async function keep(key, text, field, wrong, save, quiet) {
   }
   if (!quiet && loaded === before) await refresh();
 }
+
+/**
+ * A file to be read: a field of its own kind, since a file is not kept as a draft.
+ * @param {string} key @param {string} label @param {string} accept @param {(file: File) => unknown} read
+ */
+export function fileField(key, label, accept, read) {
+  const id = newId('file');
+  const input = /** @type {HTMLInputElement} */ (make('input', { key, attrs: { id, type: 'file', accept } }));
+  input.addEventListener('change', () => { const file = input.files?.[0]; if (file) read(file); });
+  return make('div', { class: 'plain-field' }, make('label', { text: label, attrs: { for: id } }), input);
+}

@@ -9,7 +9,6 @@ import { bytes, say } from './words.js';
 import { link } from './work.js';
 
 /** @typedef {import('./types/PacketForm.ts').PacketForm} PacketForm */
-/** @typedef {import('./types/PacketFile.ts').PacketFile} PacketFile */
 
 /** Forms that are saved, the one that most people want first. @type {PacketForm[]} */
 const FORMS = ['pdf', 'xlsx', 'csv', 'json'];
@@ -34,13 +33,13 @@ async function watch(job) {
     await new Promise((done) => setTimeout(done, LOOK));
     if (far === null) return;
     const at = await askFor('packet_progress', { kind: 'packet_progress', job });
-    if (far !== null && at.making && at.of) { far = say('packet.far', { photos: at.photos, of: at.of }); show(); }
+    if (far !== null && far !== say('packet.stopping') && at.making && at.of) { far = say('packet.far', { photos: at.photos, of: at.of }); show(); }
   }
 }
 
-/** The browser's way of saving: the file comes from the program that served the page. @param {PacketFile} file */
-function save(file) {
-  const anchor = make('a', { attrs: { href: `${atOffice() ? '/office' : ''}/packet/${encodeURIComponent(file.name)}`, download: file.name } });
+/** The browser's way of saving: the file comes from the program that served the page. @param {string} name */
+export function saveMade(name) {
+  const anchor = make('a', { attrs: { href: `${atOffice() ? '/office' : ''}/packet/${encodeURIComponent(name)}`, download: name } });
   document.body.append(anchor);
   anchor.click();
   anchor.remove();
@@ -54,7 +53,7 @@ async function made(job, form) {
   try {
     const file = await askFor('packet_file', { kind: 'make_packet', job, form, prices });
     far = null;
-    if (!file.saved) save(file);
+    if (!file.saved) saveMade(file.name);
     setTimeout(() => tell(say(file.saved ? 'packet.saved' : 'packet.made', { name: file.name, where: file.saved ?? '', size: bytes(file.bytes), hash: file.sha256.slice(0, 16) })));
   } finally {
     far = null;
@@ -62,7 +61,11 @@ async function made(job, form) {
 }
 
 /** Stopping goes round the page's one act at a time, which is the one that is stopped. @param {string} job */
-const stop = (job) => ask({ kind: 'stop_packet', job }).catch((error) => showWrong(String(error)));
+async function stop(job) {
+  far = say('packet.stopping');
+  show();
+  await ask({ kind: 'stop_packet', job }).catch((error) => showWrong(String(error)));
+}
 
 /** @param {string} value @param {string} label */
 function price(value, label) {

@@ -88,6 +88,8 @@ pub enum Answer {
         text: String,
         sha256: String,
     },
+    CardWritten(CardWritten),
+    CardBack(CardBack),
     PacketFile(PacketFile),
     PacketProgress(PacketProgress),
     /// Drafts of a job, by what they are of.
@@ -450,6 +452,28 @@ pub struct PacketFile {
     pub sha256: String,
     /// Where the shell put it for the person to find; nothing over HTTP.
     pub saved: Option<String>,
+}
+
+/// A card that was written.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct CardWritten {
+    /// Its name: ask for `/packet/NAME`.
+    pub name: String,
+    pub entries: u32,
+    pub photos: u32,
+    pub bytes: u64,
+    /// Photos that cannot be read here.
+    pub lacks: Vec<String>,
+    /// Where the shell put it for the person to find; nothing over HTTP.
+    pub saved: Option<String>,
+}
+
+/// What the office's answer to a card did.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct CardBack {
+    pub arrived: u32,
+    pub stuck: u32,
+    pub received: u32,
 }
 
 /// How far a packet is.

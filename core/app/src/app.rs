@@ -4,7 +4,7 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    change,
+    card, change,
     copies::Copies,
     draft, learn,
     now::Now,
@@ -292,7 +292,7 @@ impl App {
         self.rows.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Answers an ask. `bytes` are those of a photo, for [`Ask::AddPhoto`] alone.
+    /// Answers an ask. `bytes` are those of a photo, for [`Ask::AddPhoto`], or of a file, for [`Ask::ReadCardBack`].
     ///
     /// # Errors
     /// A refusal with a stable code, a sentence that says what is accepted, and the ask's field it is about.
@@ -306,6 +306,8 @@ impl App {
             Ask::Outbox {} => view::outbox::outbox(self),
             Ask::Room {} => room::room(self),
             Ask::FreeRoom { originals } => room::free(self, asker, originals),
+            Ask::WriteCard {} => card::write(self, asker),
+            Ask::ReadCardBack {} => card::read(self, asker, bytes),
             Ask::TryNow {} => view::outbox::try_now(self),
             Ask::ShopBook {} => view::shop_book::shop_book(self),
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),

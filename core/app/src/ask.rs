@@ -309,6 +309,10 @@ pub enum Ask {
     Room {},
     /// Frees room: the shrunken copies, or the originals of units handed over that the office has.
     FreeRoom { originals: bool },
+    /// Writes what waits into a file for a memory card.
+    WriteCard {},
+    /// Reads the office's answer to a card; its bytes come beside the ask.
+    ReadCardBack {},
     /// Tries to send now.
     TryNow {},
     /// What is being written of a job and cannot be a change yet.

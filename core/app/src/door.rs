@@ -65,7 +65,7 @@ pub fn photo(app: &App, sha256: &str, size: &str) -> Result<(Vec<u8>, &'static s
     Ok((bytes, kind))
 }
 
-/// The bytes of a packet that was made, by the name that was answered, and their media type.
+/// The bytes of a packet or card that was made, by the name that was answered, and their media type.
 ///
 /// # Errors
 /// There is none of that name.
@@ -77,10 +77,11 @@ pub fn packet(app: &App, name: &str) -> Result<(Vec<u8>, &'static str), Refusal>
         Some("pdf") => "application/pdf",
         Some("xlsx") => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         Some("csv") => "text/csv; charset=utf-8",
+        Some("tar") => "application/x-tar",
         _ => return Err(none()),
     };
     // A name is one part of a path, whatever else somebody asks for.
-    if !name.starts_with("packet ") || name.contains(['/', '\\']) {
+    if !["packet ", "card "].iter().any(|begin| name.starts_with(begin)) || name.contains(['/', '\\']) {
         return Err(none());
     }
     let bytes = std::fs::read(app.packets().join(name)).map_err(|_| none())?;

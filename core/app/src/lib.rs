@@ -9,6 +9,7 @@ pub mod app;
 pub mod arriving;
 pub mod ask;
 pub mod camera;
+mod card;
 mod change;
 mod copies;
 pub mod door;

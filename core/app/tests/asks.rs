@@ -249,6 +249,7 @@ fn outside_of_a_job() {
         json!({})
     );
     yard.refused("no_office", json!({"kind": "try_now"}));
+    yard.refused("no_office", json!({"kind": "write_card"}));
     let outbox = yard.get(json!({"kind": "outbox"}));
     assert_eq!(
         (
@@ -262,6 +263,14 @@ fn outside_of_a_job() {
     let office = json!({"url": "http://127.0.0.1:1/office", "token": "t", "name": "Office"});
     yard.phone.store().set_setting("office", &office).unwrap();
     yard.get(json!({"kind": "try_now"}));
+    let written = yard.get(json!({"kind": "write_card"}));
+    assert_eq!(
+        (written["entries"].clone(), written["photos"].clone()),
+        (json!(1), json!(0))
+    );
+    let card = bowseam_app::door::packet(&yard.phone, written["name"].as_str().unwrap()).unwrap();
+    assert_eq!(card.1, "application/x-tar");
+    yard.refused("send_card", json!({"kind": "read_card_back"}));
     let book = yard.get(json!({"kind": "shop_book"}));
     assert!(
         book["values"]

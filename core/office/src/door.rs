@@ -74,7 +74,7 @@ impl Office {
         Ok(response)
     }
 
-    fn may(&self, person: Option<Uuid>, need: Need) -> Result<(), No> {
+    pub(crate) fn may(&self, person: Option<Uuid>, need: Need) -> Result<(), No> {
         match need {
             Need::Nobody => return Ok(()),
             Need::Phone => {

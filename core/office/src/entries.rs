@@ -54,7 +54,7 @@ pub async fn push(
 }
 
 impl Office {
-    fn take(&self, phone: &Phone, sent: Vec<Value>) -> Result<Pushed, No> {
+    pub(crate) fn take(&self, phone: &Phone, sent: Vec<Value>) -> Result<Pushed, No> {
         let people = self.0.store.people()?;
         let mut receipts = Vec::with_capacity(sent.len());
         let mut good = Vec::new();

@@ -4,6 +4,7 @@
 //! Two doors that share nothing but the store: [`phones`] come with a token and speak [`bowseam_send::wire`];
 //! pages come with a session and speak Asks ([`door`]). The router is nested at `/office` or served alone.
 
+mod card;
 mod door;
 mod entries;
 mod guard;
@@ -26,6 +27,7 @@ use bowseam_jobs::Store;
 use bowseam_photos::Folder;
 use bowseam_send::wire;
 
+pub use card::CardRead;
 pub use guard::{Guard, guard};
 pub use no::No;
 pub use roles::{Need, need};
@@ -77,6 +79,7 @@ pub fn router(office: Office) -> Router {
             uploads.layer(DefaultBodyLimit::max(wire::MOST_PART)),
         )
         .route("/entries", entries.layer(DefaultBodyLimit::max(wire::MOST_BODY)))
+        .route("/card", post(card::take).layer(DefaultBodyLimit::disable()))
         .layer(map_response(signed))
         .with_state(office)
 }

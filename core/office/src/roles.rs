@@ -24,6 +24,8 @@ pub fn need(ask: &Ask) -> Need {
         Ask::Enrol { .. }
         | Ask::Outbox {}
         | Ask::TryNow {}
+        | Ask::WriteCard {}
+        | Ask::ReadCardBack {}
         | Ask::Room {}
         | Ask::FreeRoom { .. }
         | Ask::Drafts { .. }

@@ -33,6 +33,8 @@ fn rows() -> Vec<(Value, Need)> {
         ),
         (json!({"kind": "outbox"}), Phone),
         (json!({"kind": "try_now"}), Phone),
+        (json!({"kind": "write_card"}), Phone),
+        (json!({"kind": "read_card_back"}), Phone),
         (json!({"kind": "room"}), Phone),
         (json!({"kind": "free_room", "originals": true}), Phone),
         (json!({"kind": "drafts", "job": job}), Phone),

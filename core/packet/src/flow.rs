@@ -13,12 +13,14 @@ use std::rc::Rc;
 pub const WORDS: [f32; 2] = [9.5, 13.0];
 const TABLE: [f32; 2] = [8.5, 11.5];
 pub const SMALL: [f32; 2] = [7.0, 9.5];
+/// Type of a hash, which stands on one line.
+const HASH: [f32; 2] = [5.9, 9.0];
 /// Between columns, and between photos beside each other.
 const GAP: f32 = 10.0;
 /// Most lines of a row that is not broken across pages.
 const ROW: usize = 40;
-/// Height of a photo as a share of its width's room.
-const UPRIGHT: f32 = 0.75;
+/// Height of a photo as a share of its width's room: three rows to a page.
+const UPRIGHT: f32 = 0.68;
 
 /// Something drawn, and the node of the reading order it is read at; without one it is only to be seen.
 #[derive(Debug, Clone)]
@@ -197,7 +199,7 @@ impl<'a> Flow<'a> {
             let one = self.node(Tag::LI, Some(list));
             let (label, body) = (self.node(Tag::Lbl, Some(one)), self.node(Tag::LBody, Some(one)));
             let first = self.pieces.len();
-            self.words(body, 12.0, WORDS, Ink::Dark, item, 1.0);
+            self.words(body, 12.0, WORDS, Ink::Dark, item, 1.5);
             if let Some(piece) = self.pieces.get_mut(first) {
                 let dot = words(
                     [2.0, WORDS[0]],
@@ -217,7 +219,11 @@ impl<'a> Flow<'a> {
         }
         let node = self.node(Tag::Table, None);
         let widths = self.widths(table);
-        let heads: Vec<Cell> = table.heads.iter().cloned().map(Cell::Text).collect();
+        let head = |(n, text): (usize, &String)| match is_number(table, n) {
+            true => Cell::Number(text.clone()),
+            false => Cell::Text(text.clone()),
+        };
+        let heads: Vec<Cell> = table.heads.iter().enumerate().map(head).collect();
         let mut rows = self.row(Some(node), &heads, &widths, Weight::Bold);
         let Some(mut head) = rows.pop() else { return };
         head.keep = true;
@@ -251,12 +257,17 @@ impl<'a> Flow<'a> {
                 least = least.max(self.letters.widest_word(Weight::Regular, size, &text));
             }
             // A long word, a hash, is broken before it takes the page.
-            [wish + GAP, least.min(self.width / 3.0) + GAP]
+            [
+                wish + GAP + ROUNDING,
+                least.min(self.width / 3.0) + GAP + ROUNDING,
+            ]
         };
         let found: Vec<[f32; 2]> = table.heads.iter().enumerate().map(column).collect();
         let (wish, least): (Vec<f32>, Vec<f32>) =
             found.into_iter().map(|[wish, least]| (wish, least)).unzip();
-        columns(&wish, &least, self.width)
+        // Numbers stand together at the right, words take what is over.
+        let free = (0..table.heads.len()).rev().find(|n| !is_number(table, *n));
+        columns(&wish, &least, self.width, free.unwrap_or_default())
     }
 
     /// The pieces of a row: one, or several if it is very high.
@@ -311,7 +322,11 @@ impl<'a> Flow<'a> {
 
     fn drawing(&mut self, drawing: &Drawing) {
         let node = self.node(Tag::Figure(Some(drawing.alt.clone())), None);
-        let room = [self.width, self.depth - 24.0];
+        // With a heading, a line above it and its scale below it, it still stands on one page.
+        let room = [self.width, self.depth - 64.0];
+        if let Some(above) = self.pieces.last_mut() {
+            above.keep = true;
+        }
         let (scale, said) = draw::scale(drawing, room);
         let [_, _, width, height] = drawing.frame.map(|side| draw::points(side) * scale);
         let left = (self.width - width) / 2.0;
@@ -348,7 +363,7 @@ impl<'a> Flow<'a> {
                 let node = self.node(Tag::P, None);
                 let mut y = high + 2.0;
                 for line in &photo.lines {
-                    let [size, step] = if line.len() == 64 { [5.9, 9.0] } else { SMALL };
+                    let [size, step] = if is_hash(line) { HASH } else { SMALL };
                     for text in self.letters.lines(Weight::Regular, size, line, width) {
                         let at = [x, y + size];
                         piece
@@ -364,8 +379,22 @@ impl<'a> Flow<'a> {
     }
 }
 
-const fn look(cell: &Cell) -> ([f32; 2], Ink) {
+/// Room that sums of widths may be wrong by.
+const ROUNDING: f32 = 0.5;
+
+/// A column of numbers.
+fn is_number(table: &Table, column: usize) -> bool {
+    let first = table.rows.first().and_then(|row| row.get(column));
+    matches!(first, Some(Cell::Number(_)))
+}
+
+fn is_hash(text: &str) -> bool {
+    text.len() == 64 && text.bytes().all(|b| b.is_ascii_hexdigit())
+}
+
+fn look(cell: &Cell) -> ([f32; 2], Ink) {
     match cell {
+        Cell::Small(text) if is_hash(text) => (HASH, Ink::Quiet),
         Cell::Small(_) => (SMALL, Ink::Quiet),
         Cell::Text(_) | Cell::Number(_) => (TABLE, Ink::Dark),
     }

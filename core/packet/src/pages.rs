@@ -15,8 +15,8 @@ pub fn pages(pieces: &[Piece], depth: f32) -> Vec<Vec<Placed<'_>>> {
     let mut y = 0.0;
     for (n, piece) in pieces.iter().enumerate() {
         let needs = needs(pieces.get(n..).unwrap_or_default());
-        // What is higher than a page begins where it is, and goes on over the next ones.
-        let fits = if needs > depth {
+        // What is higher than a page even from its top begins where it is, and goes on over the next ones.
+        let fits = if needs - piece.before > depth {
             piece.before + piece.height
         } else {
             needs

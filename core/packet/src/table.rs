@@ -1,13 +1,13 @@
 //! How wide the columns of a table are on paper.
 
-/// Widths of columns that want `wish` each and need at least `least` each, together `width`. What is over goes to the
-/// last column; what lacks is taken from the widest, so that short words stay on one line beside a long working.
-pub fn columns(wish: &[f32], least: &[f32], width: f32) -> Vec<f32> {
+/// Widths of columns that want `wish` each and need at least `least` each, together `width`. What is over goes to
+/// the column `free`; what lacks is taken from the widest, so that short words stay on one line beside a long working.
+pub fn columns(wish: &[f32], least: &[f32], width: f32, free: usize) -> Vec<f32> {
     let (wished, needed) = (wish.iter().sum::<f32>(), least.iter().sum::<f32>());
     if wished <= width {
         let mut widths = wish.to_vec();
-        if let Some(last) = widths.last_mut() {
-            *last += width - wished;
+        if let Some(free) = widths.get_mut(free) {
+            *free += width - wished;
         }
         return widths;
     }
@@ -42,7 +42,7 @@ mod tests {
             ([300.0, 20.0], [50.0, 15.0], 100.0),
             ([90.0, 90.0], [80.0, 70.0], 100.0),
         ] {
-            let widths = columns(&wish, &least, width);
+            let widths = columns(&wish, &least, width, 1);
             assert!((widths.iter().sum::<f32>() - width).abs() < 0.01, "{widths:?}");
             if least.iter().sum::<f32>() < width {
                 assert!(

@@ -61,6 +61,11 @@ impl Phone {
     pub fn revoked(&self) -> bool {
         self.token.is_none()
     }
+
+    /// What both sides know and nobody else: the hash of its token. None once it was taken back.
+    pub fn key(&self) -> Option<String> {
+        self.token.clone()
+    }
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize)]

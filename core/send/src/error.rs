@@ -25,6 +25,12 @@ pub enum Error {
     /// The office answered with a sentence of its own.
     #[error("{0}")]
     Said(String),
+    /// A card cannot be taken or written.
+    #[error("The card was not taken: {0}.")]
+    Card(String),
+    /// A photo could not be read here.
+    #[error(transparent)]
+    Photo(#[from] bowseam_photos::Error),
     /// The local store could not be read or written.
     #[error(transparent)]
     Store(#[from] bowseam_jobs::Error),
@@ -42,6 +48,8 @@ impl Error {
             Self::TooManyCodes => "send_too_many_codes",
             Self::NoAnswer(_) => "send_no_answer",
             Self::Said(_) => "send_office_said",
+            Self::Card(_) => "send_card",
+            Self::Photo(_) => "send_photo",
             Self::Store(_) => "send_store",
             Self::Json(_) => "send_json",
         }

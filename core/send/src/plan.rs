@@ -75,7 +75,7 @@ fn fitting(mut entries: Vec<Item>) -> Vec<Item> {
 }
 
 /// Part of a *found more*: itself, its mark, its photo, its figures.
-fn is_urgent(what: &What) -> bool {
+pub fn is_urgent(what: &What) -> bool {
     let found = |of: &PhotoOf| matches!(of, PhotoOf::Found(_));
     match what {
         What::Found {

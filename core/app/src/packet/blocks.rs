@@ -7,7 +7,7 @@ use crate::{
     words,
 };
 use bowseam_figures::measure::Unit;
-use bowseam_jobs::entry::{ProofOk, Roll};
+use bowseam_jobs::entry::{ArrivalField, ProofOk, Roll};
 use bowseam_packet::{Block, Cell, Level, Paper, Photo as Shown, Size, Style, Table};
 use chrono::{DateTime, Datelike, Timelike, Utc};
 use std::collections::BTreeSet;
@@ -43,6 +43,35 @@ impl Page {
             rows,
         }));
     }
+
+    /// A table without the columns in which nothing stands.
+    pub fn lean_table(&mut self, heads: &[&str], rows: Vec<Vec<Cell>>) {
+        let (heads, rows) = full(heads, rows);
+        self.0.push(Block::Table(Table {
+            name: String::new(),
+            heads,
+            rows,
+        }));
+    }
+}
+
+/// Without the columns in which nothing stands.
+fn full(heads: &[&str], rows: Vec<Vec<Cell>>) -> (Vec<String>, Vec<Vec<Cell>>) {
+    let says = |column: usize| {
+        let mut cells = rows.iter().filter_map(|row| row.get(column));
+        cells.any(|cell| !cell.text().is_empty())
+    };
+    let kept: Vec<bool> = (0..heads.len()).map(says).collect();
+    let heads = heads.iter().zip(&kept).filter(|(_, kept)| **kept);
+    let heads = heads.map(|(head, _)| (*head).to_owned()).collect();
+    let lean = |row: Vec<Cell>| {
+        row.into_iter()
+            .zip(&kept)
+            .filter(|(_, kept)| **kept)
+            .map(|(cell, _)| cell)
+            .collect()
+    };
+    (heads, rows.into_iter().map(lean).collect())
 }
 
 /// The whole paper.
@@ -53,6 +82,7 @@ pub fn paper(now: &Now, packet: &Packet) -> Paper {
     if let Some(not_seen) = &packet.inside_not_seen {
         page.text(Style::Banner, not_seen);
     }
+    in_short(&mut page, packet);
     closing(&mut page, packet);
     arrival(&mut page, packet);
     marks(&mut page, now, packet);
@@ -92,6 +122,50 @@ pub fn date(last: Option<DateTime<Utc>>) -> [u16; 5] {
         small(last.hour()),
         small(last.minute()),
     ]
+}
+
+/// What a customer looks for first.
+fn in_short(page: &mut Page, packet: &Packet) {
+    let entered = |field: ArrivalField| {
+        let found = packet.arrival.iter().find(|of| of.field == field);
+        found.map(|of| of.value.clone()).unwrap_or_default()
+    };
+    let done = packet.steps.iter().filter(|step| step.done).count();
+    let total = packet.figures.agreed_total.as_ref().filter(|_| packet.prices);
+    let rows = [
+        ("VIN", entered(ArrivalField::Vin)),
+        (words::arrival(ArrivalField::Order), entered(ArrivalField::Order)),
+        (words::arrival(ArrivalField::Payer), entered(ArrivalField::Payer)),
+        (
+            "damage marked",
+            words::count(packet.marks.len(), "place", "places"),
+        ),
+        (
+            "found more when it was open",
+            match packet.found.len() {
+                0 => String::new(),
+                n => words::count(n, "place", "places"),
+            },
+        ),
+        (
+            "steps of the work done",
+            match packet.steps.len() {
+                0 => String::new(),
+                all => format!("{done} of {all}"),
+            },
+        ),
+        (
+            "agreed, all together",
+            total.map(|total| format!("{total} USD")).unwrap_or_default(),
+        ),
+        ("photos", packet.photos.len().to_string()),
+    ];
+    let said = rows.into_iter().filter(|(_, value)| !value.is_empty());
+    page.table(
+        &["in short", "value"],
+        said.map(|(what, value)| vec![what.into(), value.into()])
+            .collect(),
+    );
 }
 
 fn closing(page: &mut Page, packet: &Packet) {
@@ -186,7 +260,7 @@ fn marks(page: &mut Page, now: &Now, packet: &Packet) {
             mark.note.clone().into(),
         ]
     });
-    page.table(
+    page.lean_table(
         &["no.", "mark", "where", "size", "age", "reaches", "note"],
         rows.collect(),
     );
@@ -204,7 +278,11 @@ fn marks(page: &mut Page, now: &Now, packet: &Packet) {
 fn roof_off(page: &mut Page, packet: &Packet) {
     let Some(check) = &packet.roof_off else { return };
     page.part("Roof-off check");
-    page.line(if check.go { "go" } else { "no-go" });
+    page.line(if check.go {
+        "The check says: go."
+    } else {
+        "The check says: no-go."
+    });
     if let Some(overruled) = &check.overruled {
         page.line(overruled);
     }
@@ -251,10 +329,11 @@ fn one_step(page: &mut Page, number: usize, step: &StepView) {
         _ => "not done".to_owned(),
     };
     let minutes = usize::try_from(step.seconds.checked_div(60).unwrap_or_default()).unwrap_or_default();
-    page.line(&format!(
-        "{done}; {} on it",
-        words::count(minutes, "minute", "minutes")
-    ));
+    let on_it = match minutes {
+        0 => String::new(),
+        n => format!("; {} on it", words::count(n, "minute", "minutes")),
+    };
+    page.line(&format!("{done}{on_it}"));
     let rows = step.values.iter().map(|value| {
         let reason = value.measured.as_ref().map(|measured| measured.reason.clone());
         vec![
@@ -270,7 +349,7 @@ fn one_step(page: &mut Page, number: usize, step: &StepView) {
             value.by.clone().unwrap_or_default().into(),
         ]
     });
-    page.table(
+    page.lean_table(
         &["value", "wanted", "measured", "deviation", "reason", "by"],
         rows.collect(),
     );

@@ -11,6 +11,8 @@ use bowseam_packet::{Anchor, Drawing, Ink, Item};
 const ROOM: f64 = 3000.0;
 /// Height of the words, and the least distance between two of them.
 const WORDS: f64 = 300.0;
+/// Height of the names of the faces.
+const NAME: f64 = 220.0;
 /// Room above and below.
 const EDGE: f64 = 250.0;
 /// Between the body and the end of a leader, and from there to its words.
@@ -26,6 +28,7 @@ pub fn sheet(now: &Now, marks: &[MarkRow], inside: bool) -> Drawing {
     mine.sort_by_key(|(_, mark)| mark.rect.get(1).copied());
     let [width, height] = body.size.map(mm);
     let mut items = lines(&body);
+    items.extend(names(&body));
     // Words stand clear of each other: each at its mark's height, or below the one before.
     let mut free = [0.0, 0.0];
     for (number, mark) in &mine {
@@ -74,6 +77,21 @@ fn lines(body: &FoldOut) -> Vec<Item> {
     };
     let lines = body.lines.iter().map(|of| line(of.what.as_str(), of.line));
     lines.chain(body.faces.iter().map(|of| face(of.rect))).collect()
+}
+
+/// The name of each face, small, at its top left.
+fn names(body: &FoldOut) -> impl Iterator<Item = Item> {
+    body.faces.iter().map(|face| {
+        let [x, y, ..] = face.rect.map(mm);
+        Item::Words {
+            at: [x + NAME / 3.0, y + NAME * 1.2],
+            anchor: Anchor::Start,
+            size: NAME,
+            ink: Ink::Quiet,
+            edge: false,
+            text: face.surface.word().to_owned(),
+        }
+    })
 }
 
 /// The mark's true outline, hatched, with its number and kind in the nearer margin at the end of a leader.

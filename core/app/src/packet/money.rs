@@ -23,7 +23,7 @@ pub fn figures(page: &mut Page, packet: &Packet) {
         self::found(page, found, packet.prices);
     }
     if let (Some(total), true) = (&packet.figures.agreed_total, packet.prices) {
-        page.text(Style::Banner, &format!("Agreed, all together: {total}"));
+        page.text(Style::Banner, &format!("Agreed, all together: {total} USD"));
     }
 }
 
@@ -32,7 +32,7 @@ fn go_ahead(page: &mut Page, seen: &GoAhead, prices: bool) {
         .amount
         .as_ref()
         .filter(|_| prices)
-        .map(|amount| format!(" Amount: {amount}."));
+        .map(|amount| format!(" Amount: {amount} USD."));
     let note = seen.note.as_ref().map(|note| format!(" Note: {note}"));
     let at = seen.at.map(|at| format!(" ({})", words::time(at)));
     let [at, amount, note] = [at, amount, note].map(Option::unwrap_or_default);
@@ -64,10 +64,23 @@ fn estimate(page: &mut Page, estimate: &Estimate, prices: bool) {
             ),
         ];
         let rows = sums.map(|(what, sum)| vec![what.into(), Cell::Number(sum.clone())]);
-        page.table(&["sum", "amount"], rows.to_vec());
+        page.table(&["sum", "amount, USD"], rows.to_vec());
     }
     page.list(&estimate.lacks);
-    page.list(&estimate.warnings);
+    page.list(&warnings(estimate));
+}
+
+/// What to look at before trusting the figures; measures that were not taken stand in one line.
+fn warnings(estimate: &Estimate) -> Vec<String> {
+    let alone = |warning: &&String| !warning.starts_with("Not measured on this unit:");
+    let mut said: Vec<String> = estimate.warnings.iter().filter(alone).cloned().collect();
+    if !estimate.not_measured.is_empty() {
+        let measures = words::list(&estimate.not_measured);
+        said.push(format!(
+            "Not measured on this unit, taken from its body type: {measures}."
+        ));
+    }
+    said
 }
 
 fn goods(line: &MoneyLine) -> Vec<Cell> {
@@ -91,7 +104,7 @@ fn hours(line: &TaskHours) -> Vec<Cell> {
 
 /// A table whose last two columns are prices.
 fn priced(page: &mut Page, what: &str, mut rows: Vec<Vec<Cell>>, prices: bool) {
-    let heads = [what, "how much", "price of one", "amount"];
+    let heads = [what, "how much", "price of one, USD", "amount, USD"];
     if prices {
         page.table(&heads, rows);
         return;
@@ -141,7 +154,7 @@ fn found(page: &mut Page, found: &Found, prices: bool) {
     go_ahead(page, &found.row.go_ahead, prices);
     if let Some(added) = &found.added {
         if prices {
-            page.line(&format!("Added to what was agreed: {}", added.total));
+            page.line(&format!("Added to what was agreed: {} USD", added.total));
         }
         estimate(page, added, prices);
     }
