@@ -100,8 +100,8 @@ function draw(view, body) {
     view.more ? make('button', { key: 'more', text: say('office.show_more'), attrs: { type: 'button' }, on: { click: () => run(() => { here.most += PAGE; }) } }) : null,
   ];
   for (const part of parts) if (part) body.append(part);
-  // Rows and days that are not worked out yet come with the next answers.
-  if (view.not_figured || view.rows.some((row) => row.later)) setTimeout(refresh, 50);
+  // The office works rows and days out beside its answers; they come with the next ones.
+  if (view.not_figured || view.rows.some((row) => row.later)) setTimeout(refresh, 1000);
 }
 
 async function signOut() {

@@ -226,6 +226,20 @@ impl App {
         Ok(change::nothing_made(None))
     }
 
+    /// Figures rows of lists that are not figured as they stand, for some milliseconds; answers how many are left. The
+    /// office does this beside its answers, so that a list is there before somebody asks for it.
+    ///
+    /// # Errors
+    /// The store cannot be read or written.
+    pub fn figure_rows(&self) -> Result<u32, Refusal> {
+        let open = view::office::figure_more(self, true)?;
+        Ok(if open > 0 {
+            open
+        } else {
+            view::office::figure_more(self, false)?
+        })
+    }
+
     /// Rows of Yard; a panic elsewhere does not spoil them.
     pub(crate) fn kept_rows(&self) -> std::sync::MutexGuard<'_, view::yard::KeptRows> {
         self.rows.lock().unwrap_or_else(PoisonError::into_inner)

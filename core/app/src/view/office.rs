@@ -20,6 +20,8 @@ use uuid::Uuid;
 const MOST_LINES: usize = 30;
 /// Most rows in one answer.
 const MOST_ROWS: usize = 600;
+/// So many jobs are looked at to be figured at a time.
+const AT_A_TIME: usize = 32;
 /// So many jobs that are not figured are counted.
 const COUNTED: usize = 1000;
 /// Most other jobs of a unit that are told.
@@ -86,7 +88,7 @@ fn open(app: &App, most: usize) -> Result<(Vec<Summary>, bool), Refusal> {
 pub fn figure_more(app: &App, open: bool) -> Result<u32, Refusal> {
     let store = app.store();
     let made_with = yard::figure(app, &[])?.made_with().to_owned();
-    let stale = store.not_figured(&made_with, open, COUNTED)?;
+    let stale = store.not_figured(&made_with, open, AT_A_TIME)?;
     if stale.is_empty() {
         return Ok(0);
     }
