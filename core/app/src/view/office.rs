@@ -264,19 +264,12 @@ pub fn looked(now: &Now, newest: i64) -> Result<Answer, Refusal> {
     Ok(nothing_made(None))
 }
 
-/// What others changed since this person last looked; newest first. Who never said so has looked when they last
-/// changed something here themselves.
+/// What others changed since this person last said to have looked; newest first. An act of one's own is no look at
+/// what others did meanwhile.
 fn lines_since(now: &Now, me: Uuid) -> Result<Vec<String>, Refusal> {
     let store = now.app.store();
-    let entries = match store.seen(now.job.id, me)? {
-        Some(n) => store.entries_of_after(now.job.id, n)?,
-        None => {
-            let mut entries = store.entries_of_after(now.job.id, 0)?;
-            let own = entries.iter().rposition(|entry| entry.person == me);
-            entries.drain(..own.map_or(0, |at| at.saturating_add(1)));
-            entries
-        }
-    };
+    let seen = store.seen(now.job.id, me)?.unwrap_or_default();
+    let entries = store.entries_of_after(now.job.id, seen)?;
     let mut lines = Vec::new();
     for entry in entries.iter().filter(|entry| entry.person != me) {
         let line = format!("{}: {}", now.name(entry.person), undo::say(&entry.what));
