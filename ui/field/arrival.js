@@ -7,6 +7,7 @@ import { choice, textField } from '../parts/fields.js';
 import { clashOf, clashPart } from '../parts/clash.js';
 import { make } from '../parts/make.js';
 import { job, me, run, start } from '../parts/page.js';
+import { barcode, onPhone, position } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { knows, say, when, wordOf } from '../parts/words.js';
@@ -27,8 +28,8 @@ function field(view, name, more = {}) {
   const hint = knows(`arrival.${name}_hint`) ? say(`arrival.${name}_hint`) : '';
   const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
   const few = it && it.choices.length > 0 && it.choices.length <= 6;
-  const box = few ? choice({ ...shared, hint, remark: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) })
-    : textField({ ...shared, hint, remark: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+  const box = few ? choice({ ...shared, hint, doubt: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) })
+    : textField({ ...shared, hint, doubt: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
   const clash = clashPart(view.head, clashOf(view.head, `arrival/${name}`));
   if (clash) box.append(clash);
   return box;
@@ -38,6 +39,15 @@ function field(view, name, more = {}) {
 function quick(view, name, value, label) {
   if (view.fields.find((f) => f.field === name)?.value) return null;
   return make('button', { key: `quick-${name}`, text: label, attrs: { type: 'button' }, on: { click: () => run(() => ask({ kind: 'set_arrival', job: job(), field: name, value })) } });
+}
+
+/** What the phone itself can put into a field that is still empty; asked of it by this press alone. @param {Arrival} view @param {ArrivalField} name @param {() => Promise<string>} read */
+function byPhone(view, name, read) {
+  if (!onPhone() || view.fields.find((f) => f.field === name)?.value) return null;
+  return make('button', { key: `phone-${name}`, text: say(`arrival.${name}_by_phone`), attrs: { type: 'button' }, on: { click: () => run(async () => {
+    const value = await read();
+    if (value) await ask({ kind: 'set_arrival', job: job(), field: name, value });
+  }) } });
 }
 
 /** This minute on this phone, as the field takes it. */
@@ -57,14 +67,15 @@ function roll(view) {
     { value: 'may_roll', label: say('roll.may_roll') }];
   const parts = [
     choice({
-      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: say('roll.who', { who: me() }),
+      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: view.roll_by ? say('roll.answered', { by: view.roll_by, at: view.roll_at ? when(view.roll_at) : '', who: me() }) : say('roll.who', { who: me() }),
       save: async (value) => {
         if (value === 'with_limits') {
           await keepLimits({ answer: 'with_limits', reason: now?.reason ?? '', fix: now?.fix ?? '', speed: now?.speed ?? '', distance: now?.distance ?? '', weather: now?.weather ?? '' });
           return;
         }
         await keepLimits(null);
-        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.reason ?? '', fix: '', speed: '', distance: '', weather: '' });
+        // Why it was parked is no reason for letting it roll.
+        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.answer === value ? now.reason : '', fix: '', speed: '', distance: '', weather: '' });
       },
     }),
     view.limits_refused ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,
@@ -122,7 +133,7 @@ function draw(view, body) {
   const history = view.history.map((row) => make('li', null, make('a', { attrs: { href: `handover.html?job=${row.job}` } }, make('span', { class: 'what', text: `${wordOf('stage', row.stage)} · ${row.last ? when(row.last) : ''}` }))));
   const all = [
     make('h2', { text: say('arrival.looking') }),
-    field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, field(view, 'slot'),
+    field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, field(view, 'slot'), byPhone(view, 'slot', position),
     ...roll(view),
     make('h2', { text: say('arrival.photos') }),
     photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before', job: job(), wanted: view.wanted.length > 0 ? say('arrival.wanted', { what: view.wanted.join(', ') }) : null }),
@@ -133,7 +144,7 @@ function draw(view, body) {
     field(view, 'placards'), quick(view, 'placards', say('arrival.none_seen'), say('arrival.none_seen_act')),
     field(view, 'wiring'), quick(view, 'wiring', say('arrival.none_seen'), say('arrival.none_seen_act')),
     make('h2', { text: say('arrival.papers') }),
-    field(view, 'unit'), field(view, 'vin'), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'), field(view, 'value'),
+    field(view, 'unit'), field(view, 'vin'), byPhone(view, 'vin', barcode), field(view, 'plate'), field(view, 'body_type'), field(view, 'built'), field(view, 'inspected'), field(view, 'order'), field(view, 'payer'), field(view, 'value'),
     ...listed(say('arrival.missing'), view.missing),
     hold(view),
     ...(history.length > 0 ? [make('h2', { text: say('arrival.history') }), make('ul', { class: 'rows' }, history)] : []),

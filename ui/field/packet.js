@@ -4,7 +4,8 @@
  */
 import { askFor } from '../parts/ask.js';
 import { make } from '../parts/make.js';
-import { job, start } from '../parts/page.js';
+import { job, param, start } from '../parts/page.js';
+import { onPhone } from '../parts/phone.js';
 import { say, words } from '../parts/words.js';
 import { download, link } from '../parts/work.js';
 
@@ -46,9 +47,10 @@ function draw(view, body) {
 /** @param {Packet} view */
 const tray = (view) => [
   { label: say('packet.back'), href: link('handover.html', { job: job() }) },
-  { label: say('packet.file'), act: () => download(view.text, 'text/html', say('handover.file', { unit: job() }) + '.html') },
-  { label: say('packet.print'), main: true, act: () => print() },
+  { label: say('packet.file'), main: onPhone(), act: () => download(view.text, 'text/html', say('handover.file', { unit: job() }) + '.html') },
+  // A web view cannot print: the app that the packet is shared with can.
+  ...(onPhone() ? [] : [{ label: say('packet.print'), main: true, act: () => print() }]),
 ];
 
 await words();
-start({ title: say('packet.title'), load: (/** @type {string} */ id) => askFor('packet', { kind: 'packet', job: id, form: 'html' }), draw, tray });
+start({ title: say('packet.title'), load: (/** @type {string} */ id) => askFor('packet', { kind: 'packet', job: id, form: 'html', prices: param('prices') !== 'no' }), draw, tray });

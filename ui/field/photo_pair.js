@@ -7,7 +7,8 @@ import { guided } from '../parts/camera.js';
 import { choice } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { picture } from '../parts/over.js';
-import { job, param, redraw, run, start } from '../parts/page.js';
+import { job, param, redraw, run, start, tell } from '../parts/page.js';
+import { onPhone, photosFrom } from '../parts/phone.js';
 import { say, when, words } from '../parts/words.js';
 import { link } from '../parts/work.js';
 
@@ -94,11 +95,18 @@ const bringIn = (photo, name) => run(async () => {
   Object.assign(here, { how: 'through', share: 50, after: -1 });
 });
 
+/** The phone's own camera. @param {string} name */
+const fromPhone = (name) => run(async () => {
+  const { kept, wrong } = await photosFrom('camera', { kind: 'add_photo', job: job(), of: JSON.parse(param('of')), when: 'after', name });
+  if (kept) Object.assign(here, { how: 'through', share: 50, after: -1 });
+  queueMicrotask(() => tell(wrong.join(' ')));
+});
+
 /** The camera with the before photo over it; the phone's own where there is none, or nothing to be guided by. @param {PhotosView} view @param {PhotoPlace} place */
 async function take(view, place) {
   const before = now(photosOf(view, place.of, 'before'), 'before');
   const name = say('photo_pair.file', { unit: view.head.unit, at: new Date().toISOString().slice(0, 19).replace(/[^0-9]/g, '') });
-  const other = () => input.click();
+  const other = () => (onPhone() ? fromPhone(name) : input.click());
   if (!before || before.cannot_show || !await guided(before, (photo) => bringIn(photo, name), other)) other();
 }
 

@@ -7,6 +7,7 @@ import { clashOf, clashPart, part } from '../parts/clash.js';
 import { lengthField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, param, refresh, start } from '../parts/page.js';
+import { keepAwake } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
 import { standingWord } from '../parts/working.js';
@@ -84,8 +85,11 @@ function cautions(step) {
     make('h2', { class: 'lesser', text: say('steps.cautions') }), ...step.cautions.map((text) => make('p', { text })));
 }
 
-/** What a photo taken at a step belongs to: before photos are the unit's, whenever they are taken. @param {StepView} step @returns {{of: import('../parts/types/PhotoOf.ts').PhotoOf, when: import('../parts/types/PhotoWhen.ts').PhotoWhen}} */
-const belongs = (step) => (step.key === 'before_photos' ? { of: { of: 'unit' }, when: 'before' } : { of: { of: 'step', id: step.key }, when: 'during' });
+/** What a photo taken at a step belongs to: before and after photos are the unit's, whenever they are taken. @param {StepView} step @returns {{of: import('../parts/types/PhotoOf.ts').PhotoOf, when: import('../parts/types/PhotoWhen.ts').PhotoWhen}} */
+const belongs = (step) => {
+  const when = step.key === 'before_photos' ? 'before' : step.key === 'after_photos' ? 'after' : null;
+  return when ? { of: { of: 'unit' }, when } : { of: { of: 'step', id: step.key }, when: 'during' };
+};
 
 /** @param {Steps} view @param {StepView} step */
 function stepPart(view, step) {
@@ -104,7 +108,13 @@ function stepPart(view, step) {
       make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
       photoStrip({ photos: step.photos, ...belongs(step), job: job() })) : null,
     step.basis.length ? workingOf(say('steps.working'), step.basis) : null,
-    !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks) : null);
+    !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks.map((text) => lackOf(step, text))) : null);
+}
+
+/** A value that was typed and lacks its reason is not one that lacks. @param {StepView} step @param {string} lack */
+function lackOf(step, lack) {
+  const value = step.values.find((one) => pending.has(`${step.key}/${one.key}`) && lack.startsWith(one.what));
+  return value ? say('steps.lacks_reason', { what: value.what }) : lack;
 }
 
 /** The steps before and after, and all of them. @param {Steps} view @param {number} at */
@@ -135,6 +145,7 @@ function shutPart(view) {
 
 /** @param {Steps} view @param {HTMLElement} body */
 function draw(view, body) {
+  keepAwake(view.steps.some((step) => step.on_since));
   if (!view.steps.length) {
     body.append(make('p', { text: view.shut ?? say('steps.empty') }), make('a', { class: 'button', attrs: { href: link('ways.html', { job: job() }) } }, say('ways.title')));
     return;

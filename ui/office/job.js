@@ -6,6 +6,7 @@ import { Refused, ask, askFor } from '../parts/ask.js';
 import { estimateView } from '../parts/estimate.js';
 import { drawFoldOut } from '../parts/fold_out.js';
 import { make, newId } from '../parts/make.js';
+import { packetPart } from '../parts/packet.js';
 import { hello, redraw, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
 import { historyPart, papersPart, releasePart, subletPart, waitsPart } from '../parts/office_job.js';
@@ -169,6 +170,7 @@ function draw(view, body) {
     view.figures.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.figures.agreed_total) })) : null,
     view.figures.estimate ? crewPart(view.head.job) : null, retirePart(view.figures), versionsPart(view.figures),
     ...answered.map((found) => foundPart(view, found)),
+    packetPart({ job: view.head.job, lacks: 0 }),
     arrivalPart(view),
   ];
   const papers = [papersPart(view), subletPart(view), releasePart(view), historyPart(view)];

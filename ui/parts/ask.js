@@ -27,7 +27,10 @@ export class Refused extends Error {
  * The bridge of the phone's shell, if this page runs in it.
  * @returns {{core: {invoke: (name: string, body: unknown, options?: {headers: Record<string, string>}) => Promise<unknown>, convertFileSrc: (path: string) => string}} | undefined}
  */
-const shell = () => /** @type {any} */ (window).__TAURI__;
+export const shell = () => /** @type {any} */ (window).__TAURI__;
+
+/** Whether this page runs in the phone's shell, which reads photos from files. */
+export const inShell = () => Boolean(shell());
 
 /** Pages of the office have their own door on the same program. */
 export const atOffice = () => location.pathname.startsWith('/office/');
@@ -66,13 +69,23 @@ export async function askFor(kind, what) {
   return /** @type {Of<K>} */ (answer);
 }
 
+/** @param {Blob} bytes @returns {Promise<string>} */
+const base64 = (bytes) => new Promise((done, failed) => {
+  const reader = new FileReader();
+  reader.addEventListener('load', () => done(String(reader.result).replace(/^[^,]*,/, '')));
+  reader.addEventListener('error', () => failed(reader.error));
+  reader.readAsDataURL(bytes);
+});
+
 /** @param {Ask} what @param {Blob} [bytes] @returns {Promise<Answer>} */
 async function overBridge(what, bytes) {
   const core = /** @type {NonNullable<ReturnType<typeof shell>>} */ (shell()).core;
   try {
-    const told = bytes
+    // Nothing passes raw from a page to the core on Android: there the bytes go as text.
+    const text = bytes && /Android/.test(navigator.userAgent);
+    const told = bytes && !text
       ? await core.invoke('ask', new Uint8Array(await bytes.arrayBuffer()), { headers: { 'bowseam-ask': header(what) } })
-      : await core.invoke('ask', { ask: what });
+      : await core.invoke('ask', bytes ? { ask: what, bytes: await base64(bytes) } : { ask: what });
     return /** @type {Answer} */ (told);
   } catch (error) {
     throw asRefused(error);
@@ -103,7 +116,7 @@ async function overLoopback(what, bytes) {
 }
 
 /** @param {any} error @returns {Refused} */
-function asRefused(error) {
+export function asRefused(error) {
   if (error && typeof error.sentence === 'string') return new Refused(error);
   return new Refused({ code: 'no_door', sentence: say('page.no_answer'), field: null });
 }

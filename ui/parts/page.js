@@ -3,11 +3,13 @@
  * view, the body, and the tray with the main act at the bottom. It loads the view, draws it, and draws it again
  * after each change without moving what is under the finger or losing what is being typed.
  */
-import { Refused, ask, askFor, atOffice } from './ask.js';
+import { Refused, ask, askFor, atOffice, inShell } from './ask.js';
+import { backCloses, watchBack } from './back.js';
 import { forget, lengthKeys } from './fields.js';
 import { clashBanner } from './clash.js';
 import { make, replace } from './make.js';
-import { knows, say, when, wordOf, words } from './words.js';
+import { keepEdgesFree } from './phone.js';
+import { day, knows, say, when, wordOf, words } from './words.js';
 
 /** @typedef {import('./types/Head.ts').Head} Head */
 /** @typedef {import('./types/Hello.ts').Hello} Hello */
@@ -23,6 +25,10 @@ export const param = (name) => new URLSearchParams(location.search).get(name) ??
 const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'buying', 'roof_off', 'steps', 'proof', 'handover', 'photos'];
 /** Fields that a person types into. */
 const TYPED = 'textarea, input:not([type=radio]):not([type=checkbox]):not([type=file])';
+/** How often a picture is asked for again, and how much longer each time, until its copy is made. */
+const [COPY_TIMES, COPY_MS] = [12, 150];
+/** How long after the finger is off its tap comes at most. */
+const TAP_MS = 80;
 /** Screens beside the jobs. */
 const BESIDE = ['yard', 'outbox', 'shop_book'];
 /** Pages of the office. */
@@ -35,6 +41,10 @@ let greeted = null;
 /** @type {any} */
 let last = null;
 let busy = false;
+/** A finger is on the page, from its touching down until its tap is through. */
+let touched = false;
+/** The page is drawn again as soon as the finger is off: a tap on what is taken away under it would be lost. */
+let redrawLater = false;
 
 /** Who is here, as the core said when this screen opened. */
 export const hello = () => /** @type {Hello} */ (greeted);
@@ -66,8 +76,12 @@ export async function start(screen) {
   replace(parts.tray, parts.wrong, parts.told, parts.keys, parts.acts);
   replace(document.body, skip, parts.header, parts.banners, parts.main, parts.tray);
   replace(parts.banners, make('p', { class: 'waits', text: say('page.opening') }));
+  keepEdgesFree();
+  watchBack();
   watchRoom();
   document.addEventListener('visibilitychange', () => document.hidden && letGo());
+  watchFinger();
+  if (inShell()) document.addEventListener('error', copyAgain, true);
   await refresh();
 }
 
@@ -89,12 +103,36 @@ function watchRoom() {
   observer.observe(parts.header);
   observer.observe(parts.tray);
   window.addEventListener('resize', room);
+  // The keyboard came up: what is typed into stays in sight.
+  window.visualViewport?.addEventListener('resize', () => document.activeElement?.matches(TYPED) && document.activeElement.scrollIntoView({ block: 'nearest' }));
 }
 
 /** A field with the focus saves when the app is left, as the phone may never come back to it. */
 function letGo() {
   const field = document.activeElement;
   if (field?.matches(TYPED)) field.dispatchEvent(new Event('change', { bubbles: true }));
+}
+
+/** A picture whose copy is still being made is asked for again. @param {Event} event */
+function copyAgain({ target }) {
+  if (!(target instanceof HTMLImageElement)) return;
+  const times = Number(target.dataset['again'] ?? 0) + 1;
+  target.dataset['again'] = String(times);
+  if (times <= COPY_TIMES) setTimeout(() => { if (target.isConnected) target.src = target.src; }, COPY_MS * times);
+}
+
+function watchFinger() {
+  let timer = 0;
+  const off = (/** @type {number} */ ms) => { clearTimeout(timer); timer = setTimeout(fingerOff, ms); };
+  document.addEventListener('pointerdown', () => { clearTimeout(timer); touched = true; }, true);
+  // The tap itself comes a little after the finger is off.
+  for (const name of ['pointerup', 'pointercancel']) document.addEventListener(name, () => off(TAP_MS), true);
+  document.addEventListener('click', () => off(0));
+}
+
+function fingerOff() {
+  touched = false;
+  if (redrawLater) redraw();
 }
 
 /** How often the view was loaded; a field that saved need not load it again when its own saving has. */
@@ -129,7 +167,8 @@ export async function refresh() {
 /** Draws the view that is there, after something that only the screen itself knows has changed. */
 export function redraw() {
   const screen = screen_;
-  if (!screen) return;
+  redrawLater = touched;
+  if (!screen || touched) return;
   drawHeader(screen, last);
   drawBanners(last);
   drawKeys(screen.lengths ? screen.lengths(last) : false);
@@ -228,7 +267,7 @@ function drawBanners(view) {
   if (!head) return replace(parts.banners);
   const hold = head.hold && say('page.hold', { why: wordOf('hold', head.hold.why), note: head.hold.note });
   replace(parts.banners,
-    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), [head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : '', head.promise ? ` · ${head.promise}` : '']),
+    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), [head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : '', head.promise ? ` · ${say('page.promised', { day: day(head.promise) })}` : '']),
     head.not_seen ? make('p', { class: 'banner', text: say('page.not_seen', { seal: head.not_seen }) }) : null,
     hold ? make('p', { class: 'banner', text: hold }) : null,
     head.clashes.map((words) => clashBanner(head, words)));
@@ -250,6 +289,12 @@ function goTo(head) {
 /** Name of who is signed in. */
 export const me = () => greeted?.people.find((p) => p.id === greeted?.signed_in)?.name ?? '';
 
+/** Somebody who only inspects goes on marking, and then to the next unit. */
+export const onlyInspects = () => {
+  const roles = greeted?.people.find((p) => p.id === greeted?.signed_in)?.roles ?? [];
+  return roles.length > 0 && roles.every((role) => role === 'inspector');
+};
+
 /**
  * Opens a dialog over the page with a Close button; closed it is gone.
  * @param {string} title
@@ -263,6 +308,7 @@ export function showDialog(title, ...children) {
   dialog.addEventListener('close', () => dialog.remove());
   document.body.appendChild(dialog);
   dialog.showModal();
+  backCloses(dialog);
   return dialog;
 }
 

@@ -5,6 +5,7 @@
 import { Refused, ask, askFor, photoUrl } from './ask.js';
 import { make, replace } from './make.js';
 import { picture } from './over.js';
+import { onPhone, waysIn } from './phone.js';
 import { refresh, run, showDialog, tell } from './page.js';
 import { bytes, say, when as sayWhen } from './words.js';
 
@@ -33,7 +34,8 @@ export function photoStrip({ photos, of, when, job, wanted, title }) {
     state.wrong.map((sentence) => make('p', { class: 'wrong', text: sentence })));
   state.tell();
   const way = (/** @type {string} */ word, /** @type {Record<string, string | boolean>} */ more) => {
-    const input = make('input', { attrs: { type: 'file', accept: 'image/*,.heic,.heif', ...more, 'data-act': more.capture ? 'camera' : 'gallery' } });
+    // With `capture` a phone's camera opens for exactly this type alone.
+    const input = make('input', { attrs: { type: 'file', accept: more.capture ? 'image/*' : 'image/*,.heic,.heif', ...more, 'data-act': more.capture ? 'camera' : 'gallery' } });
     input.addEventListener('change', async () => {
       const files = [...(input.files ?? [])];
       input.value = '';
@@ -45,7 +47,7 @@ export function photoStrip({ photos, of, when, job, wanted, title }) {
     title ? make('h2', { class: 'minor', text: title }) : null,
     wanted ? make('p', { class: 'hint', text: wanted }) : null,
     photos.length > 0 ? make('ul', { class: 'strip' }, photos.map((photo, at) => make('li', null, small(photo, () => large(photos, at, job))))) : null,
-    job ? make('div', { class: 'ways-in' }, way('photos.take', { capture: 'environment' }), way('photos.gallery', { multiple: true })) : null,
+    job ? make('div', { class: 'ways-in' }, onPhone() ? waysIn((name) => ({ kind: 'add_photo', job, of, when, name }), (kept, wrong) => toldOf(state, kept, wrong)) : [way('photos.take', { capture: 'environment' }), way('photos.gallery', { multiple: true })]) : null,
     told);
 }
 
@@ -72,6 +74,13 @@ async function bringIn(job, of, when, files, state) {
   }
   state.running = false;
   state.words = say('photos.done', { n: done, of: files.length });
+  state.tell();
+  await refresh();
+}
+
+/** What the phone's own camera or gallery brought. @param {Import} state @param {number} kept @param {string[]} wrong */
+async function toldOf(state, kept, wrong) {
+  Object.assign(state, { words: kept ? say('photos.done', { n: kept, of: kept + wrong.length }) : '', wrong });
   state.tell();
   await refresh();
 }

@@ -2,6 +2,7 @@
 import { ask } from './ask.js';
 import { choice, textField } from './fields.js';
 import { make } from './make.js';
+import { onPhone, share } from './phone.js';
 import { photoStrip } from './photos.js';
 import { standingWord } from './working.js';
 import { money, say, when } from './words.js';
@@ -97,6 +98,8 @@ export function holdPart(head) {
 
 /** A file with this text among the downloads. @param {string} text @param {string} type @param {string} name */
 export function download(text, type, name) {
+  // A web view has nowhere to put a file: the phone hands it to another app.
+  if (onPhone()) return share(text, type, name);
   const url = URL.createObjectURL(new Blob([text], { type }));
   const anchor = make('a', { attrs: { href: url, download: name } });
   document.body.append(anchor);

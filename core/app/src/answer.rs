@@ -86,6 +86,8 @@ pub enum Answer {
         text: String,
         sha256: String,
     },
+    PacketFile(PacketFile),
+    PacketProgress(PacketProgress),
     /// Drafts of a job, by what they are of.
     Drafts {
         drafts: std::collections::BTreeMap<String, String>,
@@ -143,7 +145,7 @@ pub struct Head {
     pub hold: Option<Hold>,
     /// What undo would take back, in words.
     pub undo: Option<String>,
-    /// The day the unit is promised for, in words.
+    /// The day the unit is promised for.
     pub promise: Option<String>,
     /// Last change saved on this phone.
     pub saved: Option<DateTime<Utc>>,
@@ -208,6 +210,9 @@ pub struct Arrival {
     pub photos: Vec<Photo>,
     /// Before photos still wanted, in words.
     pub wanted: Vec<String>,
+    /// Who answered *May it roll?*, and when.
+    pub roll_by: Option<String>,
+    pub roll_at: Option<DateTime<Utc>>,
     /// Whether *May roll, with limits* is offered, and why not.
     pub limits_refused: Option<String>,
     /// What is missing and where it will be needed.
@@ -287,6 +292,8 @@ pub struct MarkView {
     pub head: Head,
     pub mark: MarkRow,
     pub typed: crate::ask::TypedPlace,
+    /// How deep, or how far out of line, as typed.
+    pub depth: String,
     pub photos: Vec<Photo>,
     pub parts: Vec<Part>,
     pub by: String,
@@ -429,6 +436,28 @@ pub struct HandOver {
     pub photos_at_office: u32,
     pub photos_changed: Vec<String>,
     pub keep_until: String,
+}
+
+/// A packet that was made as a file.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PacketFile {
+    pub form: crate::ask::PacketForm,
+    /// Its name: ask for `/packet/NAME`.
+    pub name: String,
+    pub bytes: u64,
+    pub sha256: String,
+    /// Where the shell put it for the person to find; nothing over HTTP.
+    pub saved: Option<String>,
+}
+
+/// How far a packet is.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PacketProgress {
+    /// One is being made.
+    pub making: bool,
+    /// Photos that are in it, of how many.
+    pub photos: u32,
+    pub of: u32,
 }
 
 /// Outbox.

@@ -4,7 +4,9 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    change, draft, learn,
+    change,
+    copies::Copies,
+    draft, learn,
     now::Now,
     packet, people, phones, room, undo, view, words,
 };
@@ -15,12 +17,12 @@ use bowseam_jobs::{
 use bowseam_photos::Folder;
 use chrono::{DateTime, Utc};
 use std::{
-    collections::HashSet,
     path::{Path, PathBuf},
     sync::{
         Arc, Mutex, OnceLock, PoisonError,
         atomic::{AtomicBool, Ordering},
     },
+    time::Duration,
 };
 use uuid::Uuid;
 
@@ -43,6 +45,17 @@ pub struct Asker {
     pub person: Option<Uuid>,
 }
 
+/// What a round of sending came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Round {
+    /// All that could be sent is with the office, or no office knows this phone.
+    Done,
+    /// There is more to send at once.
+    More,
+    /// The office was not heard, or cannot just now: later.
+    Later,
+}
+
 /// What reaches out of this program: the network side, which the shell that runs it puts in ([`crate::sending`]).
 pub trait Outside: Send + Sync {
     /// Makes this phone known to an office with its short-lived code; answers the office's name.
@@ -57,6 +70,14 @@ pub trait Outside: Send + Sync {
     /// Mints a short-lived code for a new phone, with the time until which it is good.
     ///
     /// # Errors
+    /// One round of sending that ends within about this time, and whether there is more to send at once: for a
+    /// worker that the system lets run for a while.
+    ///
+    /// # Errors
+    /// The store cannot be read. An office reaches nobody and has nothing to send.
+    fn send_round(&self, _time: Duration) -> Result<Round, Refusal> {
+        Ok(Round::Done)
+    }
     /// On a phone: codes come from the office.
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal>;
 }
@@ -67,13 +88,17 @@ pub struct App {
     photos: Folder,
     kind: Kind,
     folder: PathBuf,
-    salvage: Option<String>,
+    /// What the person is told once this has started: what was saved from a damaged store, photos that were found.
+    at_start: Mutex<Vec<String>>,
     photo_files: AtomicBool,
     outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard, so that a long list is not figured anew at every look.
     rows: Mutex<view::yard::KeptRows>,
-    /// Photos that were to be shown and could not be.
-    not_shown: Mutex<HashSet<String>>,
+    copies: Copies,
+    /// Packets that are being made.
+    packets_at: packet::At,
+    /// Where the shell wants files that a person looks for.
+    files: OnceLock<PathBuf>,
 }
 
 impl App {
@@ -83,16 +108,25 @@ impl App {
     /// The folder cannot be written, or another program has it open.
     pub fn open(folder: &Path, kind: Kind) -> Result<Self, Refusal> {
         let opened = Store::open(folder)?;
+        let photos = Folder::open(folder.join("photos"))?;
         Ok(Self {
             store: Arc::new(opened.store),
-            photos: Folder::open(folder.join("photos"))?,
+            copies: Copies::of(photos.clone()),
+            photos,
             kind,
             folder: folder.to_owned(),
-            salvage: opened.salvage.map(|salvage| salvage.to_string()),
+            at_start: Mutex::new(
+                opened
+                    .salvage
+                    .map(|salvage| salvage.to_string())
+                    .into_iter()
+                    .collect(),
+            ),
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
-            not_shown: Mutex::default(),
+            packets_at: packet::At::default(),
+            files: OnceLock::new(),
         })
     }
 
@@ -116,9 +150,16 @@ impl App {
         &self.folder
     }
 
-    /// What was saved from a damaged store, in words.
-    pub fn salvage(&self) -> Option<&str> {
-        self.salvage.as_deref()
+    /// What was saved from a damaged store, and other news of the start, in words.
+    pub fn salvage(&self) -> Option<String> {
+        let said = self.at_start.lock().unwrap_or_else(PoisonError::into_inner);
+        (!said.is_empty()).then(|| said.join(" "))
+    }
+
+    /// Adds to what the person is told once this has started.
+    pub(crate) fn say_at_start(&self, sentence: String) {
+        let mut said = self.at_start.lock().unwrap_or_else(PoisonError::into_inner);
+        said.push(sentence);
     }
 
     /// Puts in what reaches out of this program; only the first one counts.
@@ -133,6 +174,14 @@ impl App {
         }
     }
 
+    /// One round of sending ([`Outside::send_round`]).
+    ///
+    /// # Errors
+    /// As there; or this program was started without sending.
+    pub fn send_round(&self, time: Duration) -> Result<Round, Refusal> {
+        self.outside()?.send_round(time)
+    }
+
     pub(crate) fn outside(&self) -> Result<&dyn Outside, Refusal> {
         self.outside.get().map(Box::as_ref).ok_or_else(|| {
             let sentence = "This program was started without sending; what is saved waits here until it is started with it.";
@@ -145,20 +194,32 @@ impl App {
         self.photo_files.store(true, Ordering::Relaxed);
     }
 
+    /// Files that are made for a person (a packet) are put into this folder too: for a shell, not over HTTP. Only the
+    /// first folder counts.
+    pub fn save_files_to(&self, folder: PathBuf) {
+        let _first_counts = self.files.set(folder);
+    }
+
+    pub(crate) fn files(&self) -> Option<&Path> {
+        self.files.get().map(PathBuf::as_path)
+    }
+
+    /// Where packets lie that were made.
+    pub fn packets(&self) -> PathBuf {
+        self.folder.join("packets")
+    }
+
+    pub(crate) const fn packets_at(&self) -> &packet::At {
+        &self.packets_at
+    }
+
     pub(crate) fn photo_files(&self) -> Option<String> {
         let shown = self.photo_files.load(Ordering::Relaxed);
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
     }
 
-    /// Remembers that a photo could not be shown, so that screens say so.
-    pub(crate) fn could_not_show(&self, sha256: &str) {
-        let mut not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.insert(sha256.to_owned());
-    }
-
-    pub(crate) fn did_not_show(&self, sha256: &str) -> bool {
-        let not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.contains(sha256)
+    pub(crate) const fn copies(&self) -> &Copies {
+        &self.copies
     }
 
     /// The person who asks, if someone is signed in.
@@ -308,7 +369,10 @@ impl App {
             Ask::FoundMore { job, found } => view::found::found_more(&of(job)?, found).map(Answer::FoundMore),
             Ask::Proof { job } => view::proof::proof(&of(job)?).map(Answer::Proof),
             Ask::HandOver { job } => view::handover::hand_over(&of(job)?).map(Answer::HandOver),
-            Ask::Packet { job, form } => packet::packet(&of(job)?, form),
+            Ask::Packet { job, form, prices } => packet::packet(&of(job)?, form, prices),
+            Ask::MakePacket { job, form, prices } => packet::make(&of(job)?, form, prices),
+            Ask::PacketProgress { job } => Ok(packet::progress(self, job)),
+            Ask::StopPacket { job } => Ok(packet::stop(self, job)),
             Ask::Drafts { job } => draft::drafts(self, job),
             Ask::KeepDraft { job, key, text } => draft::keep(self, asker, job, &key, &text),
             Ask::Undo { job } => undo::undo(self, &self.signed_in(asker)?, job),

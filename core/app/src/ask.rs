@@ -101,6 +101,9 @@ pub enum Ask {
         age: Option<Age>,
         #[serde(default)]
         note: Option<String>,
+        /// How deep, or how far out of line, as typed; nothing typed takes it away.
+        #[serde(default)]
+        depth: Option<String>,
     },
     /// Takes a mark off.
     RemoveMark { job: Uuid, mark: Uuid },
@@ -268,8 +271,23 @@ pub enum Ask {
     Release { job: Uuid, note: String },
     /// The packet is handed over.
     SetHandedOver { job: Uuid },
-    /// The packet, as `html` to print or `json`.
-    Packet { job: Uuid, form: PacketForm },
+    /// The packet in a form that is text: `html` to read, `json`, `csv`; with prices unless it says otherwise.
+    Packet {
+        job: Uuid,
+        form: PacketForm,
+        #[serde(default = "yes")]
+        prices: bool,
+    },
+    /// Makes the packet as a file, in any form; answers when it is made.
+    MakePacket {
+        job: Uuid,
+        form: PacketForm,
+        prices: bool,
+    },
+    /// How far the packet is that is being made.
+    PacketProgress { job: Uuid },
+    /// Stops the packet that is being made.
+    StopPacket { job: Uuid },
     /// What waits to be sent.
     Outbox {},
     /// How much room photos take on this phone.
@@ -441,4 +459,24 @@ pub enum BuyField {
 pub enum PacketForm {
     Html,
     Json,
+    Pdf,
+    Xlsx,
+    Csv,
+}
+
+impl PacketForm {
+    /// How a file of this form ends.
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Html => "html",
+            Self::Json => "json",
+            Self::Pdf => "pdf",
+            Self::Xlsx => "xlsx",
+            Self::Csv => "csv",
+        }
+    }
+}
+
+const fn yes() -> bool {
+    true
 }

@@ -149,7 +149,14 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             part,
             age,
             note,
-        } => marks::set_mark(&to(job)?, mark, place.as_ref(), (damage, part, age, note)),
+            depth,
+        } => marks::set_mark(
+            &to(job)?,
+            mark,
+            place.as_ref(),
+            (damage, part, age),
+            (note, depth),
+        ),
         Ask::RemoveMark { job, mark } => marks::remove_mark(&to(job)?, mark),
         Ask::ChooseWay {
             job,

@@ -3,10 +3,11 @@
 
 use crate::{
     answer::Refusal,
-    app::{App, Outside},
+    app::{App, Outside, Round},
 };
 use bowseam_jobs::Store;
-use bowseam_send::{Background, Sender, codes, enrol};
+use bowseam_photos::Folder;
+use bowseam_send::{Background, Heard, Limits, Office as Known, Sender, codes, enrol};
 use chrono::{DateTime, Utc};
 use std::{sync::Arc, time::Duration};
 
@@ -16,19 +17,19 @@ const EVERY: Duration = Duration::from_secs(20);
 /// A phone: sends after every save and every [`EVERY`], as long as it lives.
 struct Phone {
     store: Arc<Store>,
+    photos: Folder,
+    sender: Arc<Sender>,
     background: Background,
 }
 
 /// Starts sending for a phone's app.
 pub fn start_phone(app: &App) {
-    let background = Background::start(
-        app.store(),
-        app.photos().clone(),
-        Arc::new(Sender::default()),
-        EVERY,
-    );
+    let sender = Arc::new(Sender::default());
+    let background = Background::start(app.store(), app.photos().clone(), Arc::clone(&sender), EVERY);
     app.reach_out(Box::new(Phone {
         store: app.store(),
+        photos: app.photos().clone(),
+        sender,
         background,
     }));
 }
@@ -46,6 +47,24 @@ impl Outside for Phone {
 
     fn try_now(&self) {
         self.background.try_now();
+    }
+
+    fn send_round(&self, time: Duration) -> Result<Round, Refusal> {
+        let Some(office) = Known::of(&self.store)? else {
+            return Ok(Round::Done);
+        };
+        let limits = Limits {
+            time,
+            ..Limits::default()
+        };
+        let report = self
+            .sender
+            .round_within(&self.store, &self.photos, &office, limits)?;
+        Ok(match report.heard {
+            Heard::Answer if report.more => Round::More,
+            Heard::Answer => Round::Done,
+            Heard::Nothing | Heard::Trouble => Round::Later,
+        })
     }
 
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal> {

@@ -175,6 +175,7 @@ fn mark(change: &MarkChange) -> String {
         MarkChange::Part(part) => format!("part of a mark: {}", part.word()),
         MarkChange::Age(age) => format!("mark: {}", words::age(*age)),
         MarkChange::Note(_) => "note of a mark".to_owned(),
+        MarkChange::Depth(_) => "depth of a mark".to_owned(),
         MarkChange::Found(_) => "mark put to a found more".to_owned(),
         MarkChange::Sized { .. } => "size of a mark from a photo".to_owned(),
         MarkChange::Removed(_) => "mark taken off".to_owned(),

@@ -12,6 +12,8 @@
 
 #[path = "door/bay.rs"]
 mod bay;
+#[path = "door/camera.rs"]
+mod camera;
 #[path = "door/mod.rs"]
 mod door;
 #[path = "door/journey.rs"]

@@ -3,7 +3,10 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use bowseam_app::{Answer, Ask, Refusal};
+use bowseam_app::{
+    Answer, Ask, Refusal,
+    phone::{Given, Want},
+};
 use std::{
     collections::BTreeMap,
     fs,
@@ -24,6 +27,8 @@ fn write(folder: &Path) {
     Ask::export_all(&config).unwrap();
     Answer::export_all(&config).unwrap();
     Refusal::export_all(&config).unwrap();
+    Want::export_all(&config).unwrap();
+    Given::export_all(&config).unwrap();
 }
 
 /// Names and texts of the files in a folder and below it.

@@ -402,6 +402,8 @@ pub enum MarkChange {
     Age(Age),
     /// A remark.
     Note(String),
+    /// How deep, or how far out of line; `None`: not measured after all.
+    Depth(Option<Length>),
     /// The *found more* it belongs to.
     Found(Uuid),
     /// A side whose size came from a photo.

@@ -16,6 +16,7 @@ use crate::{
     stock::{JobCut, JobDrop, JobReserved, Reserved},
 };
 use bowseam_figures::mark::{Age, DamageKind, Part, Place};
+use bowseam_figures::measure::Length;
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use uuid::Uuid;
@@ -154,6 +155,7 @@ struct MarkDraft<'a> {
     part: Option<Part>,
     age: Option<Age>,
     note: &'a str,
+    depth: Option<Length>,
     found: Option<Uuid>,
     sized: BTreeMap<MarkSide, SizedBy>,
     removed: bool,
@@ -347,6 +349,7 @@ impl<'a> Draft<'a> {
             MarkChange::Part(part) => draft.part = Some(*part),
             MarkChange::Age(age) => draft.age = Some(*age),
             MarkChange::Note(note) => draft.note = note,
+            MarkChange::Depth(depth) => draft.depth = *depth,
             MarkChange::Found(found) => draft.found = Some(*found),
             MarkChange::Sized { side, by } => {
                 if let Some(by) = by {
@@ -499,6 +502,7 @@ impl<'a> MarkDraft<'a> {
             part,
             age,
             note: self.note.to_owned(),
+            depth: self.depth,
             found: self.found,
             sized: self.sized,
             by,

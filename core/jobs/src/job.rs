@@ -8,6 +8,7 @@ use crate::entry::{
 use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, SizedBy};
 use crate::stock::{HoleAt, JobBuying, JobCut, JobDrop, JobReserved};
 use bowseam_figures::mark::{Age, DamageKind, Part, Place, Surface};
+use bowseam_figures::measure::Length;
 use chrono::{DateTime, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -162,6 +163,9 @@ pub struct JobMark {
     pub age: Age,
     /// A remark.
     pub note: String,
+    /// How deep, or how far out of line.
+    #[serde(default)]
+    pub depth: Option<Length>,
     /// The *found more* it belongs to.
     pub found: Option<Uuid>,
     /// Sides whose size came from a photo when it was last set so.

@@ -184,6 +184,7 @@ fn mark_field(change: &MarkChange) -> &'static str {
         MarkChange::Part(_) => "part",
         MarkChange::Age(_) => "age",
         MarkChange::Note(_) => "note",
+        MarkChange::Depth(_) => "depth",
         MarkChange::Found(_) => "found",
         MarkChange::Sized {
             side: MarkSide::Along,

@@ -177,6 +177,10 @@ pub(crate) fn insert(tx: &Connection, entry: &Entry, json: &str) -> Result<()> {
         entry.what.kind(),
         json
     ])?;
+    if let Some((sha256, _)) = added_photo(&entry.what) {
+        tx.prepare_cached("INSERT INTO photo_job (sha256, job) VALUES (?1, ?2) ON CONFLICT DO NOTHING")?
+            .execute(params![sha256, entry.job.as_bytes()])?;
+    }
     Ok(())
 }
 

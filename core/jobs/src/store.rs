@@ -16,12 +16,13 @@ use crate::{
     save::{State, rebuild},
 };
 use chrono::{DateTime, Utc};
+use fs4::TryLockError;
 use rusqlite::{Connection, OptionalExtension, Row, TransactionBehavior, params};
 use rusqlite_migration::{M, Migrations};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use std::{
     collections::BTreeSet,
-    fs::{self, File, TryLockError},
+    fs::{self, File},
     path::{Path, PathBuf},
     sync::{Mutex, MutexGuard, PoisonError},
 };
@@ -43,6 +44,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v2.sql")),
     M::up(include_str!("../schema/v3.sql")),
     M::up(include_str!("../schema/v4.sql")),
+    M::up(include_str!("../schema/v5.sql")),
     M::up(include_str!("../schema/v6.sql")),
 ];
 
@@ -154,7 +156,8 @@ impl Store {
             .write(true)
             .open(folder.join("jobs.lock"))
             .map_err(read_only)?;
-        match lock.try_lock() {
+        // Not the lock of std, which answers *unsupported* on Android.
+        match fs4::FileExt::try_lock(&lock) {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => return Err(Error::InUse(folder.to_owned())),
             Err(TryLockError::Error(error)) => return Err(error.into()),

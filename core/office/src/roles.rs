@@ -106,6 +106,9 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::Release { .. }
         | Ask::SetHandedOver { .. }
         | Ask::Packet { .. }
+        | Ask::MakePacket { .. }
+        | Ask::PacketProgress { .. }
+        | Ask::StopPacket { .. }
         | Ask::Undo { .. }
         | Ask::ShopBook {} => Need::Person,
     }

@@ -221,6 +221,12 @@ fn rows() -> Vec<(Value, Need)> {
         ),
         (json!({"kind": "release", "job": job, "note": ""}), Person),
         (json!({"kind": "packet", "job": job, "form": "json"}), Person),
+        (
+            json!({"kind": "make_packet", "job": job, "form": "csv", "prices": true}),
+            Person,
+        ),
+        (json!({"kind": "packet_progress", "job": job}), Person),
+        (json!({"kind": "stop_packet", "job": job}), Person),
         (json!({"kind": "shop_book"}), Person),
     ];
     let of_a_job = [

@@ -291,6 +291,16 @@ impl Folder {
         Ok(freed)
     }
 
+    /// An upright JPEG to print, longer side at most `longest` pixels, made from the large copy and not kept.
+    ///
+    /// # Errors
+    /// `CannotShow`, `BadName`, `Missing`, or one of the disk.
+    pub fn print(&self, sha: &str, longest: u32) -> Result<Vec<u8>> {
+        let large = fs::read(self.large(sha)?).map_err(Error::reading)?;
+        let [print] = shrunk(&large, [longest])?;
+        Ok(print)
+    }
+
     fn copy(&self, sha: &str, size: &str, longest: u32) -> Result<PathBuf> {
         check_name(sha)?;
         let place = self.copy_place(sha, size);
@@ -316,6 +326,19 @@ impl Folder {
         let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
         for (place, copy) in places.iter().zip(both(&bytes)?) {
             disk::write_whole(&self.temp(), place, &copy)?;
+        }
+        Ok(())
+    }
+
+    /// Lays copies beside an original that this program cannot decode (HEIC), made from an upright JPEG into which
+    /// somebody else decoded it: the phone can.
+    ///
+    /// # Errors
+    /// `BadName`, `Missing`, `CannotShow` or `Damaged` for the JPEG, or one of the disk.
+    pub fn lay_copies(&self, sha: &str, decoded: &[u8]) -> Result<()> {
+        self.original(sha)?;
+        for (size, copy) in ["large", "small"].into_iter().zip(both(decoded)?) {
+            disk::write_whole(&self.temp(), &self.copy_place(sha, size), &copy)?;
         }
         Ok(())
     }

@@ -68,7 +68,7 @@ impl Folder {
             .open(self.partial(sha))
             .map_err(Error::reading)?;
         // Two senders of the same photo must not write into each other.
-        file.lock()?;
+        fs4::FileExt::lock(&file)?;
         let (at, bytes) = head(&mut file)?;
         if at != offset {
             return Err(Error::WrongOffset { at });

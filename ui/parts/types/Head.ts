@@ -21,7 +21,7 @@ not_seen: string | null, roll: Roll | null, hold: Hold | null,
  */
 undo: string | null, 
 /**
- * The day the unit is promised for, in words.
+ * The day the unit is promised for.
  */
 promise: string | null, 
 /**

@@ -7,7 +7,7 @@ use crate::{
     view::{found, head, photos, proof, steps, yard::small},
     words,
 };
-use bowseam_jobs::people::Qualification;
+use bowseam_jobs::{entry::RollAnswer, people::Qualification};
 use chrono::{Months, NaiveDate};
 
 /// Months for which records are kept after the unit leaves: 49 CFR 396.3, 1 year and 6 months.
@@ -64,6 +64,12 @@ pub fn lacks(now: &Now) -> Result<Vec<Lack>, Refusal> {
             .into_iter()
             .map(|lack| Lack::new(lack, "proof")),
     );
+    let roll = now.job.roll.as_ref().map(|kept| kept.value.answer);
+    match roll {
+        Some(RollAnswer::ParkIt) => lacks.push(Lack::new("May it roll? still says Park it", "arrival")),
+        None => lacks.push(Lack::new("May it roll? has no answer", "arrival")),
+        Some(_) => {}
+    }
     if let Some(kept) = &now.job.hold {
         lacks.push(Lack::new(
             format!("the job is on hold: {}", words::hold(kept.value.why)),

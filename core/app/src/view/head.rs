@@ -23,9 +23,7 @@ pub fn head(now: &Now) -> Result<Head, Refusal> {
         roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
         hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
         undo: undo::next(now)?,
-        promise: promise::promise(now)?
-            .day
-            .map(|day| format!("promised for {day}")),
+        promise: promise::promise(now)?.day,
         saved: now.job.last,
         clashes: [clashes(now), shelf::clashes(now)?].concat(),
         to_settle: clash::to_settle(now)?,

@@ -44,7 +44,7 @@ pub fn hello(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
                 office.name
             }
         }),
-        salvage: app.salvage().map(str::to_owned),
+        salvage: app.salvage(),
         waiting: count(waiting),
         stuck: count(stuck),
     }))

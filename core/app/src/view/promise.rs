@@ -10,6 +10,7 @@ use crate::{
 use bowseam_figures::{
     basis::{Basis, Standing},
     estimate::{Estimate, Group},
+    group::WayKey,
 };
 use chrono::{Datelike, Days, NaiveDate};
 use rust_decimal::{Decimal, prelude::ToPrimitive};
@@ -35,6 +36,14 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
     let Some(estimate) = &main.estimate else {
         return Ok(none("No day yet: nothing is figured.".to_owned(), Vec::new()));
     };
+    let asked = estimate
+        .groups
+        .iter()
+        .find(|group| group.way == WayKey::AskTheMaker);
+    if let Some(group) = asked {
+        let words = format!("No day yet: {} waits for the maker's answer.", group.title);
+        return Ok(none(words, Vec::new()));
+    }
     let mut days = days_of(now, estimate, &main.go_ahead.groups);
     for added in now
         .supplements()?

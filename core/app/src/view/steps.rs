@@ -15,7 +15,7 @@ use bowseam_figures::{
     steps::{Fits, Step, Target, Wanted, check_value, opened},
 };
 use bowseam_jobs::{
-    entry::{Measured, PhotoOf},
+    entry::{Measured, PhotoOf, PhotoWhen},
     job::{Kept, StepState},
 };
 use chrono::Utc;
@@ -27,6 +27,8 @@ const LAST_BEFORE_OPENING: &str = "strip_out";
 
 /// The step that the before photos of the job count for.
 const BEFORE_PHOTOS: &str = "before_photos";
+/// The step that the after photos of the job count for.
+const AFTER_PHOTOS: &str = "after_photos";
 /// The step that waits for the cure, as its row of Proof does.
 const LEAK_TEST: &str = "leak_test";
 
@@ -141,8 +143,10 @@ fn view(now: &Now, step: &Step) -> StepView {
     let mine = now.person.and_then(|me| record?.people_on.get(&me).copied());
     let of = PhotoOf::Step(step.key.clone());
     let mut photos = photos::of(now, &of);
-    if step.key == BEFORE_PHOTOS {
-        photos.extend(photos::before(now));
+    match step.key.as_str() {
+        BEFORE_PHOTOS => photos.extend(photos::of_unit(now, PhotoWhen::Before)),
+        AFTER_PHOTOS => photos.extend(photos::of_unit(now, PhotoWhen::After)),
+        _ => {}
     }
     let values: Vec<ValueView> = step
         .values
