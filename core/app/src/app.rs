@@ -266,7 +266,11 @@ impl App {
             PinCheck::Right => {}
             PinCheck::Wrong { left } => {
                 let tries = words::count(usize::try_from(left).unwrap_or_default(), "try is", "tries are");
-                let sentence = format!("This is not the PIN of this person; {tries} left before a wait.");
+                let what = match door {
+                    Door::Phone => "PIN",
+                    Door::Office => "PIN or password",
+                };
+                let sentence = format!("This is not the {what} of this person; {tries} left before a wait.");
                 return Err(Refusal::at("pin_wrong", "pin", sentence));
             }
             PinCheck::Wait { until } => {

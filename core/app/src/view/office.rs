@@ -55,12 +55,14 @@ pub fn jobs(app: &App, asker: &Asker, find: &str, show: OfficeShow, most: u32) -
     rows.sort_by_key(|row| (!row.asks_found, !row.asks));
     let not_figured = figure_more(app, show == OfficeShow::Open)?;
     let (open, left) = store.how_many()?;
+    let apart = store.apart()?.iter().map(|apart| apart.entries).sum();
     Ok(Answer::OfficeJobs(OfficeList {
         rows,
         more,
         open,
         left,
         not_figured,
+        apart,
         today: Utc::now().date_naive(),
     }))
 }
