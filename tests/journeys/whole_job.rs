@@ -152,10 +152,10 @@ fn one_job_from_the_first_photo_to_the_packet() {
         page.see(words);
     }
     let office = at_the_office(&program);
-    office.see("8801");
+    office.see("1 left");
     // And the office has it all.
     office.until("the office has the handover", || {
-        let words = office.look(&format!("{}office/list.html", program.base));
+        let words = office.look(&format!("{}office/list.html?show=left", program.base));
         words
             .split("8801")
             .nth(1)

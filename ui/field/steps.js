@@ -11,7 +11,7 @@ import { keepAwake } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
 import { standingWord } from '../parts/working.js';
-import { notesPart } from '../parts/notes.js';
+import { newestNote, notesPart } from '../parts/notes.js';
 import { foundList, holdPart, lacksList, link, workingOf } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/Head.ts').Head} Head */
@@ -155,6 +155,7 @@ function draw(view, body) {
   const before = view.steps[at - 1];
   body.append(...[
     shutPart(view),
+    newestNote(view.notes),
     view.current === null ? make('p', { class: 'notice', text: say('steps.all_done') }) : null,
     before?.done ? make('p', { class: 'done-before', text: say('steps.done_before', { title: before.title }) }) : null,
     step ? stepPart(view, step) : null,

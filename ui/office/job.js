@@ -83,11 +83,20 @@ function foundPart(view, found) {
 /** The figures that wait, with amount and note. @param {OfficeJob} view */
 function askedPart(view) {
   const { go_ahead: stand } = view.figures;
-  if (!view.asked || !waits(view)) return goAheadBox(stand);
+  if (!view.asked || !waits(view)) return make('div', null, goAheadBox(stand), againPart(view));
   return make('section', { attrs: { 'aria-label': say('office.asked') } }, make('h2', { text: say('office.asked') }),
     view.asked_by ? make('p', { class: 'quiet', text: say('office.asked_by', { who: view.asked_by }) }) : null,
     stand.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null, stand.changed.length ? changedList(stand.changed) : null,
     howPart(view.asked), box('note', say('office.note'), '', true));
+}
+
+/** Another answer to the same figures: the rest of them, another ceiling, or back after all. @param {OfficeJob} view */
+function againPart(view) {
+  const { asked, asked_hash: hash } = view;
+  if (!asked || !hash || view.figures.go_ahead.state !== 'go_ahead' || view.released) return null;
+  return make('details', { key: 'answer-again' }, make('summary', { text: say('office.answer_again') }), howPart(asked), box('note', say('office.note'), '', true),
+    make('div', { class: 'buttons' }, act(say('office.send_back'), 'button', () => sendBack(view, hash, 'note')),
+      act(say('office.go'), 'button main', () => go(view, hash, 'note', typed.get('amount')?.trim() || asked.total))));
 }
 
 /** For all of it, for a part, or up to a ceiling. @param {NonNullable<OfficeJob['asked']>} asked */

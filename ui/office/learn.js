@@ -57,7 +57,7 @@ function draw(view, body) {
     make('details', { key: 'how' }, make('summary', { text: say('learn.how') }), make('p', { text: view.how })),
   ];
   for (const part of parts) if (part) body.append(part);
-  if (view.not_figured) setTimeout(refresh, 50);
+  if (view.not_figured) setTimeout(refresh, 1000);
 }
 
 await words();

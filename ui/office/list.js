@@ -2,7 +2,7 @@
  * The office's jobs as a list or as a bay board by day: what waits for an answer first, then what is promised first.
  * Each says what it waits for and who is on it.
  */
-import { ask, askFor, photoUrl } from '../parts/ask.js';
+import { askFor, photoUrl } from '../parts/ask.js';
 import { make } from '../parts/make.js';
 import { param, redraw, refresh, run, start } from '../parts/page.js';
 import { day, money, say, when, words } from '../parts/words.js';
@@ -13,10 +13,14 @@ import { link } from '../parts/work.js';
 /** @typedef {import('../parts/ask.js').Of<'office_jobs'>} Jobs */
 
 const PAGE = 60;
-const here = { find: '', show: /** @type {OfficeShow} */ ('open'), board: param('as') === 'board', most: PAGE };
+const here = { find: '', show: /** @type {OfficeShow} */ (param('show') === 'left' ? 'left' : 'open'), board: param('as') === 'board', most: PAGE };
 
 /** @param {YardRow} row */
-const waitsPart = (row) => (row.waits.length ? make('span', { class: 'waits-list' }, ...row.waits.map((one) => make('span', { class: one.for, text: `${say('wait.' + one.for)}: ${one.words}${one.day ? `, ${day(one.day)}` : ''}` }))) : null);
+function waitsPart(row) {
+  // That it asks for a go-ahead is said above; what was found more is told.
+  const waits = row.waits.filter((one) => one.for !== 'office' || row.asks_found);
+  return waits.length ? make('span', { class: 'waits-list' }, ...waits.map((one) => make('span', { class: one.for, text: `${say('wait.' + one.for)}: ${one.words}${one.day ? `, ${day(one.day)}` : ''}` }))) : null;
+}
 
 /** @param {YardRow} row @param {string} today */
 function rowPart(row, today) {
@@ -93,6 +97,7 @@ function filters(view) {
 /** @param {Jobs} view @param {HTMLElement} body */
 function draw(view, body) {
   const parts = [
+    Number(view.apart) ? make('a', { class: 'row notice', key: 'apart', attrs: { href: 'phones.html' } }, say('office.apart', { n: Number(view.apart) })) : null,
     filters(view),
     view.rows.length ? null : make('p', { text: say(here.find ? 'office.none_found' : 'office.empty') }),
     here.board && here.show === 'open' ? boardPart(view) : listPart(view),
@@ -100,15 +105,10 @@ function draw(view, body) {
     view.more ? make('button', { key: 'more', text: say('office.show_more'), attrs: { type: 'button' }, on: { click: () => run(() => { here.most += PAGE; }) } }) : null,
   ];
   for (const part of parts) if (part) body.append(part);
-  // Rows and days that are not worked out yet come with the next answers.
-  if (view.not_figured || view.rows.some((row) => row.later)) setTimeout(refresh, 50);
-}
-
-async function signOut() {
-  await ask({ kind: 'sign_out' });
-  location.replace('signin.html');
+  // The office works rows and days out beside its answers; they come with the next ones.
+  if (view.not_figured || view.rows.some((row) => row.later)) setTimeout(refresh, 1000);
 }
 
 await words();
 start({ title: say('office.title'), load: () => askFor('office_jobs', { kind: 'office_jobs', find: here.find, show: here.show, most: here.most }), draw,
-  tray: () => [{ label: say('office.sign_out'), act: signOut }, { label: say('screen.people'), href: 'people.html' }, { label: say('screen.phones'), href: 'phones.html' }, { label: say('screen.learn'), href: 'learn.html' }] });
+  tray: () => [{ label: say('screen.people'), href: 'people.html' }, { label: say('screen.phones'), href: 'phones.html' }, { label: say('screen.learn'), href: 'learn.html' }] });

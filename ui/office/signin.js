@@ -20,7 +20,7 @@ function peoplePart(view) {
 function draw(view, body) {
   if (!view.people.length) body.append(make('p', { text: say('office.no_people') }));
   person ||= view.people.length === 1 ? view.people[0]?.id ?? '' : '';
-  const pin = make('input', { key: 'pin', attrs: { id: 'pin', type: 'password', inputmode: 'numeric', autocomplete: 'current-password', },
+  const pin = make('input', { key: 'pin', attrs: { id: 'pin', type: 'password', autocomplete: 'current-password' },
     on: { keydown: (event) => { if (event.key === 'Enter') run(() => signIn(pin.value)); } } });
   body.append(peoplePart(view), make('div', { class: 'plain-field' }, make('label', { text: say('office.pin'), attrs: { for: 'pin' } }), pin));
 }

@@ -30,7 +30,8 @@ export function clashBanner(head, text) {
   if (!clash) return make('p', { class: 'banner', text });
   const place = placeOf(head, clash.register);
   if (!place) return clashPart(head, clash);
-  return make('p', { class: 'banner' }, text + ' ', make('a', { text: say('clash.look'), attrs: { href: place } }));
+  const here = place.split('?')[0] === location.pathname.split('/').pop() && !place.startsWith('steps');
+  return make('div', { class: 'banner clash' }, make('p', { text }), here ? null : make('div', { class: 'buttons' }, make('a', { class: 'button', text: say('clash.look'), attrs: { href: place } })));
 }
 
 /** Both values with their buttons; nothing without a clash. @param {Head} head @param {ClashRow | undefined} clash */

@@ -12,6 +12,10 @@ const noteRow = (job, note) => make('li', { class: 'note', key: 'note/' + note.i
   note.own ? make('details', { key: 'note-own/' + note.id }, make('summary', { text: say('notes.change') }),
     textField({ key: 'note-text/' + note.id, label: say('notes.text'), hint: say('notes.empty_hint'), value: note.text, lines: 2, save: (text) => ask({ kind: 'set_note', job, note: note.id, text }) })) : null);
 
+/** The newest note, for where the work goes on. @param {NoteRow[]} notes */
+export const newestNote = ([newest]) => (newest ? make('section', { class: 'note', attrs: { 'aria-label': say('notes.title') } },
+  make('p', { text: newest.text }), make('p', { class: 'quiet', text: say('work.by_at', { who: newest.by, when: when(newest.at) }) })) : null);
+
 /** @param {string} job @param {NoteRow[]} notes */
 export function notesPart(job, notes) {
   const [newest, ...older] = notes;

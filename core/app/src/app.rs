@@ -266,7 +266,11 @@ impl App {
             PinCheck::Right => {}
             PinCheck::Wrong { left } => {
                 let tries = words::count(usize::try_from(left).unwrap_or_default(), "try is", "tries are");
-                let sentence = format!("This is not the PIN of this person; {tries} left before a wait.");
+                let what = match door {
+                    Door::Phone => "PIN",
+                    Door::Office => "PIN or password",
+                };
+                let sentence = format!("This is not the {what} of this person; {tries} left before a wait.");
                 return Err(Refusal::at("pin_wrong", "pin", sentence));
             }
             PinCheck::Wait { until } => {
@@ -285,6 +289,20 @@ impl App {
             self.store.set_setting(SIGNED_IN, &None::<Uuid>)?;
         }
         Ok(change::nothing_made(None))
+    }
+
+    /// Figures rows of lists that are not figured as they stand, for some milliseconds; answers how many are left. The
+    /// office does this beside its answers, so that a list is there before somebody asks for it.
+    ///
+    /// # Errors
+    /// The store cannot be read or written.
+    pub fn figure_rows(&self) -> Result<u32, Refusal> {
+        let open = view::office::figure_more(self, true)?;
+        Ok(if open > 0 {
+            open
+        } else {
+            view::office::figure_more(self, false)?
+        })
     }
 
     /// Rows of Yard; a panic elsewhere does not spoil them.

@@ -57,6 +57,13 @@ impl Office {
             Ask::SignIn { person, .. } => (Some(*person), false),
             ask => (None, matches!(ask, Ask::SignOut {})),
         };
+        if signs_in.is_some() && !self.0.sessions.may_try() {
+            return Err(No::new(
+                StatusCode::TOO_MANY_REQUESTS,
+                "too_many_tries",
+                "Too many tries to sign in. Wait a minute, then try again.",
+            ));
+        }
         let answer: Answer = self.0.app.ask(&Asker { person }, ask, photo.as_deref())?;
         let mut response = Json(answer).into_response();
         let cookie = match signs_in {

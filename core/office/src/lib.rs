@@ -14,7 +14,7 @@ mod roles;
 mod session;
 mod uploads;
 
-use std::sync::Arc;
+use std::{sync::Arc, thread, time::Duration};
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
@@ -48,6 +48,7 @@ impl Office {
     /// An office with the name that phones show, over an app of [`bowseam_app::app::Kind::Office`].
     pub fn new(app: Arc<App>, name: &str) -> Self {
         let (store, photos) = (app.store(), app.photos().clone());
+        keep_figured(&app);
         Self(Arc::new(Inside {
             app,
             store,
@@ -58,6 +59,23 @@ impl Office {
     }
 }
 
+/// Rows of the list are figured beside the answers, as long as the office lives.
+fn keep_figured(app: &Arc<App>) {
+    let app = Arc::downgrade(app);
+    thread::spawn(move || {
+        while let Some(app) = app.upgrade() {
+            // What cannot be figured now is told where it is asked for.
+            let left = app.figure_rows().unwrap_or_default();
+            drop(app);
+            thread::sleep(if left > 0 { BUSY } else { IDLE });
+        }
+    });
+}
+
+/// Between two looks at what is to be figured, while there is something.
+const BUSY: Duration = Duration::from_millis(5);
+/// The same while there is nothing.
+const IDLE: Duration = Duration::from_secs(2);
 /// Small bodies: a code, a name.
 const SMALL: usize = 16 * 1024;
 

@@ -1,7 +1,7 @@
 //! Sessions of the office's pages: who signed in with which cookie. They live in memory (after a restart everyone
 //! signs in again) and only the hash of a cookie is kept, so that nothing here is worth stealing.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -16,15 +16,33 @@ const IDLE: Duration = Duration::from_secs(12 * 3600);
 /// Most sessions at a time; the one that asked longest ago goes first.
 const MOST: usize = 1000;
 
+/// Most tries to sign in within [`TRIES_IN`], by whomever: the wait after wrong ones counts for one person, this keeps
+/// somebody who tries all of them in turn (and the slow hashing that each try costs) within bounds.
+const MOST_TRIES: usize = 60;
+const TRIES_IN: Duration = Duration::from_secs(60);
+
 /// All sessions.
 #[derive(Debug, Default)]
-pub struct Sessions(Mutex<HashMap<String, (Uuid, Instant)>>);
+pub struct Sessions(Mutex<HashMap<String, (Uuid, Instant)>>, Mutex<VecDeque<Instant>>);
 
 impl Sessions {
     fn all(&self) -> MutexGuard<'_, HashMap<String, (Uuid, Instant)>> {
         let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         all.retain(|_, (_, asked)| asked.elapsed() < IDLE);
         all
+    }
+
+    /// Counts a try to sign in; whether it may be made now.
+    pub fn may_try(&self) -> bool {
+        let mut tries = self.1.lock().unwrap_or_else(PoisonError::into_inner);
+        while tries.front().is_some_and(|at| at.elapsed() >= TRIES_IN) {
+            tries.pop_front();
+        }
+        if tries.len() >= MOST_TRIES {
+            return false;
+        }
+        tries.push_back(Instant::now());
+        true
     }
 
     /// Starts a session; answers the `Set-Cookie`.

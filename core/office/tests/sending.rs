@@ -313,6 +313,11 @@ fn what_a_lost_phone_still_sends_is_shown_and_comes_in_by_a_supervisors_act_alon
         (row(0)["apart"].clone(), row(0)["taken_back"].clone()),
         (json!(3), json!(true))
     );
+    assert_eq!(
+        ask(json!({"kind": "office_jobs"})).unwrap()["apart"],
+        3,
+        "the list says so"
+    );
     let words = row(0)["apart_words"].to_string();
     assert!(
         words.contains("Toni Technician, opened for unit 4417") && words.contains("Only a supervisor"),

@@ -14,6 +14,10 @@ rows: Array<YardRow>, more: boolean, open: number, left: number,
  */
 not_figured: number, 
 /**
+ * Changes of phones that were taken back, kept apart: somebody has to look at them.
+ */
+apart: number, 
+/**
  * The day it is, to tell what is late.
  */
 today: string, };

@@ -51,6 +51,8 @@ pub struct OfficeList {
     pub left: u64,
     /// Jobs whose day is being worked out: the list is asked for again.
     pub not_figured: u32,
+    /// Changes of phones that were taken back, kept apart: somebody has to look at them.
+    pub apart: u64,
     /// The day it is, to tell what is late.
     pub today: NaiveDate,
 }

@@ -20,6 +20,8 @@ use uuid::Uuid;
 const MOST_LINES: usize = 30;
 /// Most rows in one answer.
 const MOST_ROWS: usize = 600;
+/// So many jobs are looked at to be figured at a time.
+const AT_A_TIME: usize = 32;
 /// So many jobs that are not figured are counted.
 const COUNTED: usize = 1000;
 /// Most other jobs of a unit that are told.
@@ -53,12 +55,14 @@ pub fn jobs(app: &App, asker: &Asker, find: &str, show: OfficeShow, most: u32) -
     rows.sort_by_key(|row| (!row.asks_found, !row.asks));
     let not_figured = figure_more(app, show == OfficeShow::Open)?;
     let (open, left) = store.how_many()?;
+    let apart = store.apart()?.iter().map(|apart| apart.entries).sum();
     Ok(Answer::OfficeJobs(OfficeList {
         rows,
         more,
         open,
         left,
         not_figured,
+        apart,
         today: Utc::now().date_naive(),
     }))
 }
@@ -86,7 +90,7 @@ fn open(app: &App, most: usize) -> Result<(Vec<Summary>, bool), Refusal> {
 pub fn figure_more(app: &App, open: bool) -> Result<u32, Refusal> {
     let store = app.store();
     let made_with = yard::figure(app, &[])?.made_with().to_owned();
-    let stale = store.not_figured(&made_with, open, COUNTED)?;
+    let stale = store.not_figured(&made_with, open, AT_A_TIME)?;
     if stale.is_empty() {
         return Ok(0);
     }
@@ -262,19 +266,12 @@ pub fn looked(now: &Now, newest: i64) -> Result<Answer, Refusal> {
     Ok(nothing_made(None))
 }
 
-/// What others changed since this person last looked; newest first. Who never said so has looked when they last
-/// changed something here themselves.
+/// What others changed since this person last said to have looked; newest first. An act of one's own is no look at
+/// what others did meanwhile.
 fn lines_since(now: &Now, me: Uuid) -> Result<Vec<String>, Refusal> {
     let store = now.app.store();
-    let entries = match store.seen(now.job.id, me)? {
-        Some(n) => store.entries_of_after(now.job.id, n)?,
-        None => {
-            let mut entries = store.entries_of_after(now.job.id, 0)?;
-            let own = entries.iter().rposition(|entry| entry.person == me);
-            entries.drain(..own.map_or(0, |at| at.saturating_add(1)));
-            entries
-        }
-    };
+    let seen = store.seen(now.job.id, me)?.unwrap_or_default();
+    let entries = store.entries_of_after(now.job.id, seen)?;
     let mut lines = Vec::new();
     for entry in entries.iter().filter(|entry| entry.person != me) {
         let line = format!("{}: {}", now.name(entry.person), undo::say(&entry.what));
