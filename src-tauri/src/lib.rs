@@ -123,3 +123,20 @@ pub fn run() -> ExitCode {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn bytes_beside_an_ask_come_as_base64_or_not_at_all() {
+        let ask = json!({"ask": {"kind": "hello"}});
+        assert_eq!(beside(&ask).unwrap(), None);
+        let with = json!({"ask": {"kind": "hello"}, "bytes": "/9j/4A=="});
+        assert_eq!(beside(&with).unwrap().unwrap(), [0xFF, 0xD8, 0xFF, 0xE0]);
+        let wrong = json!({"ask": {"kind": "hello"}, "bytes": "not base64"});
+        assert_eq!(beside(&wrong).unwrap_err().code, "not_an_ask");
+    }
+}
