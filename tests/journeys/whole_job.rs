@@ -129,6 +129,12 @@ fn one_job_from_the_first_photo_to_the_packet() {
     // Release by a person who may, and the packet.
     signed_in(&page, &program, "S. Fennick");
     page.open(&field("handover", &job));
+    page.see("May it roll? still says Park it");
+    page.open(&field("arrival", &job));
+    page.see("Answered by");
+    page.tap("May roll");
+    page.see("Answered by S. Fennick");
+    page.open(&field("handover", &job));
     page.see("Nothing lacks.");
     page.tap("Release");
     page.tap("Hand over");
@@ -136,8 +142,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     page.tap("Read and print");
     for words in [
         "8801",
-        "Park it",
-        "The roof sheet can lift in the wind.",
+        "May roll",
         "seam rivets",
         "Go on, keep it dry.",
         "bow 8 is cracked",

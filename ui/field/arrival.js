@@ -4,6 +4,7 @@
  */
 import { ask, askFor } from '../parts/ask.js';
 import { choice, textField } from '../parts/fields.js';
+import { clashOf, clashPart } from '../parts/clash.js';
 import { make } from '../parts/make.js';
 import { job, me, run, start } from '../parts/page.js';
 import { barcode, onPhone, position } from '../parts/phone.js';
@@ -26,10 +27,12 @@ function field(view, name, more = {}) {
   const save = (/** @type {string} */ value) => ask({ kind: 'set_arrival', job: job(), field: name, value });
   const hint = knows(`arrival.${name}_hint`) ? say(`arrival.${name}_hint`) : '';
   const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
-  if (it && it.choices.length > 0 && it.choices.length <= 6) {
-    return choice({ ...shared, hint, remark: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) });
-  }
-  return textField({ ...shared, hint, remark: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+  const few = it && it.choices.length > 0 && it.choices.length <= 6;
+  const box = few ? choice({ ...shared, hint, doubt: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) })
+    : textField({ ...shared, hint, doubt: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+  const clash = clashPart(view.head, clashOf(view.head, `arrival/${name}`));
+  if (clash) box.append(clash);
+  return box;
 }
 
 /** An answer in one tap for a field that is still empty. @param {Arrival} view @param {ArrivalField} name @param {string} value @param {string} label */
@@ -64,14 +67,15 @@ function roll(view) {
     { value: 'may_roll', label: say('roll.may_roll') }];
   const parts = [
     choice({
-      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: say('roll.who', { who: me() }),
+      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: view.roll_by ? say('roll.answered', { by: view.roll_by, at: view.roll_at ? when(view.roll_at) : '', who: me() }) : say('roll.who', { who: me() }),
       save: async (value) => {
         if (value === 'with_limits') {
           await keepLimits({ answer: 'with_limits', reason: now?.reason ?? '', fix: now?.fix ?? '', speed: now?.speed ?? '', distance: now?.distance ?? '', weather: now?.weather ?? '' });
           return;
         }
         await keepLimits(null);
-        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.reason ?? '', fix: '', speed: '', distance: '', weather: '' });
+        // Why it was parked is no reason for letting it roll.
+        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.answer === value ? now.reason : '', fix: '', speed: '', distance: '', weather: '' });
       },
     }),
     view.limits_refused ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,

@@ -13,6 +13,15 @@ import { download, link, workingOf } from '../parts/work.js';
 /** What is typed for a new line, until its item is there. */
 const fresh = { item: '', size: '', quantity: '' };
 
+/** The order in which the lines were first seen here: a line that gets its day stays where it is. @type {string[]} */
+const seen = [];
+
+/** @param {BuyRow[]} rows */
+function inOrder(rows) {
+  for (const { line } of rows) if (!seen.includes(line)) seen.push(line);
+  return [...rows].sort((a, b) => seen.indexOf(a.line) - seen.indexOf(b.line));
+}
+
 /** @param {BuyRow} row */
 function state(row) {
   if (!row.wanted) return say('buying.not_wanted');
@@ -57,11 +66,13 @@ async function copy(csv) {
 
 /** @param {BuyingList} view @param {HTMLElement} body */
 function draw(view, body) {
+  const waits = view.rows.filter((row) => row.wanted && row.here === null && !row.arrives_on);
   body.append(make('section', { class: view.promise.day ? 'stand' : 'stand shut', attrs: { 'aria-label': say('buying.promise') } },
     make('p', { class: 'verdict-words', text: view.promise.day ? say('buying.promised', { day: day(view.promise.day) }) : view.promise.words }),
+    waits.length && view.promise.day ? make('p', { class: 'doubt', text: say('buying.open', { n: waits.length }) }) : null,
     view.promise.basis.length ? workingOf(say('figures.working'), view.promise.basis, 'promise') : null));
   if (view.why_not) body.append(make('p', { text: view.why_not }));
-  body.append(...view.rows.map(part), adding());
+  body.append(...inOrder(view.rows).map(part), adding());
   if (!view.rows.some((row) => row.wanted && row.here === null)) return;
   body.append(make('details', { key: 'csv' }, make('summary', { text: say('buying.csv') }), make('pre', { class: 'csv', text: view.csv }),
     make('button', { class: 'button', key: 'copy', attrs: { type: 'button' }, on: { click: () => copy(view.csv) } }, say('buying.copy'))));

@@ -45,6 +45,8 @@ function tray(view) {
   const ways = { label: say('ways.title'), href: link('ways.html', { job: job() }) };
   const cut = { label: say('cut_list.title'), href: link('cut_list.html', { job: job() }) };
   if (!view.estimate) return [{ ...ways, main: true }];
+  const found = view.supplements.find((row) => row.go_ahead.state === 'none');
+  if (found) return [cut, { label: say('figures.to_found'), main: true, href: link('found_more.html', { job: job(), found: found.id }) }];
   const askNow = { label: say('figures.ask'), main: true, act: () => ask({ kind: 'ask_go_ahead', job: job(), found: null }) };
   switch (view.go_ahead.state) {
     case 'none': return [cut, askNow];

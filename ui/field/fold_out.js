@@ -7,7 +7,7 @@ import { Refused, ask, askFor } from '../parts/ask.js';
 import { lengthField, textField, yesNo } from '../parts/fields.js';
 import { drawFoldOut, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
-import { hello, job, param, redraw, run, showWrong, start } from '../parts/page.js';
+import { hello, job, onlyInspects, param, redraw, run, showWrong, start } from '../parts/page.js';
 import { knows, say, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/FoldOutView.ts').FoldOutView} FoldOutView */
@@ -206,7 +206,7 @@ start({
     if (here.face !== 'drawing') return [other, { label: say('fold_out.measures'), act: () => show('measures'), key: 'measures-act', disabled: here.face === 'measures' }, { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true }];
     const walked = view.walk.every((/** @type {WalkStop} */ each) => each.seen || each.not_seen);
     // With nothing tapped the main act is to go on with the walk, and after it to what comes next.
-    const after = view.head.stage === 'in_the_bay' ? { label: say('fold_out.steps'), href: `steps.html?job=${job()}`, main: true } : { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true };
+    const after = onlyInspects() ? { label: say('arrival.next_unit'), href: 'arrival.html', main: true } : view.head.stage === 'in_the_bay' ? { label: say('fold_out.steps'), href: `steps.html?job=${job()}`, main: true } : { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true };
     if (!here.place && walked && view.marks.length > 0 && !param('found')) return [other, { label: next, act: () => seenAndOn(view), key: 'next' }, after];
     return [other, { label: next, act: () => seenAndOn(view), key: 'next', main: !here.place && !walked }, { label: say('fold_out.mark_here'), act: markHere, main: !!here.place, key: 'mark', disabled: !here.place }];
   },

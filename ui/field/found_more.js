@@ -73,9 +73,8 @@ function drawFound(view) {
     make('section', {}, make('h2', { class: 'lesser', text: say('found_more.marks') }), ...marks,
       make('a', { class: 'button', attrs: { href: markHref(view) } }, say(marks.length ? 'found_more.another_mark' : 'found_more.mark'))),
     view.lacks.length ? lacksList(say('found_more.lacks'), view.lacks) : null,
-    view.lacks.length && view.marks.length ? make('a', { class: 'button', attrs: { href: link('ways.html', { job: job() }) } }, say('ways.title')) : null,
     view.added ? make('section', {}, make('h2', { text: say('found_more.adds') }), estimateView(view.added)) : null,
-    make('button', { class: 'button', attrs: { type: 'button' }, on: { click: () => run(() => remove(view)) } }, say('found_more.remove')),
+    make('button', { class: 'button apart', attrs: { type: 'button' }, on: { click: () => run(() => remove(view)) } }, say('found_more.remove')),
   ];
 }
 
@@ -111,6 +110,8 @@ function tray(view) {
   if (state === 'asked' || state === 'go_ahead') return [{ ...back, main: true }];
   if (!view.photos.length) return [mark, { label: say('found_more.photo'), main: true, act: camera }];
   if (!view.marks.length) return [back, { ...mark, main: true }];
+  // Without a way there is nothing to ask for yet.
+  if (view.lacks.length) return [back, { label: say('ways.title'), main: true, href: link('ways.html', { job: job(), found: view.row.id, group: view.marks[0]?.id ?? '' }) }];
   return [back, { label: say('found_more.ask'), main: true, act: () => askGoAhead(view) }];
 }
 

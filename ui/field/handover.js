@@ -3,9 +3,10 @@ import { ask, askFor } from '../parts/ask.js';
 import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { job, run, start } from '../parts/page.js';
+import { packetPart } from '../parts/packet.js';
+import { job, start } from '../parts/page.js';
 import { say, words } from '../parts/words.js';
-import { download, lacksList, link } from '../parts/work.js';
+import { lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/ask.js').Of<'hand_over'>} HandOver */
 
@@ -17,20 +18,6 @@ function photosPart(view) {
     view.photos_at_office ? make('p', { text: say('handover.photos_at_office', { n: view.photos_at_office }) }) : null,
     view.photos_changed.length ? lacksList(say('handover.photos_changed'), view.photos_changed) : null);
 }
-
-/** The packet as JSON, saved beside other downloads. @param {HandOver} view */
-async function saveJson(view) {
-  const packet = await askFor('packet', { kind: 'packet', job: job(), form: 'json' });
-  return download(packet.text, 'application/json', say('handover.file', { unit: view.head.unit }) + '.json');
-}
-
-/** @param {HandOver} view */
-const packetPart = (view) => make('section', { attrs: { 'aria-label': say('handover.packet') } }, make('h2', { text: say('handover.packet') }),
-  make('p', { text: say('handover.packet_words') }),
-  make('p', { class: 'buttons' },
-    make('a', { class: 'button', attrs: { href: link('packet.html', { job: job() }) } }, say('handover.read')),
-    make('button', { class: 'button', attrs: { type: 'button' }, on: { click: () => run(() => saveJson(view)) } }, say('handover.json'))),
-  make('p', { text: view.keep_until }));
 
 /** @param {HandOver} view */
 function releasePart(view) {
@@ -45,7 +32,8 @@ function draw(view, body) {
   const parts = [
     view.lacks.length ? lacksList(say('handover.lacks'), view.lacks, view.lacks_where) : make('p', { class: 'verdict-words', text: say('handover.nothing_lacks') }),
     releasePart(view),
-    packetPart(view),
+    packetPart({ job: job(), lacks: view.lacks.length, read: true }),
+    make('p', { text: view.keep_until }),
     photosPart(view),
     make('p', { class: 'quiet', text: say('handover.who_decides') }),
   ];

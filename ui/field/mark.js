@@ -3,7 +3,8 @@
  * (the kind), so that nothing is lost when the walk is cut short. Later it opens whole.
  */
 import { Refused, ask, askFor } from '../parts/ask.js';
-import { choice, foldedChoice, lengthField, refuse, textField } from '../parts/fields.js';
+import { clashPart } from '../parts/clash.js';
+import { choice, foldedChoice, lengthField, refuse, taken, textField } from '../parts/fields.js';
 import { KINDS, runs, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
 import { hello, job, param, redraw, run, start } from '../parts/page.js';
@@ -62,7 +63,7 @@ function placeFields(place, save, quiet) {
   const names = { from: ends ? 'from_edge' : 'from_station', to: ends ? 'to_edge' : 'to_station', low: flat ? 'low_offset' : 'low_height', high: flat ? 'high_offset' : 'high_height' };
   const hint = say(`field.length_hint_${hello().unit}`);
   return make('div', { key: 'place-fields' }, make('p', { class: 'hint', text: hint }), make('div', { class: 'pair', key: 'place-pair' }, SIDES.map((name) => lengthField({
-    key: `place-${name}`, label: say(`mark.${names[name]}`), value: place[name], quiet,     save: (text) => save({ ...place, [name]: text }),
+    key: `place-${name}`, label: say(`mark.${names[name]}`), value: place[name], quiet, save: (text) => save({ ...place, [name]: text }),
   }))));
 }
 
@@ -76,12 +77,27 @@ function askPlace(_, body) {
     placeFields(here.place, async (changed) => { Object.assign(here.place, changed); }, true));
 }
 
-/** What is in the fields now, also the one that still has the focus. */
-function placeTyped() {
+/** What is in the fields now, also the one that still has the focus. @param {TypedPlace} place @returns {TypedPlace} */
+function placeTyped(place) {
+  const all = { ...place };
   for (const name of SIDES) {
     const input = /** @type {HTMLInputElement | null} */ (document.querySelector(`[data-key=place-${name}] input`));
-    if (input) here.place[name] = input.value;
+    if (input) all[name] = input.value;
   }
+  return all;
+}
+
+/** All four sides together: one that was refused beside the others as they were may fit them now. @param {TypedPlace} place */
+async function savePlace(place) {
+  try {
+    await markOf({ place: placeTyped(place) });
+  } catch (error) {
+    const alone = error instanceof Refused && SIDES.some((name) => error.field?.endsWith(name));
+    if (!alone) throw error;
+    await markOf({ place });
+    return;
+  }
+  for (const name of SIDES) taken(`place-${name}`);
 }
 
 /** @param {any} _ @param {HTMLElement} body */
@@ -122,7 +138,7 @@ function askAge(_, body) {
 
 /** @param {MarkView} view @param {HTMLElement} body */
 function askPhotos(view, body) {
-  body.append(make('h2', { text: say('mark.photos_ask') }), strip(view, 'before', say('mark.photos_wanted')), sizeLine(view), placePart(view), note(view));
+  body.append(make('h2', { text: say('mark.photos_ask') }), strip(view, 'before', say('mark.photos_wanted')), sizeLine(view), ...[depthPart(view), placePart(view), note(view)].filter((part) => part !== null));
 }
 
 /** @param {MarkView} view @param {'before' | 'after'} at @param {string} [wanted] */
@@ -131,29 +147,40 @@ const strip = (view, at, wanted) => photoStrip({ photos: view.photos.filter((p) 
 /** @param {MarkView} view */
 const note = (view) => textField({ key: 'mark-note', label: say('mark.note'), value: view.mark.note, lines: 3, save: (text) => markOf({ note: text }) });
 
+/** Kinds whose ways depend on how deep they are. @type {DamageKind[]} */
+const DEEP = ['bend', 'dent', 'crease', 'gouge', 'corrosion'];
+/** @param {MarkView} view */
+const depthPart = (view) => (DEEP.includes(view.mark.kind) ? lengthField({ key: 'mark-depth', label: say('mark.depth'), value: view.depth, hint: say('mark.depth_hint'), save: (text) => markOf({ depth: text }) }) : null);
+
 /** Size and place, as they stand. @param {MarkView} view */
 const sizeLine = ({ mark }) => make('div', { class: 'bar', key: 'what' }, swatch(mark.kind), make('p', { class: 'grow' }, make('b', { class: 'number', text: mark.size }), make('br'), mark.where_, mark.from_photo ? [make('br'), mark.from_photo] : null));
 
+/** What was folded out is seen, not under the header. */
+const showPlace = () => { if (here.placing) document.querySelector('[data-key=place]')?.scrollIntoView({ block: 'start' }); };
+
 /** Where it is by the tape, for a mark that was tapped roughly. @param {MarkView} view */
-const placePart = (view) => make('details', { key: 'place', on: { toggle: (event) => { if (here.placing !== event.target.open) { here.placing = event.target.open; redraw(); } } } }, make('summary', { text: say('mark.place') }),
+const placePart = (view) => make('details', { key: 'place', on: { toggle: (event) => { if (here.placing !== event.target.open) { here.placing = event.target.open; redraw(); showPlace(); } } } }, make('summary', { text: say('mark.place') }),
   foldedChoice({ key: 'place-surface', label: say('mark.surface'), value: view.typed.surface, options: surfaces(), save: (surface) => markOf({ place: { ...view.typed, surface } }) }),
-  placeFields(view.typed, (place) => markOf({ place }), false));
+  placeFields(view.typed, savePlace, false));
 
 /** @param {MarkView} view @param {HTMLElement} body */
 function whole(view, body) {
   const { mark } = view;
   const parts = [...new Set([...view.parts, ...PARTS])];
+  const clashes = view.head.to_settle.filter((clash) => clash.register.startsWith(`mark/${mark.id}/`)).map((clash) => clashPart(view.head, clash));
   body.append(
+    ...clashes.filter(/** @returns {part is HTMLDivElement} */ (part) => part !== null),
     sizeLine(view),
     make('ul', { class: 'listed', key: 'hits', attrs: { 'aria-label': say('mark.hits') } }, mark.hits.map((hit) => make('li', null, say('mark.numbers', { part: wordOf('part', hit.part), numbers: runs(hit.numbers) }).trim(), hit.hidden ? `: ${say('mark.hits_hidden')}` : ''))),
     strip(view, 'before'), strip(view, 'after'),
     foldedChoice({ key: 'mark-kind', label: say('mark.kind'), value: mark.kind, options: kinds(), save: (damage) => markOf({ damage }) }),
     foldedChoice({ key: 'mark-part', label: say('mark.part'), value: mark.part, options: parts.map((value) => ({ value, label: wordOf('part', value) })), save: (part) => markOf({ part }) }),
     foldedChoice({ key: 'mark-age', label: say('mark.age'), value: mark.age, options: AGES.map((value) => ({ value, label: wordOf('age', value) })), save: (age) => markOf({ age }) }),
+    ...[depthPart(view)].filter((part) => part !== null),
     note(view),
     placePart(view),
     make('p', { class: 'hint', key: 'by' }, say('mark.by', { who: view.by, at: when(view.at) }), mark.found ? [make('br'), make('a', { text: say('mark.for_found'), attrs: { href: `found_more.html?job=${job()}&found=${mark.found}` } })] : null),
-    make('button', { key: 'remove', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }),
+    make('button', { key: 'remove', class: 'apart', text: say('mark.remove'), attrs: { type: 'button' }, on: { click: () => run(async () => { await ask({ kind: 'remove_mark', job: job(), mark: mark.id }); location.replace(foldOut()); }) } }),
     make('a', { class: 'button', key: 'next-unit', text: say('mark.next_unit'), attrs: { href: 'arrival.html' } }));
 }
 
@@ -176,12 +203,12 @@ start({
   title: (view) => (view?.mark ? wordOf('damage', view.mark.kind) : say('mark.title')),
   // Before the mark is there, the head comes with the fold-out.
   load: async (id) => (here.mark ? theMark(id, here.mark) : { head: (await askFor('fold_out', { kind: 'fold_out', job: id })).head }),
-  lengths: () => here.ask === 'place' || (here.placing && ['', 'photos'].includes(here.ask)),
+  lengths: (view) => here.ask === 'place' || (['', 'photos'].includes(here.ask) && (here.placing || DEEP.includes(view.mark?.kind))),
   draw: (view, body) => (DRAW[here.ask] ?? whole)(view, body),
   tray: (view) => {
     const found = view.mark?.found;
     const back = { label: say('mark.back_drawing'), href: foldOut() };
-    if (here.ask === 'place') return [back, { label: say('mark.place_next'), main: true, act: () => { placeTyped(); askNext('kind'); } }];
+    if (here.ask === 'place') return [back, { label: say('mark.place_next'), main: true, act: () => { here.place = placeTyped(here.place); askNext('kind'); } }];
     if (here.ask === 'kind') return [back];
     if (found && (here.ask === 'photos' || here.ask === '')) return [back, { label: say('mark.to_found'), href: `found_more.html?job=${job()}&found=${found}`, main: true }];
     if (here.ask === 'photos' || here.ask === '') return [{ label: say('mark.next_mark'), href: foldOut(), main: true }];

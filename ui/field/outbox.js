@@ -59,9 +59,17 @@ function roomWords(room) {
 const roomPart = () => make('details', { key: 'room', on: { toggle: (event) => { if (event.target.open && !room) look(); } } },
   make('summary', null, make('span', { text: say('outbox.room') }), make('b', { text: room ? bytes(all(room)) : '' })), room ? roomWords(room) : null);
 
+/** What a QR code of the office says is its address and the code together. @param {'office' | 'code' | 'name'} name @param {string} text */
+function take(name, text) {
+  const [address, code] = text.split('#');
+  if (name === 'name' || code === undefined) typed[name] = text;
+  else [typed.office, typed.code] = [address ?? '', code];
+  if (code !== undefined) queueMicrotask(redraw);
+}
+
 /** @param {boolean} known */
 function enrol(known) {
-  const field = (/** @type {'office' | 'code' | 'name'} */ name) => textField({ key: `enrol-${name}`, label: say(`outbox.${name}`), hint: say(`outbox.${name}_hint`), value: typed[name], quiet: true, save: async (text) => { typed[name] = text.trim(); } });
+  const field = (/** @type {'office' | 'code' | 'name'} */ name) => textField({ key: `enrol-${name}`, label: say(`outbox.${name}`), hint: say(`outbox.${name}_hint`), value: typed[name], quiet: true, save: async (text) => take(name, text.trim()) });
   const form = [field('office'), field('code'), field('name'),
     make('button', { class: 'main', key: 'enrol', text: say('outbox.enrol_now'), attrs: { type: 'button' }, on: { click: () => run(async () => {
       await ask({ kind: 'enrol', office: typed.office, code: typed.code, name: typed.name });

@@ -4,7 +4,7 @@
  */
 import { askFor } from '../parts/ask.js';
 import { make } from '../parts/make.js';
-import { job, start } from '../parts/page.js';
+import { job, param, start } from '../parts/page.js';
 import { onPhone } from '../parts/phone.js';
 import { say, words } from '../parts/words.js';
 import { download, link } from '../parts/work.js';
@@ -53,4 +53,4 @@ const tray = (view) => [
 ];
 
 await words();
-start({ title: say('packet.title'), load: (/** @type {string} */ id) => askFor('packet', { kind: 'packet', job: id, form: 'html' }), draw, tray });
+start({ title: say('packet.title'), load: (/** @type {string} */ id) => askFor('packet', { kind: 'packet', job: id, form: 'html', prices: param('prices') !== 'no' }), draw, tray });

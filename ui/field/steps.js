@@ -3,6 +3,7 @@
  * step; *Found more* is always one tap away; the whole list of steps opens below the current one.
  */
 import { ask, askFor } from '../parts/ask.js';
+import { clashOf, clashPart, part } from '../parts/clash.js';
 import { lengthField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, param, refresh, start } from '../parts/page.js';
@@ -10,8 +11,10 @@ import { keepAwake } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
 import { standingWord } from '../parts/working.js';
+import { notesPart } from '../parts/notes.js';
 import { foundList, holdPart, lacksList, link, workingOf } from '../parts/work.js';
 
+/** @typedef {import('../parts/types/Head.ts').Head} Head */
 /** @typedef {import('../parts/types/StepView.ts').StepView} StepView */
 /** @typedef {import('../parts/types/ValueView.ts').ValueView} ValueView */
 /** @typedef {import('../parts/ask.js').Of<'steps'>} Steps */
@@ -45,8 +48,8 @@ function timeLine(step) {
 /** What was measured and refused for want of a reason, by field. @type {Map<string, string>} */
 const pending = new Map();
 
-/** One value to be measured, with its reason where it lies out of tolerance. @param {StepView} step @param {ValueView} value */
-function valueField(step, value) {
+/** One value to be measured, with its reason where it lies out of tolerance. @param {Head} head @param {StepView} step @param {ValueView} value */
+function valueField(head, step, value) {
   const key = `${step.key}/${value.key}`;
   const said = value.said ?? value.measured?.text ?? '';
   /** @param {string} measured @param {string} reason */
@@ -71,7 +74,8 @@ function valueField(step, value) {
       }
     },
   });
-  return make('div', { class: value.fits === false ? 'value off' : 'value', key: 'value/' + key }, field, reason);
+  const clash = clashOf(head, `step/${part(step.key)}/measured/${part(value.key)}`);
+  return make('div', { class: value.fits === false ? 'value off' : 'value', key: 'value/' + key }, field, clashPart(head, clash), reason);
 }
 
 /** @param {StepView} step */
@@ -81,8 +85,11 @@ function cautions(step) {
     make('h2', { class: 'lesser', text: say('steps.cautions') }), ...step.cautions.map((text) => make('p', { text })));
 }
 
-/** What a photo taken at a step belongs to: before photos are the unit's, whenever they are taken. @param {StepView} step @returns {{of: import('../parts/types/PhotoOf.ts').PhotoOf, when: import('../parts/types/PhotoWhen.ts').PhotoWhen}} */
-const belongs = (step) => (step.key === 'before_photos' ? { of: { of: 'unit' }, when: 'before' } : { of: { of: 'step', id: step.key }, when: 'during' });
+/** What a photo taken at a step belongs to: before and after photos are the unit's, whenever they are taken. @param {StepView} step @returns {{of: import('../parts/types/PhotoOf.ts').PhotoOf, when: import('../parts/types/PhotoWhen.ts').PhotoWhen}} */
+const belongs = (step) => {
+  const when = step.key === 'before_photos' ? 'before' : step.key === 'after_photos' ? 'after' : null;
+  return when ? { of: { of: 'unit' }, when } : { of: { of: 'step', id: step.key }, when: 'during' };
+};
 
 /** @param {Steps} view @param {StepView} step */
 function stepPart(view, step) {
@@ -95,13 +102,19 @@ function stepPart(view, step) {
     facts.length ? make('p', { class: 'facts', text: facts.join(' · ') }) : null,
     timeLine(step),
     ...step.text.split('\n').filter(Boolean).map((text) => make('p', { text })),
-    ...step.values.map((value) => valueField(step, value)),
+    ...step.values.map((value) => valueField(view.head, step, value)),
     step.remark ? make('p', { class: 'note', text: step.remark }) : null,
     step.photos_wanted || step.photos.length ? make('section', { class: 'photos-part' },
       make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
       photoStrip({ photos: step.photos, ...belongs(step), job: job() })) : null,
     step.basis.length ? workingOf(say('steps.working'), step.basis) : null,
-    !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks) : null);
+    !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks.map((text) => lackOf(step, text))) : null);
+}
+
+/** A value that was typed and lacks its reason is not one that lacks. @param {StepView} step @param {string} lack */
+function lackOf(step, lack) {
+  const value = step.values.find((one) => pending.has(`${step.key}/${one.key}`) && lack.startsWith(one.what));
+  return value ? say('steps.lacks_reason', { what: value.what }) : lack;
 }
 
 /** The steps before and after, and all of them. @param {Steps} view @param {number} at */
@@ -147,6 +160,7 @@ function draw(view, body) {
     step ? stepPart(view, step) : null,
     view.found.length ? foundList(view.found, job()) : null,
     around(view, at),
+    notesPart(view.head.job, view.notes),
     holdPart(view.head),
   ].filter(/** @returns {node is HTMLElement} */ (node) => node !== null));
 }

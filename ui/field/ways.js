@@ -118,7 +118,8 @@ function draw(view, body) {
   }
   const real = choice.ways.filter((way) => way.key !== BY_HAND);
   const parts = [
-    wholePart(view.whole, view.choices.length),
+    // What is found while the unit is open is chosen for itself: the rest is being done already.
+    param('found') || ['in_the_bay', 'proved', 'handed_over'].includes(view.head.stage) ? null : wholePart(view.whole, view.choices.length),
     make('h2', { text: choice.title }),
     ...view.doubts.map((text) => make('p', { class: 'notice', text })),
     real.length ? make('p', { class: 'quiet', text: say('ways.looked_at', { n: real.length, fit: real.filter((way) => way.fits).length }) }) : null,
@@ -136,13 +137,14 @@ function draw(view, body) {
 function tray(view) {
   const choice = shown(view);
   if (!choice) return [{ label: say('ways.to_fold_out'), main: true, href: link('fold_out.html', { job: job() }) }];
-  const figures = { label: say('ways.figures'), href: link('figures.html', { job: job() }) };
+  const found = param('found');
+  const figures = found ? { label: say('mark.to_found'), href: link('found_more.html', { job: job(), found }) } : { label: say('ways.figures'), href: link('figures.html', { job: job() }) };
   const pick = pickOf(view, choice);
   const chosen = chosenOf(view, choice)?.way.way;
   if (pick && pick !== chosen) return [figures, { label: say('ways.use'), main: true, act: () => use(choice, pick, pick === BY_HAND ? byHand(view, choice) : null) }];
   const next = view.choices.find((one) => !chosenOf(view, one));
   const take = { label: say('ways.use_not'), act: () => choose(choice, null, null) };
-  if (next && next !== choice) return [...(chosen ? [take] : []), { label: say('ways.next', { title: next.title }), main: true, act: () => show(next) }];
+  if (next && next !== choice && !found) return [...(chosen ? [take] : []), { label: say('ways.next', { title: next.title }), main: true, act: () => show(next) }];
   return chosen ? [take, { ...figures, main: true }] : [figures];
 }
 

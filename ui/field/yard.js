@@ -2,7 +2,7 @@
 import { askFor, photoUrl } from '../parts/ask.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { hello, refresh, start } from '../parts/page.js';
+import { hello, onlyInspects, refresh, start } from '../parts/page.js';
 import { day, say, when, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/YardRow.ts').YardRow} YardRow */
@@ -11,12 +11,6 @@ import { day, say, when, wordOf } from '../parts/words.js';
 const NEXT = { marked: 'ways', figured: 'figures', go_ahead: 'roof_off', in_the_bay: 'steps', proved: 'handover', handed_over: 'handover', sent_back: 'figures', on_hold: 'arrival' };
 
 let find = '';
-
-/** Somebody who only inspects goes on marking. */
-const onlyInspects = () => {
-  const roles = hello().people.find((p) => p.id === hello().signed_in)?.roles ?? [];
-  return roles.length > 0 && roles.every((role) => role === 'inspector');
-};
 
 /** @param {YardRow} row */
 function place(row) {

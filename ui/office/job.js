@@ -6,8 +6,11 @@ import { Refused, ask, askFor } from '../parts/ask.js';
 import { estimateView } from '../parts/estimate.js';
 import { drawFoldOut } from '../parts/fold_out.js';
 import { make, newId } from '../parts/make.js';
-import { hello, run, start } from '../parts/page.js';
+import { packetPart } from '../parts/packet.js';
+import { hello, redraw, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
+import { historyPart, papersPart, releasePart, subletPart, waitsPart } from '../parts/office_job.js';
+import { notesPart } from '../parts/notes.js';
 import { crewPart } from '../parts/crew.js';
 import { retirePart } from '../parts/retire.js';
 import { versionsPart } from '../parts/versions.js';
@@ -17,8 +20,10 @@ import { changedList, goAheadBox } from '../parts/work.js';
 /** @typedef {import('../parts/ask.js').Of<'office_job'>} OfficeJob */
 /** @typedef {import('../parts/types/FoundMore.ts').FoundMore} FoundMore */
 
-/** What was typed for an answer, until it is given: `amount`, `note`, `found/ID`. @type {Map<string, string>} */
+/** What was typed for an answer, until it is given: `amount`, `ceiling`, `note`, `found/ID`. @type {Map<string, string>} */
 const typed = new Map();
+/** How far the go-ahead goes, and for a part of which groups. */
+const answer = { how: 'all', groups: /** @type {Set<string>} */ (new Set()) };
 
 /** A plain box for an answer. @param {string} key @param {string} label @param {string} value @param {boolean} [long] */
 function box(key, label, value, long) {
@@ -31,8 +36,14 @@ function box(key, label, value, long) {
 
 /** @param {OfficeJob} view @param {string} hash @param {string} noteKey @param {string | null} amount */
 async function go(view, hash, noteKey, amount) {
-  await ask({ kind: 'go_ahead', job: view.head.job, hash, amount, note: typed.get(noteKey) ?? '' });
+  const main = noteKey === 'note';
+  const groups = main && answer.how === 'part' ? [...answer.groups] : [];
+  if (main && answer.how === 'part' && !groups.length) throw new Refused({ code: 'needs_part', sentence: say('office.needs_part'), field: 'groups' });
+  const ceiling = main && answer.how === 'ceiling' ? typed.get('ceiling') ?? null : null;
+  if (main && answer.how === 'ceiling' && !ceiling?.trim()) throw new Refused({ code: 'needs_ceiling', sentence: say('office.needs_ceiling'), field: 'ceiling' });
+  await ask({ kind: 'go_ahead', job: view.head.job, hash, amount: answer.how === 'all' || !main ? amount : null, note: typed.get(noteKey) ?? '', groups, ceiling });
   typed.clear();
+  answer.groups.clear();
 }
 
 /** @param {OfficeJob} view @param {string} hash @param {string} noteKey */
@@ -76,17 +87,39 @@ function askedPart(view) {
   return make('section', { attrs: { 'aria-label': say('office.asked') } }, make('h2', { text: say('office.asked') }),
     view.asked_by ? make('p', { class: 'quiet', text: say('office.asked_by', { who: view.asked_by }) }) : null,
     stand.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null, stand.changed.length ? changedList(stand.changed) : null,
-    box('amount', say('office.amount'), view.asked.total), box('note', say('office.note'), '', true));
+    howPart(view.asked), box('note', say('office.note'), '', true));
+}
+
+/** For all of it, for a part, or up to a ceiling. @param {NonNullable<OfficeJob['asked']>} asked */
+function howPart(asked) {
+  const ways = asked.groups.length > 1 ? ['all', 'part', 'ceiling'] : ['all', 'ceiling'];
+  const name = newId('how');
+  const pick = (/** @type {string} */ way) => make('label', { class: 'tick', key: 'how/' + way },
+    make('input', { key: `how/${way}/box`, attrs: { type: 'radio', name, value: way, checked: answer.how === way }, on: { change: () => { answer.how = way; redraw(); } } }), make('span', { text: say('office.how_' + way) }));
+  const group = (/** @type {NonNullable<OfficeJob['asked']>['groups'][0]} */ one) => make('label', { class: 'tick', key: 'group/' + one.group },
+    make('input', { key: `group/${one.group}/box`, attrs: { type: 'checkbox', checked: answer.groups.has(one.group) }, on: { change: (/** @type {Event} */ event) => { answer.groups[/** @type {HTMLInputElement} */ (event.target).checked ? 'add' : 'delete'](one.group); } } }),
+    make('span', { text: `${one.title}: ${one.way_title}` }), make('span', { class: 'money', text: money(one.amount) }));
+  return make('fieldset', { key: 'how' }, make('legend', { text: say('office.how') }), make('div', { class: 'who' }, ...ways.map(pick)),
+    answer.how === 'all' ? box('amount', say('office.amount'), asked.total) : null,
+    answer.how === 'part' ? make('p', { class: 'hint', text: say('office.part_hint') }) : null,
+    answer.how === 'part' ? make('div', null, ...asked.groups.map(group)) : null,
+    answer.how === 'ceiling' ? box('ceiling', say('office.ceiling'), '') : null,
+    answer.how === 'ceiling' ? make('p', { class: 'hint', text: say('office.ceiling_hint', { total: money(asked.total) }) }) : null);
 }
 
 /** Main figures wait for an answer; stale ones too, as long as it is the asking, not an answer, that stands last. @param {OfficeJob} view */
 const waits = (view) => view.asked_hash !== null && (view.figures.go_ahead.state === 'asked' || (view.figures.go_ahead.state === 'stale' && view.figures.go_ahead.by === view.asked_by));
 
+/** A desk has room for two columns; the drawing then has the wider one. */
+const desk = matchMedia('(min-width: 60rem)');
+desk.addEventListener('change', () => redraw());
+const sheetWidth = () => (desk.matches ? Math.floor((document.body.clientWidth - 56) * 0.62) : document.body.clientWidth - 24);
+
 /** @param {OfficeJob} view */
 function marksPart(view) {
   const sheets = [false, true].filter((inside) => !inside || view.fold_out.marks.some((mark) => mark.inside));
   return make('section', { attrs: { 'aria-label': say('office.marks_title') } }, make('h2', { text: say('office.marks_title') }),
-    ...sheets.map((inside) => make('div', { class: 'sheet' }, drawFoldOut({ view: view.fold_out, inside, zoom: 1, width: document.body.clientWidth - 24, unit: hello().unit }))),
+    ...sheets.map((inside) => make('div', { class: 'sheet' }, drawFoldOut({ view: view.fold_out, inside, zoom: 1, width: sheetWidth(), unit: hello().unit }))),
     make('ul', { class: 'marks' }, ...view.fold_out.marks.map((mark) => make('li', {},
       make('b', { text: `${say('damage.' + mark.kind)} · ${say('part.' + mark.part)}` }), ` ${mark.where_} · ${mark.size} · ${say('age.' + mark.age)}`, mark.hits_words ? ` · ${mark.hits_words}` : '', mark.note ? ` · ${mark.note}` : ''))));
 }
@@ -97,7 +130,8 @@ function sincePart(view) {
   const item = (/** @type {string} */ text) => make('li', { text });
   const [first, rest] = [view.lines_since.slice(0, 5), view.lines_since.slice(5)];
   return make('section', null, make('h2', { text: say('office.since') }), make('ul', null, ...first.map(item)),
-    rest.length ? make('details', { key: 'since' }, make('summary', { text: say('office.since_more', { n: rest.length }) }), make('ul', null, ...rest.map(item))) : null);
+    rest.length ? make('details', { key: 'since' }, make('summary', { text: say('office.since_more', { n: rest.length }) }), make('ul', null, ...rest.map(item))) : null,
+    act(say('office.looked'), 'button', async () => { await ask({ kind: 'looked', job: view.head.job, newest: Number(view.newest) }); }));
 }
 
 /** @param {OfficeJob} view */
@@ -115,19 +149,26 @@ function draw(view, body) {
   const asking = view.found.filter((found) => found.row.go_ahead.state === 'asked');
   const answered = view.found.filter((found) => found.row.go_ahead.state !== 'asked');
   const estimate = view.asked ?? view.figures.estimate;
-  const parts = [
+  const [front, side] = [make('div', { class: 'front' }), make('div', { class: 'side' })];
+  const news = [sincePart(view), waitsPart(view), notesPart(view.head.job, view.notes)];
+  const answers = [
     asking.length ? make('h2', { text: say('office.found_waits') }) : null, ...asking.map((found) => foundPart(view, found)),
-    askedPart(view),
-    sincePart(view),
+    askedPart(view)];
+  const evidence = [
     make('section', { attrs: { 'aria-label': say('office.photos_title') } }, make('h2', { text: say('office.photos_title') }), view.photos.length ? photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before' }) : make('p', { text: say('office.no_photos') })),
     marksPart(view),
     make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate) : make('p', { text: say('office.no_figures') }),
     view.figures.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.figures.agreed_total) })) : null,
     view.figures.estimate ? crewPart(view.head.job) : null, retirePart(view.figures), versionsPart(view.figures),
     ...answered.map((found) => foundPart(view, found)),
+    packetPart({ job: view.head.job, lacks: 0 }),
     arrivalPart(view),
   ];
-  for (const part of parts) if (part) body.append(part);
+  const papers = [papersPart(view), subletPart(view), releasePart(view), historyPart(view)];
+  // On a phone the news stand between the answers and what they rest on.
+  for (const part of desk.matches ? [...answers, ...evidence] : [...answers, ...news, ...evidence]) if (part) front.append(part);
+  for (const part of desk.matches ? [...news, ...papers] : papers) if (part) side.append(part);
+  body.append(make('div', { class: 'two' }, front, side));
 }
 
 /** @param {OfficeJob} view */

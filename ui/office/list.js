@@ -1,61 +1,107 @@
-/** The office's jobs: found more first, then what waits for an answer, then the rest, newest first. */
+/**
+ * The office's jobs as a list or as a bay board by day: what waits for an answer first, then what is promised first.
+ * Each says what it waits for and who is on it.
+ */
 import { ask, askFor, photoUrl } from '../parts/ask.js';
 import { make } from '../parts/make.js';
-import { refresh, start } from '../parts/page.js';
+import { param, redraw, refresh, run, start } from '../parts/page.js';
 import { day, money, say, when, words } from '../parts/words.js';
 import { link } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/YardRow.ts').YardRow} YardRow */
+/** @typedef {import('../parts/types/OfficeShow.ts').OfficeShow} OfficeShow */
 /** @typedef {import('../parts/ask.js').Of<'office_jobs'>} Jobs */
 
-let find = '';
-/** @type {import('../parts/ask.js').Of<'new_code'> | null} */
-let code = null;
+const PAGE = 60;
+const here = { find: '', show: /** @type {OfficeShow} */ ('open'), board: param('as') === 'board', most: PAGE };
 
 /** @param {YardRow} row */
-function rowPart(row) {
-  const facts = [say('stage.' + row.stage), row.waits_for ? say('page.waits', { what: row.waits_for }) : '', row.promise ? say('yard.promised', { day: day(row.promise) }) : '', row.last ? when(row.last) : ''].filter(Boolean).join(' · ');
-  const counts = [say('office.marks', { n: row.marks }), say('office.photos', { n: row.photos }), row.slot ? say('office.slot', { slot: row.slot }) : ''].filter(Boolean).join(' · ');
-  return make('a', { class: row.asks ? 'row job-row asks' : 'row job-row', attrs: { href: link('job.html', { job: row.job }) } },
-    row.photo ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy' } }) : make('span', { class: 'no-photo' }),
+const waitsPart = (row) => (row.waits.length ? make('span', { class: 'waits-list' }, ...row.waits.map((one) => make('span', { class: one.for, text: `${say('wait.' + one.for)}: ${one.words}${one.day ? `, ${day(one.day)}` : ''}` }))) : null);
+
+/** @param {YardRow} row @param {string} today */
+function rowPart(row, today) {
+  const late = row.promise !== null && row.promise < today && row.stage !== 'handed_over';
+  const counts = [say('office.marks', { n: row.marks }), say('office.photos', { n: row.photos }), row.last ? when(row.last) : ''].filter(Boolean).join(' · ');
+  return make('a', { class: row.asks ? 'row job-row asks' : 'row job-row', key: 'job/' + row.job, attrs: { href: link('job.html', { job: row.job }) } },
+    row.photo && !here.board ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy' } }) : null,
     make('span', { class: 'job-words' },
-      make('b', { class: 'unit', text: row.unit }),
-      row.asks ? make('b', { class: 'asks-words', text: say(row.asks_found ? 'office.asks_found' : 'office.asks') }) : null,
-      make('span', { text: facts }), make('span', { class: 'quiet', text: counts }),
+      make('span', null, make('b', { class: 'unit', text: row.unit }), make('span', { class: 'quiet', text: row.slot ? say('office.slot', { slot: row.slot }) : '' })),
+      make('span', null,
+        row.asks ? make('b', { class: 'asks-words', text: say(row.asks_found ? 'office.asks_found' : 'office.asks') }) : null,
+        make('span', null, make('b', { text: say('stage.' + row.stage) }), row.waits_for && !row.waits.length ? ` · ${row.waits_for}` : ''),
+        waitsPart(row)),
+      make('span', null,
+        row.promise ? make('span', { class: late ? 'late-words' : '', text: say(late ? 'office.late' : 'yard.promised', { day: day(row.promise) }) }) : null,
+        row.on_it.length ? make('span', { text: say('office.on_it', { who: row.on_it.join(', ') }) }) : null,
+        make('span', { class: 'quiet', text: counts })),
       row.total ? make('b', { class: 'money', text: money(row.total) }) : null));
 }
 
-/** @param {string} title @param {YardRow[]} rows */
-const group = (title, rows) => (rows.length ? make('section', { attrs: { 'aria-label': title } }, make('h2', { text: title }), ...rows.map(rowPart)) : null);
+/** @param {string} title @param {YardRow[]} rows @param {string} today */
+const group = (title, rows, today) => (rows.length ? make('section', { attrs: { 'aria-label': title } },
+  make('h2', { class: 'day-head' }, make('span', { text: title }), make('span', { class: 'quiet', text: String(rows.length) })), ...rows.map((row) => rowPart(row, today))) : null);
 
-function codePart() {
-  if (!code) return null;
-  return make('section', { class: 'stand', attrs: { role: 'status' } }, make('h2', { text: say('office.code') }), make('p', { class: 'code', text: code.code }),
-    make('p', { text: say('office.code_until', { when: when(code.until) }) }));
+/** The day so many days on, as text. @param {string} today @param {number} days */
+function on(today, days) {
+  const at = new Date(today + 'T12:00:00Z');
+  at.setUTCDate(at.getUTCDate() + days);
+  return at.toISOString().slice(0, 10);
+}
+
+/** Columns by day. @param {Jobs} view */
+function boardPart(view) {
+  const week = on(view.today, 7);
+  /** @type {[string, (row: YardRow) => boolean][]} */
+  const columns = [
+    ['office.answer_first', (row) => row.asks],
+    ['office.is_late', (row) => row.promise !== null && row.promise < view.today],
+    ['office.today', (row) => row.promise === view.today],
+    ['office.week', (row) => row.promise !== null && row.promise < week],
+    ['office.after', (row) => row.promise !== null],
+    ['office.no_day', () => true],
+  ];
+  let rest = view.rows;
+  return make('div', { class: 'board' }, ...columns.map(([title, fits]) => {
+    const mine = rest.filter(fits);
+    rest = rest.filter((row) => !fits(row));
+    return group(say(title), mine, view.today);
+  }));
+}
+
+/** @param {Jobs} view */
+function listPart(view) {
+  const found = view.rows.filter((row) => row.asks_found);
+  const asks = view.rows.filter((row) => row.asks && !row.asks_found);
+  const rest = view.rows.filter((row) => !row.asks && !row.asks_found);
+  const restTitle = say(here.show === 'left' ? 'office.left_rows' : 'office.rest');
+  return make('div', { class: 'rows-list' }, group(say('office.found_first'), found, view.today), group(say('office.waiting'), asks, view.today), group(restTitle, rest, view.today));
+}
+
+/** @param {string} label @param {boolean} pressed @param {() => unknown} act */
+const switchTo = (label, pressed, act) => make('button', { key: label, text: label, attrs: { type: 'button', 'aria-pressed': String(pressed) }, on: { click: act } });
+
+/** @param {Jobs} view */
+function filters(view) {
+  const search = make('input', { key: 'find', attrs: { id: 'find', type: 'search', value: here.find, autocomplete: 'off' }, on: { change: () => { here.find = search.value; refresh(); } } });
+  const show = (/** @type {OfficeShow} */ which) => () => run(() => { Object.assign(here, { show: which, find: '', most: PAGE }); });
+  return make('div', { class: 'filters' },
+    make('div', { class: 'plain-field', attrs: { role: 'search' } }, make('label', { text: say('office.find'), attrs: { for: 'find' } }), search),
+    make('div', { class: 'pair-of' }, switchTo(say('office.as_list'), !here.board, () => { here.board = false; redraw(); }), switchTo(say('office.as_board'), here.board, () => { here.board = true; redraw(); })),
+    make('div', { class: 'pair-of' }, switchTo(say('office.show_open', { n: Number(view.open) }), here.show === 'open', show('open')), switchTo(say('office.show_left', { n: Number(view.left) }), here.show === 'left', show('left'))));
 }
 
 /** @param {Jobs} view @param {HTMLElement} body */
 function draw(view, body) {
-  const search = make('input', { key: 'find', attrs: { id: 'find', type: 'search', value: find, autocomplete: 'off' },
-    on: { change: () => { find = search.value; refresh(); } } });
-  const found = view.rows.filter((row) => row.asks_found);
-  const asks = view.rows.filter((row) => row.asks && !row.asks_found);
-  const rest = view.rows.filter((row) => !row.asks && !row.asks_found);
   const parts = [
-    codePart(),
-    make('div', { class: 'plain-field', attrs: { role: 'search' } }, make('label', { text: say('office.find'), attrs: { for: 'find' } }), search),
-    view.rows.length ? null : make('p', { text: say(find ? 'office.none_found' : 'office.empty') }),
-    group(say('office.found_first'), found), group(say('office.waiting'), asks), group(say('office.rest'), rest),
-    view.more ? make('p', { class: 'quiet', text: say('office.more') }) : null,
+    filters(view),
+    view.rows.length ? null : make('p', { text: say(here.find ? 'office.none_found' : 'office.empty') }),
+    here.board && here.show === 'open' ? boardPart(view) : listPart(view),
+    view.not_figured ? make('p', { class: 'quiet', attrs: { role: 'status' }, text: say('office.not_figured', { n: view.not_figured }) }) : null,
+    view.more ? make('button', { key: 'more', text: say('office.show_more'), attrs: { type: 'button' }, on: { click: () => run(() => { here.most += PAGE; }) } }) : null,
   ];
   for (const part of parts) if (part) body.append(part);
-  // The rows that were not figured yet come with the next answer.
-  if (view.rows.some((row) => row.later)) setTimeout(refresh, 0);
-}
-
-async function newCode() {
-  code = await askFor('new_code', { kind: 'new_code' });
-  scrollTo(0, 0);
+  // Rows and days that are not worked out yet come with the next answers.
+  if (view.not_figured || view.rows.some((row) => row.later)) setTimeout(refresh, 50);
 }
 
 async function signOut() {
@@ -64,5 +110,5 @@ async function signOut() {
 }
 
 await words();
-start({ title: say('office.title'), load: () => askFor('office_jobs', { kind: 'office_jobs', find }), draw,
-  tray: () => [{ label: say('office.sign_out'), act: signOut }, { label: say('office.new_code'), main: true, act: newCode }] });
+start({ title: say('office.title'), load: () => askFor('office_jobs', { kind: 'office_jobs', find: here.find, show: here.show, most: here.most }), draw,
+  tray: () => [{ label: say('office.sign_out'), act: signOut }, { label: say('screen.people'), href: 'people.html' }, { label: say('screen.phones'), href: 'phones.html' }, { label: say('screen.learn'), href: 'learn.html' }] });

@@ -2,6 +2,7 @@
 import { make, makeSvg } from './make.js';
 import { money, say } from './words.js';
 import { figure } from './working.js';
+import { unpriced } from './whole.js';
 import { from, lacksList, workingOf } from './work.js';
 
 /** @typedef {import('./types/Estimate.ts').Estimate} Estimate */
@@ -11,9 +12,10 @@ const WIDTH = 320;
 /** Where an amount lies on the span's drawing, with a tenth of it free at both ends. @param {number} amount @param {number} low @param {number} high */
 const along = (amount, low, high) => 32 + ((amount - low) / Math.max(high - low, 0.01)) * (WIDTH - 64);
 
-/** The span from low to high, hatched, with the total's own mark. @param {number} low @param {number} total @param {number} high */
+/** The span from low to high, hatched, with the total's own mark, which may lie outside. @param {number} low @param {number} total @param {number} high */
 function spread(low, total, high) {
-  const [left, right, at] = [along(low, low, high), along(high, low, high), along(Math.min(Math.max(total, low), high), low, high)];
+  const [least, most] = [Math.min(low, total), Math.max(high, total)];
+  const [left, right, at] = /** @type {[number, number, number]} */ ([low, high, total].map((amount) => along(amount, least, most)));
   const hatch = [];
   for (let x = left; x < right; x += 6) hatch.push(`M${x} 34L${Math.min(x + 12, right)} 22`);
   return makeSvg('svg', { class: 'spread', attrs: { viewBox: `0 0 ${WIDTH} 44`, preserveAspectRatio: 'none', 'aria-hidden': 'true' } },
@@ -74,8 +76,9 @@ function totalPart(estimate) {
   const { low, high, basis } = estimate.range;
   return make('section', { key: 'total' },
     make('p', { class: 'total-row' }, make('span', { text: say('figures.total') }), make('span', { class: 'money', text: money(estimate.total) })),
+    unpriced(estimate.groups.filter((group) => group.way === 'ask_the_maker').length),
     spread(Number(low), Number(estimate.total), Number(high)),
-    make('p', { class: 'spread-words' }, make('span', { text: money(low) }), make('b', { text: money(estimate.total) }), make('span', { text: money(high) })),
+    make('p', { class: 'spread-words' }, ...[low, high, estimate.total].sort((a, b) => Number(a) - Number(b)).map((amount) => make(amount === estimate.total ? 'b' : 'span', { text: money(amount) }))),
     make('p', { text: say('figures.range', { low: money(low), high: money(high) }) }),
     workingOf(say('figures.range_working'), basis));
 }

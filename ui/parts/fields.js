@@ -8,7 +8,7 @@ import { loaded, refresh } from './page.js';
 import { say } from './words.js';
 
 /** @typedef {{value: string, label: string, hint?: string}} Option */
-/** @typedef {{key: string, label: string, value: string, hint?: string, by?: string | null, remark?: string | null, lines?: number, type?: string, inputmode?: string, suggest?: string[], save: (text: string) => Promise<unknown>, quiet?: boolean}} TextField */
+/** @typedef {{key: string, label: string, value: string, hint?: string, by?: string | null, remark?: string | null, doubt?: string | null, lines?: number, type?: string, inputmode?: string, suggest?: string[], save: (text: string) => Promise<unknown>, quiet?: boolean}} TextField */
 
 /** What was typed and refused, by field: it outlives a redraw. @type {Map<string, {text: string, sentence: string}>} */
 const refused = new Map();
@@ -16,8 +16,18 @@ const refused = new Map();
  * Puts a refusal beside a field that did not save itself. @param {string} key @param {string} text @param {string} sentence
  */
 export const refuse = (key, text, sentence) => refused.set(key, { text, sentence });
+/** What was typed and refused here has been taken with another field. @param {string} key */
+export const taken = (key) => refused.delete(key);
 /** Forgets what was typed and refused: after Undo the fields show what holds. */
 export const forget = () => refused.clear();
+/**
+ * What each field does to save, as it was last drawn. A field that keeps the focus over a redraw saves with this:
+ * its own is from before, and would write back what another field has changed since.
+ * @type {Map<string, (text: string) => Promise<unknown>>}
+ */
+const savers = new Map();
+/** Saves go one after another, each with its redraw: whoever types fast into two fields of one thing changes both. */
+let saving = /** @type {Promise<unknown>} */ (Promise.resolve());
 /** The length field that was last in use; the keys type into it. @type {HTMLInputElement | null} */
 let lengthInUse = null;
 
@@ -35,11 +45,12 @@ export function textField(field) {
   input.value = draft?.text ?? field.value;
   const wrong = make('p', { class: 'wrong', attrs: { id: `${id}-wrong`, role: 'alert' }, text: draft?.sentence ?? '' });
   if (draft) input.setAttribute('aria-invalid', 'true');
+  savers.set(field.key, field.save);
   let saved = field.value;
   input.addEventListener('change', async () => {
     if (input.value === saved && !refused.has(field.key)) return;
     const text = input.value;
-    await kept(field.key, text, input, wrong, async () => { await field.save(text); saved = text; }, field.quiet);
+    await kept(field.key, text, input, wrong, async () => { await (savers.get(field.key) ?? field.save)(text); saved = text; }, field.quiet);
   });
   if (input instanceof HTMLInputElement) input.addEventListener('keydown', (event) => { if (event.key === 'Enter') input.blur(); });
   return make('div', { class: 'field', key: field.key, attrs: { 'data-field': true } },
@@ -47,15 +58,17 @@ export function textField(field) {
     make('p', { class: 'hint', text: field.hint ?? '', attrs: { id: `${id}-hint` } }),
     input,
     field.suggest?.length ? make('datalist', { attrs: { id: `${id}-list` } }, field.suggest.map((value) => make('option', { attrs: { value } }))) : null,
-    below(id, wrong, field.remark, field.by));
+    below(id, wrong, field));
 }
 
 /**
- * The line below a field: what is wrong, or else a remark and who set it. It is always there, so nothing moves.
- * @param {string} id @param {Element} wrong @param {string | null} [remark] @param {string | null} [by]
+ * The line below a field: what is wrong, or else what is doubtful about the value, a remark and who set it. It is
+ * always there, so nothing moves.
+ * @param {string} id @param {Element} wrong @param {{by?: string | null, remark?: string | null, doubt?: string | null}} field
  */
-const below = (id, wrong, remark, by) => make('div', { class: 'below' }, wrong,
-  make('p', { class: 'by', attrs: { id: `${id}-by` } }, [remark, by ? say('field.by', { who: by }) : ''].filter(Boolean).join(' · ')));
+const below = (id, wrong, { by, remark, doubt }) => make('div', { class: 'below' }, wrong,
+  make('div', { class: 'by', attrs: { id: `${id}-by` } }, doubt ? make('p', { class: 'doubt', text: doubt }) : null,
+    make('p', { text: [remark, by ? say('field.by', { who: by }) : ''].filter(Boolean).join(' · ') })));
 
 /**
  * A length in tape notation. The screen's `lengths` puts the keys that a number pad lacks into the tray.
@@ -89,7 +102,7 @@ function typeIn(text) {
 
 /**
  * One of several, as large buttons.
- * @param {{key: string, label: string, options: Option[], value: string | null | undefined, by?: string | null, hint?: string, remark?: string | null, columns?: boolean, save: (value: string) => Promise<unknown>, quiet?: boolean}} field
+ * @param {{key: string, label: string, options: Option[], value: string | null | undefined, by?: string | null, hint?: string, remark?: string | null, doubt?: string | null, columns?: boolean, save: (value: string) => Promise<unknown>, quiet?: boolean}} field
  * @returns {HTMLElement}
  */
 export function choice(field) {
@@ -105,7 +118,7 @@ export function choice(field) {
       radio.addEventListener('change', () => kept(field.key, option.value, box, wrong, () => field.save(option.value), field.quiet));
       return make('label', { class: 'option', key: `${field.key}=${option.value}` }, radio, make('span', null, option.label, option.hint ? make('small', { text: option.hint }) : null));
     })),
-    below(id, wrong, field.remark, field.by));
+    below(id, wrong, field));
   return box;
 }
 
@@ -139,7 +152,14 @@ export function foldedChoice(field) {
  * @param {string} key @param {string} text @param {Element} field @param {Element} wrong
  * @param {() => Promise<unknown>} save @param {boolean} [quiet]
  */
-async function kept(key, text, field, wrong, save, quiet) {
+function kept(key, text, field, wrong, save, quiet) {
+  const mine = saving.then(() => keep(key, text, field, wrong, save, quiet));
+  saving = mine.catch(() => {});
+  return mine;
+}
+
+/** @param {string} key @param {string} text @param {Element} field @param {Element} wrong @param {() => Promise<unknown>} save @param {boolean} [quiet] */
+async function keep(key, text, field, wrong, save, quiet) {
   const before = loaded;
   try {
     await save();

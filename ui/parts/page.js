@@ -3,12 +3,13 @@
  * view, the body, and the tray with the main act at the bottom. It loads the view, draws it, and draws it again
  * after each change without moving what is under the finger or losing what is being typed.
  */
-import { Refused, ask, askFor, atOffice } from './ask.js';
+import { Refused, ask, askFor, atOffice, inShell } from './ask.js';
 import { backCloses, watchBack } from './back.js';
 import { forget, lengthKeys } from './fields.js';
+import { clashBanner } from './clash.js';
 import { make, replace } from './make.js';
 import { keepEdgesFree } from './phone.js';
-import { knows, say, when, wordOf, words } from './words.js';
+import { day, knows, say, when, wordOf, words } from './words.js';
 
 /** @typedef {import('./types/Head.ts').Head} Head */
 /** @typedef {import('./types/Hello.ts').Hello} Hello */
@@ -24,8 +25,14 @@ export const param = (name) => new URLSearchParams(location.search).get(name) ??
 const SCREENS = ['arrival', 'fold_out', 'ways', 'figures', 'cut_list', 'buying', 'roof_off', 'steps', 'proof', 'handover', 'photos'];
 /** Fields that a person types into. */
 const TYPED = 'textarea, input:not([type=radio]):not([type=checkbox]):not([type=file])';
+/** How often a picture is asked for again, and how much longer each time, until its copy is made. */
+const [COPY_TIMES, COPY_MS] = [12, 150];
+/** How long after the finger is off its tap comes at most. */
+const TAP_MS = 80;
 /** Screens beside the jobs. */
 const BESIDE = ['yard', 'outbox', 'shop_book'];
+/** Pages of the office. */
+const OFFICE = ['list', 'people', 'phones', 'learn'];
 
 /** @type {Screen | null} */
 let screen_ = null;
@@ -34,6 +41,10 @@ let greeted = null;
 /** @type {any} */
 let last = null;
 let busy = false;
+/** A finger is on the page, from its touching down until its tap is through. */
+let touched = false;
+/** The page is drawn again as soon as the finger is off: a tap on what is taken away under it would be lost. */
+let redrawLater = false;
 
 /** Who is here, as the core said when this screen opened. */
 export const hello = () => /** @type {Hello} */ (greeted);
@@ -69,6 +80,8 @@ export async function start(screen) {
   watchBack();
   watchRoom();
   document.addEventListener('visibilitychange', () => document.hidden && letGo());
+  watchFinger();
+  if (inShell()) document.addEventListener('error', copyAgain, true);
   await refresh();
 }
 
@@ -98,6 +111,28 @@ function watchRoom() {
 function letGo() {
   const field = document.activeElement;
   if (field?.matches(TYPED)) field.dispatchEvent(new Event('change', { bubbles: true }));
+}
+
+/** A picture whose copy is still being made is asked for again. @param {Event} event */
+function copyAgain({ target }) {
+  if (!(target instanceof HTMLImageElement)) return;
+  const times = Number(target.dataset['again'] ?? 0) + 1;
+  target.dataset['again'] = String(times);
+  if (times <= COPY_TIMES) setTimeout(() => { if (target.isConnected) target.src = target.src; }, COPY_MS * times);
+}
+
+function watchFinger() {
+  let timer = 0;
+  const off = (/** @type {number} */ ms) => { clearTimeout(timer); timer = setTimeout(fingerOff, ms); };
+  document.addEventListener('pointerdown', () => { clearTimeout(timer); touched = true; }, true);
+  // The tap itself comes a little after the finger is off.
+  for (const name of ['pointerup', 'pointercancel']) document.addEventListener(name, () => off(TAP_MS), true);
+  document.addEventListener('click', () => off(0));
+}
+
+function fingerOff() {
+  touched = false;
+  if (redrawLater) redraw();
 }
 
 /** How often the view was loaded; a field that saved need not load it again when its own saving has. */
@@ -132,7 +167,8 @@ export async function refresh() {
 /** Draws the view that is there, after something that only the screen itself knows has changed. */
 export function redraw() {
   const screen = screen_;
-  if (!screen) return;
+  redrawLater = touched;
+  if (!screen || touched) return;
   drawHeader(screen, last);
   drawBanners(last);
   drawKeys(screen.lengths ? screen.lengths(last) : false);
@@ -231,10 +267,10 @@ function drawBanners(view) {
   if (!head) return replace(parts.banners);
   const hold = head.hold && say('page.hold', { why: wordOf('hold', head.hold.why), note: head.hold.note });
   replace(parts.banners,
-    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), [head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : '', head.promise ? ` · ${head.promise}` : '']),
+    make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), [head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : '', head.promise ? ` · ${say('page.promised', { day: day(head.promise) })}` : '']),
     head.not_seen ? make('p', { class: 'banner', text: say('page.not_seen', { seal: head.not_seen }) }) : null,
     hold ? make('p', { class: 'banner', text: hold }) : null,
-    head.clashes.map((clash) => make('p', { class: 'banner', text: clash })));
+    head.clashes.map((words) => clashBanner(head, words)));
 }
 
 /** @param {Head | undefined} head */
@@ -242,7 +278,7 @@ function goTo(head) {
   const here = location.pathname.split('/').pop()?.replace('.html', '');
   const link = (/** @type {string} */ name, /** @type {string} */ query) =>
     make('li', null, make('a', { text: say(`screen.${name}`), attrs: { href: `${name}.html${query}`, 'aria-current': name === here ? 'page' : null } }));
-  const beside = atOffice() ? ['list'] : BESIDE;
+  const beside = atOffice() ? OFFICE : BESIDE;
   const mine = head && !atOffice() ? SCREENS : [];
   showDialog(say('page.goto_title'),
     mine.length && head ? make('ul', { class: 'places' }, mine.map((name) => link(name, `?job=${head.job}`))) : null,
@@ -252,6 +288,12 @@ function goTo(head) {
 
 /** Name of who is signed in. */
 export const me = () => greeted?.people.find((p) => p.id === greeted?.signed_in)?.name ?? '';
+
+/** Somebody who only inspects goes on marking, and then to the next unit. */
+export const onlyInspects = () => {
+  const roles = greeted?.people.find((p) => p.id === greeted?.signed_in)?.roles ?? [];
+  return roles.length > 0 && roles.every((role) => role === 'inspector');
+};
 
 /**
  * Opens a dialog over the page with a Close button; closed it is gone.

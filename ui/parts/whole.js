@@ -24,6 +24,9 @@ export function savedPart(of, key) {
     make('ul', { class: 'listed' }, ...of.shared.map((reason) => reasonRow(reason, false))));
 }
 
+/** Said wherever there is a total without what waits for the maker. @param {number} count */
+export const unpriced = (count) => (count > 0 ? make('p', { class: 'doubt', text: say(count === 1 ? 'whole.unpriced_one' : 'whole.unpriced', { n: count }) }) : null);
+
 /** @param {WholeJob} whole @param {Proposal} of @param {string} name */
 function card(whole, of, name) {
   const taken = whole.now && of.ways.every((way) => whole.now?.ways.some((one) => one.group === way.group && one.way === way.way));
@@ -31,6 +34,7 @@ function card(whole, of, name) {
   return make('section', { class: taken ? 'way picked' : 'way', key: 'whole/' + name, attrs: { 'aria-label': say('whole.' + name) } },
     make('div', { class: 'way-head' }, make('b', { text: say('whole.' + name) }), make('span', { class: 'money', text: money(of.price) })),
     taken ? make('span', { class: 'label', text: say('ways.chosen') }) : null,
+    unpriced(of.ways.filter((way) => way.way === 'ask_the_maker').length),
     make('ul', { class: 'listed' }, ...of.ways.map((way) => make('li', null, `${way.title}: `, make('b', { text: way.way_title })))),
     make('p', { text: say('whole.hours', { hours: of.hours, bay: of.bay_hours }) }),
     savedPart(of, name),

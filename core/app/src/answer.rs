@@ -7,9 +7,14 @@
 )]
 
 mod figures;
+mod office;
 mod photo;
 mod stock;
 pub use figures::{Chosen, Figures, GoAhead, Version, Ways};
+pub use office::{
+    ClashRow, HistoryRow, LearnRow, Learned, Material, NewCode, NoteRow, OfficeJob, OfficeList, PeopleView,
+    PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,
+};
 pub use photo::{
     MeasuredLine, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind, ScaleView, SizedMark,
 };
@@ -81,6 +86,8 @@ pub enum Answer {
         text: String,
         sha256: String,
     },
+    PacketFile(PacketFile),
+    PacketProgress(PacketProgress),
     /// Drafts of a job, by what they are of.
     Drafts {
         drafts: std::collections::BTreeMap<String, String>,
@@ -88,12 +95,12 @@ pub enum Answer {
     Outbox(Outbox),
     Room(Room),
     ShopBook(ShopBook),
-    OfficeJobs(Yard),
+    OfficeJobs(OfficeList),
     OfficeJob(OfficeJob),
-    NewCode {
-        code: String,
-        until: DateTime<Utc>,
-    },
+    People(PeopleView),
+    Phones(Phones),
+    NewCode(NewCode),
+    Learned(Learned),
 }
 
 /// A person of the shop.
@@ -138,12 +145,14 @@ pub struct Head {
     pub hold: Option<Hold>,
     /// What undo would take back, in words.
     pub undo: Option<String>,
-    /// The day the unit is promised for, in words.
+    /// The day the unit is promised for.
     pub promise: Option<String>,
     /// Last change saved on this phone.
     pub saved: Option<DateTime<Utc>>,
     /// Two people changed the same thing, in words.
     pub clashes: Vec<String>,
+    /// Of these, what can be settled here: both values side by side.
+    pub to_settle: Vec<ClashRow>,
 }
 
 /// Rows of Yard, newest first.
@@ -172,6 +181,10 @@ pub struct YardRow {
     pub photo: Option<String>,
     /// Not yet at the office: entries and photos.
     pub waiting: u32,
+    /// What it waits for, kind by kind, with the day it is expected.
+    pub waits: Vec<Wait>,
+    /// Who is on it.
+    pub on_it: Vec<String>,
     /// For the office: figures wait for an answer, a found more among them (it comes first).
     pub asks: bool,
     pub asks_found: bool,
@@ -197,6 +210,9 @@ pub struct Arrival {
     pub photos: Vec<Photo>,
     /// Before photos still wanted, in words.
     pub wanted: Vec<String>,
+    /// Who answered *May it roll?*, and when.
+    pub roll_by: Option<String>,
+    pub roll_at: Option<DateTime<Utc>>,
     /// Whether *May roll, with limits* is offered, and why not.
     pub limits_refused: Option<String>,
     /// What is missing and where it will be needed.
@@ -276,6 +292,8 @@ pub struct MarkView {
     pub head: Head,
     pub mark: MarkRow,
     pub typed: crate::ask::TypedPlace,
+    /// How deep, or how far out of line, as typed.
+    pub depth: String,
     pub photos: Vec<Photo>,
     pub parts: Vec<Part>,
     pub by: String,
@@ -307,6 +325,8 @@ pub struct Steps {
     pub current: Option<String>,
     /// Why no step can be started, in words (no go-ahead, roof-off check).
     pub shut: Option<String>,
+    /// Notes of one shift for the next, the newest first.
+    pub notes: Vec<NoteRow>,
     pub found: Vec<FoundRow>,
 }
 
@@ -418,6 +438,28 @@ pub struct HandOver {
     pub keep_until: String,
 }
 
+/// A packet that was made as a file.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PacketFile {
+    pub form: crate::ask::PacketForm,
+    /// Its name: ask for `/packet/NAME`.
+    pub name: String,
+    pub bytes: u64,
+    pub sha256: String,
+    /// Where the shell put it for the person to find; nothing over HTTP.
+    pub saved: Option<String>,
+}
+
+/// How far a packet is.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PacketProgress {
+    /// One is being made.
+    pub making: bool,
+    /// Photos that are in it, of how many.
+    pub photos: u32,
+    pub of: u32,
+}
+
 /// Outbox.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct Outbox {
@@ -469,22 +511,6 @@ pub struct StockRow {
     pub drop: bool,
     /// Who has reserved of it, in words; may be empty.
     pub reserved: String,
-}
-
-/// One job for the office.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct OfficeJob {
-    pub head: Head,
-    pub arrival: Arrival,
-    pub fold_out: FoldOutView,
-    pub figures: Figures,
-    /// The figures as asked: these are what a go-ahead answers.
-    pub asked: Option<Estimate>,
-    pub asked_hash: Option<String>,
-    pub asked_by: Option<String>,
-    pub found: Vec<FoundMore>,
-    pub lines_since: Vec<String>,
-    pub photos: Vec<Photo>,
 }
 
 /// A refusal: which field, and what is accepted.

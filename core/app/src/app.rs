@@ -4,18 +4,19 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    change, draft,
+    change,
+    copies::Copies,
+    draft, learn,
     now::Now,
-    packet, room, undo, view, words,
+    packet, people, phones, room, undo, view, words,
 };
 use bowseam_jobs::{
     Store,
-    people::{Person, PinCheck},
+    people::{Door, Person, PinCheck},
 };
 use bowseam_photos::Folder;
 use chrono::{DateTime, Utc};
 use std::{
-    collections::HashSet,
     path::{Path, PathBuf},
     sync::{
         Arc, Mutex, OnceLock, PoisonError,
@@ -93,8 +94,11 @@ pub struct App {
     outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard, so that a long list is not figured anew at every look.
     rows: Mutex<view::yard::KeptRows>,
-    /// Photos that were to be shown and could not be.
-    not_shown: Mutex<HashSet<String>>,
+    copies: Copies,
+    /// Packets that are being made.
+    packets_at: packet::At,
+    /// Where the shell wants files that a person looks for.
+    files: OnceLock<PathBuf>,
 }
 
 impl App {
@@ -104,9 +108,11 @@ impl App {
     /// The folder cannot be written, or another program has it open.
     pub fn open(folder: &Path, kind: Kind) -> Result<Self, Refusal> {
         let opened = Store::open(folder)?;
+        let photos = Folder::open(folder.join("photos"))?;
         Ok(Self {
             store: Arc::new(opened.store),
-            photos: Folder::open(folder.join("photos"))?,
+            copies: Copies::of(photos.clone()),
+            photos,
             kind,
             folder: folder.to_owned(),
             at_start: Mutex::new(
@@ -119,7 +125,8 @@ impl App {
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
-            not_shown: Mutex::default(),
+            packets_at: packet::At::default(),
+            files: OnceLock::new(),
         })
     }
 
@@ -187,20 +194,32 @@ impl App {
         self.photo_files.store(true, Ordering::Relaxed);
     }
 
+    /// Files that are made for a person (a packet) are put into this folder too: for a shell, not over HTTP. Only the
+    /// first folder counts.
+    pub fn save_files_to(&self, folder: PathBuf) {
+        let _first_counts = self.files.set(folder);
+    }
+
+    pub(crate) fn files(&self) -> Option<&Path> {
+        self.files.get().map(PathBuf::as_path)
+    }
+
+    /// Where packets lie that were made.
+    pub fn packets(&self) -> PathBuf {
+        self.folder.join("packets")
+    }
+
+    pub(crate) const fn packets_at(&self) -> &packet::At {
+        &self.packets_at
+    }
+
     pub(crate) fn photo_files(&self) -> Option<String> {
         let shown = self.photo_files.load(Ordering::Relaxed);
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
     }
 
-    /// Remembers that a photo could not be shown, so that screens say so.
-    pub(crate) fn could_not_show(&self, sha256: &str) {
-        let mut not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.insert(sha256.to_owned());
-    }
-
-    pub(crate) fn did_not_show(&self, sha256: &str) -> bool {
-        let not_shown = self.not_shown.lock().unwrap_or_else(PoisonError::into_inner);
-        not_shown.contains(sha256)
+    pub(crate) const fn copies(&self) -> &Copies {
+        &self.copies
     }
 
     /// The person who asks, if someone is signed in.
@@ -214,7 +233,12 @@ impl App {
             (None, Kind::Office) => None,
         };
         Ok(match id {
-            Some(id) => self.store.people()?.into_iter().find(|person| person.id == id),
+            // Who is here no more is nobody, also where a session or a phone still names the person.
+            Some(id) => {
+                let people = self.store.people()?.into_iter();
+                let mut here = people.filter(|person| !person.ended(Utc::now()));
+                here.find(|person| person.id == id)
+            }
             None => None,
         })
     }
@@ -234,7 +258,11 @@ impl App {
 
     /// Checks the PIN; on a phone the person then stays signed in.
     fn sign_in(&self, person: Uuid, pin: &str) -> Result<Answer, Refusal> {
-        match self.store.check_pin(person, pin, Utc::now())? {
+        let door = match self.kind {
+            Kind::Phone => Door::Phone,
+            Kind::Office => Door::Office,
+        };
+        match self.store.check(person, pin, Utc::now(), door)? {
             PinCheck::Right => {}
             PinCheck::Wrong { left } => {
                 let tries = words::count(usize::try_from(left).unwrap_or_default(), "try is", "tries are");
@@ -281,9 +309,28 @@ impl App {
             Ask::TryNow {} => view::outbox::try_now(self),
             Ask::ShopBook {} => view::shop_book::shop_book(self),
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
-            Ask::OfficeJobs { find } => view::office::jobs(self, asker, &find),
-            Ask::NewCode {} => view::office::new_code(self, asker),
+            Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),
+            Ask::Looked { job, newest } => view::office::looked(&of(job)?, newest),
+            Ask::People {} => people::view(self, &self.signed_in(asker)?),
+            Ask::SetPerson {
+                person,
+                name,
+                roles,
+                qualified,
+            } => people::set(self, &self.signed_in(asker)?, person, &name, &roles, &qualified),
+            Ask::SetSecret {
+                person,
+                secret,
+                password,
+            } => people::set_secret(self, &self.signed_in(asker)?, person, &secret, password),
+            Ask::EndPerson { person, ended } => people::end(self, &self.signed_in(asker)?, person, ended),
+            Ask::Phones {} => phones::view(self, &self.signed_in(asker)?),
+            Ask::NewCode { office } => phones::new_code(self, &self.signed_in(asker)?, &office),
+            Ask::TakeBack { device } => phones::take_back(self, &self.signed_in(asker)?, device),
+            Ask::TakeIn { device } => phones::take_in(self, &self.signed_in(asker)?, device),
+            Ask::Learned {} => learn::view(self, &self.signed_in(asker)?),
+            Ask::Learn { task, now, take } => learn::decide(self, &self.signed_in(asker)?, &task, &now, take),
             Ask::Arrival { job } => view::arrival::arrival(&of(job)?).map(Answer::Arrival),
             Ask::FoldOut { job } => view::fold_out::fold_out(&of(job)?).map(Answer::FoldOut),
             Ask::PlaceAt {
@@ -308,7 +355,10 @@ impl App {
             Ask::FoundMore { job, found } => view::found::found_more(&of(job)?, found).map(Answer::FoundMore),
             Ask::Proof { job } => view::proof::proof(&of(job)?).map(Answer::Proof),
             Ask::HandOver { job } => view::handover::hand_over(&of(job)?).map(Answer::HandOver),
-            Ask::Packet { job, form } => packet::packet(&of(job)?, form),
+            Ask::Packet { job, form, prices } => packet::packet(&of(job)?, form, prices),
+            Ask::MakePacket { job, form, prices } => packet::make(&of(job)?, form, prices),
+            Ask::PacketProgress { job } => Ok(packet::progress(self, job)),
+            Ask::StopPacket { job } => Ok(packet::stop(self, job)),
             Ask::Drafts { job } => draft::drafts(self, job),
             Ask::KeepDraft { job, key, text } => draft::keep(self, asker, job, &key, &text),
             Ask::Undo { job } => undo::undo(self, &self.signed_in(asker)?, job),

@@ -9,9 +9,10 @@
 
 use bowseam_figures::mark::{Age, DamageKind, Part, Surface};
 use bowseam_jobs::entry::{
-    ArrivalField, ByHand, Hold, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField,
+    ArrivalField, ByHand, Hold, OfficeField, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField,
 };
 use bowseam_jobs::on_photo::{MarkSide, Px, ScaleOf, Shape};
+use bowseam_jobs::people::Qualification;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -100,6 +101,9 @@ pub enum Ask {
         age: Option<Age>,
         #[serde(default)]
         note: Option<String>,
+        /// How deep, or how far out of line, as typed; nothing typed takes it away.
+        #[serde(default)]
+        depth: Option<String>,
     },
     /// Takes a mark off.
     RemoveMark { job: Uuid, mark: Uuid },
@@ -267,8 +271,23 @@ pub enum Ask {
     Release { job: Uuid, note: String },
     /// The packet is handed over.
     SetHandedOver { job: Uuid },
-    /// The packet, as `html` to print or `json`.
-    Packet { job: Uuid, form: PacketForm },
+    /// The packet in a form that is text: `html` to read, `json`, `csv`; with prices unless it says otherwise.
+    Packet {
+        job: Uuid,
+        form: PacketForm,
+        #[serde(default = "yes")]
+        prices: bool,
+    },
+    /// Makes the packet as a file, in any form; answers when it is made.
+    MakePacket {
+        job: Uuid,
+        form: PacketForm,
+        prices: bool,
+    },
+    /// How far the packet is that is being made.
+    PacketProgress { job: Uuid },
+    /// Stops the packet that is being made.
+    StopPacket { job: Uuid },
     /// What waits to be sent.
     Outbox {},
     /// How much room photos take on this phone.
@@ -285,24 +304,113 @@ pub enum Ask {
     Undo { job: Uuid },
     /// The shop book and stock with their standings.
     ShopBook {},
-    /// The office's jobs.
+    /// The office's jobs, at most `most` of them; with words in `find` those that hold them.
     OfficeJobs {
         #[serde(default)]
         find: String,
+        #[serde(default)]
+        show: OfficeShow,
+        #[serde(default)]
+        most: u32,
     },
     /// One job for the office: figures, what changed since the last look, photos, marks.
     OfficeJob { job: Uuid },
-    /// Go-ahead for the figures with this hash.
+    /// Go-ahead for the figures with this hash: for all or for these groups, at an amount or up to a ceiling.
     GoAhead {
         job: Uuid,
         hash: String,
         amount: Option<String>,
         note: String,
+        #[serde(default)]
+        groups: Vec<String>,
+        #[serde(default)]
+        ceiling: Option<String>,
     },
     /// Sends figures back with a note.
     SendBack { job: Uuid, hash: String, note: String },
-    /// A short-lived code for a new phone.
-    NewCode {},
+    /// The signed-in person has looked at a job as far as this entry (`OfficeJob.newest`).
+    Looked { job: Uuid, newest: i64 },
+    /// Sets what the office writes on a job; an empty value takes it away.
+    SetOffice {
+        job: Uuid,
+        field: OfficeField,
+        value: String,
+    },
+    /// Puts work given out of the house on a job, or changes it; without words for the work it is taken off.
+    SetSublet {
+        job: Uuid,
+        sublet: Option<Uuid>,
+        work: String,
+        who: String,
+        out_on: String,
+        back_on: String,
+        back: bool,
+    },
+    /// A note for the next shift; with `note`, that one is put right, or taken off where there are no words.
+    SetNote {
+        job: Uuid,
+        note: Option<Uuid>,
+        text: String,
+    },
+    /// Somebody is on the job, or not any more.
+    SetOnJob { job: Uuid, person: Uuid, on: bool },
+    /// Opens a released job again, with the reason.
+    Reopen { job: Uuid, reason: String },
+    /// Settles a clash: the one that holds or the one that lost is right.
+    Settle { job: Uuid, keep: Uuid, instead_of: Uuid },
+    /// People of the shop with roles and qualifications.
+    People {},
+    /// Adds somebody, or changes name, roles and qualifications.
+    SetPerson {
+        person: Option<Uuid>,
+        name: String,
+        roles: Vec<String>,
+        qualified: Vec<TypedQualified>,
+    },
+    /// Sets the PIN of somebody for phones, or their password for the office's door.
+    SetSecret {
+        person: Uuid,
+        secret: String,
+        password: bool,
+    },
+    /// Somebody is here no more, or again.
+    EndPerson { person: Uuid, ended: bool },
+    /// Phones that the office knows.
+    Phones {},
+    /// A short-lived code for a new phone; `office` is the address by which phones reach this office.
+    NewCode {
+        #[serde(default)]
+        office: String,
+    },
+    /// Takes a phone back: what it sends from now on is kept apart.
+    TakeBack { device: Uuid },
+    /// Takes what is kept apart of a phone into the jobs.
+    TakeIn { device: Uuid },
+    /// Hours and material used against figured, with proposals to the shop book.
+    Learned {},
+    /// Takes a proposal into the shop book as it is shown (`now`), or leaves it.
+    Learn { task: String, now: String, take: bool },
+}
+
+/// Which jobs the office looks at.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum OfficeShow {
+    /// Units that are here.
+    #[default]
+    Open,
+    /// Units that left.
+    Left,
+}
+
+/// A qualification as typed; `until` is a day, or empty for no end.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(deny_unknown_fields)]
+pub struct TypedQualified {
+    #[serde(rename = "for")]
+    pub what: Qualification,
+    pub until: String,
+    pub note: String,
 }
 
 /// A way for a group.
@@ -351,4 +459,24 @@ pub enum BuyField {
 pub enum PacketForm {
     Html,
     Json,
+    Pdf,
+    Xlsx,
+    Csv,
+}
+
+impl PacketForm {
+    /// How a file of this form ends.
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Html => "html",
+            Self::Json => "json",
+            Self::Pdf => "pdf",
+            Self::Xlsx => "xlsx",
+            Self::Csv => "csv",
+        }
+    }
+}
+
+const fn yes() -> bool {
+    true
 }

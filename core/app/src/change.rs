@@ -5,6 +5,7 @@ mod arrival;
 mod close;
 mod figures;
 mod marks;
+mod office;
 mod photos;
 mod stock;
 mod work;
@@ -41,15 +42,20 @@ pub fn nothing_made(id: Option<Uuid>) -> Answer {
 
 impl<'a> Change<'a> {
     fn of(app: &'a App, person: Person, job: Uuid) -> Result<Self, Refusal> {
-        let now = Now::for_person(app, Some(&person), job)?;
-        if now.job.handed_over.as_ref().is_some_and(|kept| kept.value) {
+        let change = Self::at_any_time(app, person, job)?;
+        if change.now.job.handed_over.as_ref().is_some_and(|kept| kept.value) {
             return Err(Refusal::new(
                 "handed_over",
                 "This job is handed over: its record stays as it is. A comeback is a new job for the same unit.",
             ));
         }
+        Ok(change)
+    }
+
+    /// Also once the job is handed over: for what the office writes on it then.
+    fn at_any_time(app: &'a App, person: Person, job: Uuid) -> Result<Self, Refusal> {
         Ok(Self {
-            now,
+            now: Now::for_person(app, Some(&person), job)?,
             person,
             act: Uuid::now_v7(),
         })
@@ -82,6 +88,7 @@ impl<'a> Change<'a> {
 /// A refusal beside the field that does not fit.
 pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Result<Answer, Refusal> {
     let to = |job| Change::of(app, person.clone(), job);
+    let any_time = |job| Change::at_any_time(app, person.clone(), job);
     match ask {
         Ask::OpenJob { unit } => arrival::open_job(app, &person, &unit),
         Ask::SetArrival { job, field, value } => arrival::set_arrival(&to(job)?, field, &value),
@@ -142,7 +149,14 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             part,
             age,
             note,
-        } => marks::set_mark(&to(job)?, mark, place.as_ref(), (damage, part, age, note)),
+            depth,
+        } => marks::set_mark(
+            &to(job)?,
+            mark,
+            place.as_ref(),
+            (damage, part, age),
+            (note, depth),
+        ),
         Ask::RemoveMark { job, mark } => marks::remove_mark(&to(job)?, mark),
         Ask::ChooseWay {
             job,
@@ -157,7 +171,36 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             hash,
             amount,
             note,
-        } => figures::go_ahead(&to(job)?, hash, amount, &note),
+            groups,
+            ceiling,
+        } => figures::go_ahead(&to(job)?, hash, (amount, groups, ceiling), &note),
+        Ask::SetOffice { job, field, value } => office::set(&any_time(job)?, field, &value),
+        Ask::SetSublet {
+            job,
+            sublet,
+            work,
+            who,
+            out_on,
+            back_on,
+            back,
+        } => {
+            let typed = office::Typed {
+                work: &work,
+                who: &who,
+                out_on: &out_on,
+                back_on: &back_on,
+                back,
+            };
+            office::set_sublet(&to(job)?, sublet, &typed)
+        }
+        Ask::SetNote { job, note, text } => office::set_note(&to(job)?, note, &text),
+        Ask::SetOnJob { job, person, on } => office::set_on_job(&to(job)?, person, on),
+        Ask::Reopen { job, reason } => office::reopen(&any_time(job)?, &reason),
+        Ask::Settle {
+            job,
+            keep,
+            instead_of,
+        } => office::settle(&to(job)?, keep, instead_of),
         Ask::SendBack { job, hash, note } => figures::send_back(&to(job)?, hash, &note),
         Ask::SetOnHand {
             job,

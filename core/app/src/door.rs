@@ -41,7 +41,7 @@ pub fn photo(app: &App, sha256: &str, size: &str) -> Result<(Vec<u8>, &'static s
     let photos = app.photos();
     let noted = |made: Result<PathBuf, Error>| {
         if matches!(made, Err(Error::CannotShow(_))) {
-            app.could_not_show(sha256);
+            app.copies().could_not_show(sha256);
         }
         made
     };
@@ -62,5 +62,27 @@ pub fn photo(app: &App, sha256: &str, size: &str) -> Result<(Vec<u8>, &'static s
             format!("The photo cannot be read from this device: {e}."),
         )
     })?;
+    Ok((bytes, kind))
+}
+
+/// The bytes of a packet that was made, by the name that was answered, and their media type.
+///
+/// # Errors
+/// There is none of that name.
+pub fn packet(app: &App, name: &str) -> Result<(Vec<u8>, &'static str), Refusal> {
+    let none = || Refusal::new("no_packet", "There is no such packet here: make it first.");
+    let kind = match name.rsplit('.').next() {
+        Some("html") => "text/html; charset=utf-8",
+        Some("json") => "application/json",
+        Some("pdf") => "application/pdf",
+        Some("xlsx") => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        Some("csv") => "text/csv; charset=utf-8",
+        _ => return Err(none()),
+    };
+    // A name is one part of a path, whatever else somebody asks for.
+    if !name.starts_with("packet ") || name.contains(['/', '\\']) {
+        return Err(none());
+    }
+    let bytes = std::fs::read(app.packets().join(name)).map_err(|_| none())?;
     Ok((bytes, kind))
 }

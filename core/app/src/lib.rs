@@ -6,15 +6,20 @@
 
 pub mod answer;
 pub mod app;
+pub mod arriving;
 pub mod ask;
 pub mod camera;
 mod change;
+mod copies;
 pub mod door;
 mod draft;
 mod from_photo;
+mod learn;
 pub mod now;
 mod packet;
+mod people;
 pub mod phone;
+mod phones;
 mod photo_scale;
 mod refuse;
 mod roof;

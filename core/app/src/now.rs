@@ -176,6 +176,7 @@ fn figures_mark(mark: &JobMark) -> Mark {
         kind: mark.kind,
         part: mark.part,
         age: mark.age,
+        depth: mark.depth,
     }
 }
 

@@ -1,11 +1,18 @@
-//! Packet: the record of one job that is handed over with the unit, as a page to print and as canonical JSON
-//! (RFC 8785). The same job gives the same packet, byte for byte, so its SHA-256 names it.
+//! Packet: the record of one job that is handed over with the unit: to read (HTML, PDF), as tables (XLSX, CSV) and as
+//! canonical JSON (RFC 8785), each with prices or, for a customer who is not to see them, without. The same job gives
+//! the same packet, byte for byte, so its SHA-256 names it.
 //!
 //! It never says that a repair is safe or legal: it says what was checked, against which rule, and who signed.
 
+mod blocks;
 mod drawing;
+mod make;
+mod money;
 mod over;
-mod page;
+mod tables;
+mod without;
+
+pub use make::{At, make, progress, stop};
 
 use crate::{
     answer::{
@@ -19,6 +26,7 @@ use crate::{
 };
 use bowseam_figures::{body::Plan, canonical, estimate::Estimate};
 use bowseam_jobs::entry::{ArrivalField, PlanField, Roll};
+use bowseam_packet::Table;
 use chrono::{DateTime, Utc};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -33,6 +41,8 @@ pub const NOTE: &str = "This packet never says that a repair is safe. It says wh
 pub struct Packet {
     /// Version of this form.
     packet: u32,
+    /// With prices, or without.
+    prices: bool,
     job: Uuid,
     unit: String,
     note: &'static str,
@@ -97,21 +107,39 @@ struct SignedRoll {
     at: String,
 }
 
-/// The packet in a form.
+/// The packet in a form that is text. The page to read carries small copies of the photos.
 ///
 /// # Errors
-/// The store cannot be read, or the figures cannot be worked out.
-pub fn packet(now: &Now, form: PacketForm) -> Result<Answer, Refusal> {
-    let packet = gather(now)?;
+/// The store cannot be read, or the figures cannot be worked out; `packet_file` for a form that is a file.
+pub fn packet(now: &Now, form: PacketForm, prices: bool) -> Result<Answer, Refusal> {
+    let packet = gather(now, prices)?;
     let text = match form {
-        PacketForm::Json => canonical::text(&packet)?,
-        PacketForm::Html => page::page(now, &packet),
+        PacketForm::Json => json(&packet)?,
+        PacketForm::Html => bowseam_packet::html(&blocks::paper(now, &packet), &mut make::Small(now.app))?,
+        PacketForm::Csv => bowseam_packet::csv(&first(tables::tables(&packet, "")))?,
+        PacketForm::Pdf | PacketForm::Xlsx => {
+            let sentence = "This form of the packet is a file: it is made as one.";
+            return Err(Refusal::at("packet_file", "form", sentence));
+        }
     };
     let sha256 = canonical::hex(text.as_bytes());
     Ok(Answer::Packet { form, text, sha256 })
 }
 
-fn gather(now: &Now) -> Result<Packet, Refusal> {
+fn first(tables: Vec<Table>) -> Table {
+    tables.into_iter().next().unwrap_or_default()
+}
+
+/// Canonical JSON, without what says a price if it is made without.
+fn json(packet: &Packet) -> Result<String, Refusal> {
+    if packet.prices {
+        return Ok(canonical::text(packet)?);
+    }
+    let whole = serde_json::to_value(packet).map_err(|e| Refusal::new("packet", e.to_string()))?;
+    Ok(canonical::text(&without::prices(whole))?)
+}
+
+fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
     let (arrival, seen, hand_over) = (
         arrival::arrival(now)?,
         fold_out::fold_out(now)?,
@@ -126,7 +154,8 @@ fn gather(now: &Now) -> Result<Packet, Refusal> {
     }
     let proof = proof::proof(now)?;
     Ok(Packet {
-        packet: 1,
+        packet: 2,
+        prices,
         job: now.job.id,
         unit: now.job.unit.clone(),
         note: NOTE,
@@ -136,7 +165,12 @@ fn gather(now: &Now) -> Result<Packet, Refusal> {
             by: now.name(kept.by),
             at: words::time(kept.at),
         }),
-        arrival: arrival.fields,
+        // What the unit is worth is nobody's business but the shop's and the payer's.
+        arrival: arrival
+            .fields
+            .into_iter()
+            .filter(|field| prices || field.field != ArrivalField::Value)
+            .collect(),
         missing: arrival.missing,
         plan: now.plan.clone(),
         measures: seen.plan,

@@ -83,7 +83,9 @@ fn work_out(now: &Now, photo: &JobPhoto, scale: &PhotoScale) -> Result<Option<(T
         corners: *corners,
         more: Vec::new(),
         measure: pairs.to_vec(),
+        areas: Vec::new(),
         tap_sd: tap_sd(size),
+        corner_sd: None,
     };
     let worked = photo_scale(&taps)?;
     Ok(Some((taps, worked)))
@@ -103,7 +105,7 @@ pub fn view(now: &Now, photo: &JobPhoto, kept: &Kept<PhotoScale>) -> ScaleView {
         Ok(None) => (None, Vec::new()),
         Ok(Some((taps, worked))) => {
             let size = photos::size(now.app, &photo.sha256).unwrap_or_default();
-            (None, poor(&taps, &worked, size.map(f64::from)))
+            (None, poor(&taps, &worked, size.map(f64::from), None))
         }
     };
     let line = |length: &ScaleLength| MeasuredLine {

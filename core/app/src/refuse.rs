@@ -69,3 +69,9 @@ impl From<bowseam_send::Error> for Refusal {
         Self::new(error.code(), error.to_string())
     }
 }
+
+impl From<bowseam_packet::Error> for Refusal {
+    fn from(error: bowseam_packet::Error) -> Self {
+        Self::new(error.code(), error.to_string())
+    }
+}

@@ -5,11 +5,6 @@ use crate::{
     answer::{Answer, Refusal, Room},
     app::{App, Asker, Kind},
 };
-use bowseam_jobs::job::Stage;
-use std::collections::HashSet;
-
-/// Jobs read at a time.
-const PAGE: usize = 200;
 
 /// The figures.
 ///
@@ -56,22 +51,9 @@ pub fn free(app: &App, asker: &Asker, originals: bool) -> Result<Answer, Refusal
 /// Originals that the office has durably and no job that is still open names.
 fn can_go(app: &App) -> Result<Vec<String>, Refusal> {
     let store = app.store();
-    let mut open = HashSet::new();
-    let mut after = None;
-    loop {
-        let (page, next) = store.jobs(PAGE, after.as_ref())?;
-        for row in page.iter().filter(|row| row.stage != Stage::HandedOver) {
-            let photos = store.job(row.id)?.map(|job| job.photos).unwrap_or_default();
-            open.extend(photos.into_iter().map(|photo| photo.sha256));
-        }
-        after = next;
-        if after.is_none() {
-            break;
-        }
-    }
     let mut free = Vec::new();
     for sha256 in app.photos().list()? {
-        if !open.contains(&sha256) && store.photo_arrived(&sha256)? {
+        if store.photo_arrived(&sha256)? && !store.open_job_names(&sha256)? {
             free.push(sha256);
         }
     }

@@ -288,13 +288,33 @@ pub fn place(typed: &TypedPlace, plan: &Plan, unit: Unit) -> Result<Place, Refus
     Ok(place)
 }
 
+/// A length the way it is typed: what a tape's fraction would round is written out as a decimal, so that typing
+/// one field anew does not move another.
+pub fn exactly(length: Length, unit: Unit) -> String {
+    unrounded(length.say(unit), length, unit)
+}
+
+/// The thickness of a sheet the way it is typed: `0.040 in`, which is no mark of a tape.
+pub fn sheet(thickness: Length, unit: Unit) -> String {
+    unrounded(thickness.say_decimal(unit), thickness, unit)
+}
+
+fn unrounded(said: String, length: Length, unit: Unit) -> String {
+    if !said.starts_with('~') {
+        return said;
+    }
+    // A millimetre has six whole decimals of a nanometre; an inch has not always.
+    let decimal = length.to_decimal(unit);
+    let unit = match Length::from_decimal(decimal, unit) {
+        Ok(same) if same == length => unit,
+        _ => Unit::Mm,
+    };
+    format!("{} {}", length.to_decimal(unit), unit.word())
+}
+
 /// A place written the way it is typed.
 pub fn written(place: &Place, unit: Unit) -> TypedPlace {
-    // What a fraction would round is written out, so that typing one side anew does not move the others.
-    let say = |length: Length| match length.say(unit) {
-        rounded if rounded.starts_with('~') => format!("{} {}", length.to_decimal(unit), unit.word()),
-        exact => exact,
-    };
+    let say = |length: Length| exactly(length, unit);
     TypedPlace {
         surface: place.surface,
         from: say(place.from),
@@ -362,6 +382,23 @@ mod tests {
         ] {
             assert!(stations(wrong, Unit::In).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn what_a_field_shows_is_read_back_as_the_same_length() {
+        for typed in [".040", "0.0403 in", "63.3", "14 3/8", "1016.25 mm", "5' 3 3/64"] {
+            let length = Length::parse(typed, Unit::In).unwrap();
+            for unit in [Unit::In, Unit::Mm] {
+                for shown in [exactly(length, unit), sheet(length, unit)] {
+                    assert_eq!(Length::parse(&shown, unit).unwrap(), length, "{typed}: {shown}");
+                }
+            }
+        }
+        let sold = Length::thousandths(40);
+        assert_eq!(
+            (sheet(sold, Unit::In), exactly(sold, Unit::In)),
+            ("0.040 in".to_owned(), "0.04 in".to_owned())
+        );
     }
 
     #[test]

@@ -142,6 +142,22 @@ pub fn say(what: &What) -> String {
         },
         What::Released { .. } => "released".to_owned(),
         What::HandedOver { .. } => "handed over".to_owned(),
+        What::Office { field, value } => set(value.is_some(), words::office(*field).to_owned()),
+        What::Sublet { work, .. } => work.as_ref().map_or_else(
+            || "sublet work taken off".to_owned(),
+            |work| format!("sublet: {}, {}", work.work, work.who),
+        ),
+        What::Note { text, .. } => text.as_ref().map_or_else(
+            || "shift note taken off".to_owned(),
+            |text| format!("shift note: {text}"),
+        ),
+        What::OnJob { put, .. } => if *put {
+            "put somebody on the job"
+        } else {
+            "took somebody off the job"
+        }
+        .to_owned(),
+        What::Reopened { reason } => format!("opened again: {reason}"),
         What::Undone { undone, .. } => if *undone {
             "took a change back"
         } else {
@@ -159,6 +175,7 @@ fn mark(change: &MarkChange) -> String {
         MarkChange::Part(part) => format!("part of a mark: {}", part.word()),
         MarkChange::Age(age) => format!("mark: {}", words::age(*age)),
         MarkChange::Note(_) => "note of a mark".to_owned(),
+        MarkChange::Depth(_) => "depth of a mark".to_owned(),
         MarkChange::Found(_) => "mark put to a found more".to_owned(),
         MarkChange::Sized { .. } => "size of a mark from a photo".to_owned(),
         MarkChange::Removed(_) => "mark taken off".to_owned(),

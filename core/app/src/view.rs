@@ -2,6 +2,7 @@
 
 pub mod arrival;
 pub mod buying;
+pub mod clash;
 pub mod cut_list;
 pub mod figures;
 pub mod fold_out;
@@ -20,5 +21,6 @@ pub mod rivets;
 pub mod roof_off;
 pub mod shop_book;
 pub mod steps;
+pub mod waits;
 pub mod ways;
 pub mod yard;

@@ -2,8 +2,10 @@
 //! (`hits bows 3 and 4`, `waits for ...`). Labels of fields and buttons belong to the screens.
 
 use bowseam_figures::mark::{Age, PartHit};
-use bowseam_jobs::entry::{ArrivalField, HoldWhy, PhotoWhen, PlanField, RollAnswer, RoofOffField};
-use bowseam_jobs::people::Role;
+use bowseam_jobs::entry::{
+    ArrivalField, HoldWhy, OfficeField, PhotoWhen, PlanField, RollAnswer, RoofOffField,
+};
+use bowseam_jobs::people::{Qualification, Role};
 use chrono::{DateTime, Utc};
 
 /// Old or new.
@@ -136,6 +138,27 @@ pub const fn roof_off(field: RoofOffField) -> &'static str {
         RoofOffField::People => "people",
         RoofOffField::DryHours => "dry hours",
         RoofOffField::Cover => "cover",
+    }
+}
+
+/// What the office writes on a job.
+pub const fn office(field: OfficeField) -> &'static str {
+    match field {
+        OfficeField::PayerOrder => "payer's order number",
+        OfficeField::Insurer => "insurer's number",
+        OfficeField::ReportClosed => "driver's report closed",
+        OfficeField::ComebackOf => "comeback of an earlier job",
+        OfficeField::Warranty => "paid or under warranty",
+        OfficeField::Retain => "record after its keeping time",
+    }
+}
+
+/// What somebody is qualified for.
+pub const fn qualification(what: Qualification) -> &'static str {
+    match what {
+        Qualification::Release => "release units",
+        Qualification::Inspect => "inspect",
+        Qualification::Weld => "weld",
     }
 }
 

@@ -20,6 +20,8 @@ mod door;
 mod journey;
 #[path = "door/material.rs"]
 mod material;
+#[path = "door/office.rs"]
+mod office;
 #[path = "door/parts.rs"]
 mod parts;
 #[path = "door/photo.rs"]
@@ -60,6 +62,31 @@ fn a_rail_keeps_its_holes_and_a_worn_one_takes_the_next_size() {
 #[test]
 fn a_phone_without_an_office_keeps_what_it_has() {
     outside_of_a_job();
+}
+
+#[test]
+fn the_office_gives_a_go_ahead_for_a_part_or_up_to_a_ceiling() {
+    office::part_and_ceiling();
+}
+
+#[test]
+fn the_office_writes_on_a_job_and_sees_what_is_new() {
+    office::on_a_job();
+}
+
+#[test]
+fn a_clash_is_settled_by_saying_which_is_right() {
+    office::settled();
+}
+
+#[test]
+fn people_have_qualifications_that_run_out_and_phones_are_made_known_by_three_forms_of_a_code() {
+    office::people_and_phones();
+}
+
+#[test]
+fn hours_that_jobs_took_become_a_proposal_that_is_taken_or_left() {
+    office::learned();
 }
 
 #[test]
@@ -178,6 +205,11 @@ fn every_kind_of_ask_is_asked_by_a_test() {
     material::buying();
     material::holes();
     photo::room();
+    office::part_and_ceiling();
+    office::on_a_job();
+    office::settled();
+    office::people_and_phones();
+    office::learned();
     journey::whole_job();
     let kinds = kinds();
     assert!(kinds.len() > 50, "{kinds:?}");

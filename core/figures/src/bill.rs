@@ -207,7 +207,8 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
     .into_iter()
     .map(quantity);
     let rivets = rivets.fold(Decimal::ZERO, |sum, many| sum.checked_add(many).unwrap_or(sum));
-    let all_rivets = rivets.saturating_add(beside.rivets.into());
+    let fitted = quantity("bow rivets").saturating_add(quantity("cap rivets"));
+    let all_rivets = rivets.saturating_add(beside.rivets.into()).saturating_add(fitted);
     buying.goods("rivets", all_rivets, "each", &prices.rivet);
     let bows = count(taken.bows_hit.len());
     buying.goods("roof bow", bows, "each", &prices.bow);
@@ -215,12 +216,13 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
     buying.goods("front roof bow", one(job.front_bow), "each", &prices.front_bow);
     let rail = if job.nose_rail { feet(width) } else { Decimal::ZERO };
     buying.goods("nose rail", rail, "ft", &prices.nose_rail_ft);
-    buying.goods(
-        "corner cap",
-        Decimal::from(job.corner_caps),
-        "each",
-        &prices.corner_cap,
-    );
+    for (item, price) in [
+        ("corner plates", &book.part_prices.corner_plate),
+        ("holding bolts", &book.part_prices.bolt),
+        ("corner caps", &prices.corner_cap),
+    ] {
+        buying.goods(item, quantity(item), "each", price);
+    }
 
     let (opened, section) = (count(taken.bows_opened.len()), feet(taken.finished_length));
     buying.hours("strip_out", "Strip out", opened, "bows opened", &hours.strip_out)?;

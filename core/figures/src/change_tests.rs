@@ -25,6 +25,7 @@ fn tear(to: i64) -> Mark {
         kind: DamageKind::Tear,
         part: Part::RoofSheet,
         age: Age::New,
+        depth: None,
     }
 }
 

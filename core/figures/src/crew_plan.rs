@@ -2,8 +2,9 @@
 //! the shop; and the same with one person more.
 //!
 //! Tasks of one group follow each other; groups run side by side where the order of the steps lets them. What
-//! is opened stays in the trade's order: sides and corners while the roof is off, whole side sheets after it is
-//! closed and one after the other, the leak test after the cure and before the lining. The plan is found and
+//! is opened stays in the trade's order: the lining out first; sides and corners while the roof is off, posts
+//! before the sheet on them, whole side sheets after it is closed and one after the other; the leak test after the
+//! cure, and before lining and scuff band go in. The plan is found and
 //! proven by [`crate::crew`]; where it was not proven the bound is said.
 
 use crate::basis::{Basis, Standing};
@@ -106,6 +107,26 @@ struct Network<'a> {
     tasks: Vec<Task>,
 }
 
+/// Posts of walls and corners.
+const POSTS: [Part; 2] = [Part::SidePost, Part::CornerPost];
+/// What goes in when no water comes in any more.
+const INSIDE: [Part; 2] = [Part::Lining, Part::ScuffBand];
+
+/// Whether a group is of one of these parts.
+fn is_of(group: &Group, parts: &[Part]) -> bool {
+    group.marks.first().is_some_and(|mark| parts.contains(&mark.part))
+}
+
+/// People who set the roof's sheet: a large one without a hoist wants as many as a whole roof.
+fn on_sheet(group: &Group, book: &Book) -> Option<u32> {
+    let planning = &book.planning;
+    let large = group.roof.as_ref()?.large && !planning.hoist.value;
+    Some(match large {
+        true => group.people.max(planning.people_whole_roof.value),
+        false => group.people.min(2),
+    })
+}
+
 /// Works the plans out. `cure` is what the label says for the day's temperature, hours; none if it is not known.
 ///
 /// # Errors
@@ -121,13 +142,15 @@ pub fn crew_plans(estimate: &Estimate, book: &Book, cure: Option<Decimal>) -> Re
                 .to_owned(),
         );
     }
-    let sheet = estimate.groups.iter().filter(|group| group.roof.is_some());
-    if let Some(wanted) = sheet.map(|group| group.people).max()
+    if let Some(wanted) = estimate
+        .groups
+        .iter()
+        .filter_map(|group| on_sheet(group, book))
+        .max()
         && wanted > people
-        && !planning.hoist.value
     {
         lacks.push(format!(
-            "The sheet wants {wanted} people or a hoist, and the shop book has {people} people and no hoist: get help for it."
+            "The sheet wants {wanted} people or a hoist, and the shop book has {people} people and no hoist: get help for it. The plan sets it with {people}."
         ));
     }
     let asks = |group: &&Group| group.way == WayKey::AskTheMaker;
@@ -138,6 +161,17 @@ pub fn crew_plans(estimate: &Estimate, book: &Book, cure: Option<Decimal>) -> Re
             .filter(asks)
             .map(|group| format!("{}: waits for the maker, no hours.", group.title)),
     );
+    if estimate
+        .groups
+        .iter()
+        .any(|group| asks(&group) && is_of(group, &[Part::Crossmember]))
+        && estimate
+            .groups
+            .iter()
+            .any(|group| !asks(&group) && is_of(group, &[Part::Floor]))
+    {
+        lacks.push("Floor boards over the crossmember wait for the maker's answer too.".to_owned());
+    }
     let plans = [people, people.saturating_add(1)]
         .into_iter()
         .map(|people| shortest(estimate, book, people, cure))
@@ -200,43 +234,60 @@ impl Network<'_> {
             Some(line) => network.put(line, "", 1, after).map(|at| vec![at]),
             None => Ok(after.to_vec()),
         };
-        let start = once(self, "make_safe", &[])?;
-        let platforms = once(self, "platforms", &start)?;
+        let safe = once(self, "make_safe", &[])?;
+        let start = match line("lining") {
+            Some(line) => vec![self.half(line, "Lining out of the way", &safe)?],
+            None => safe.clone(),
+        };
+        let platforms = once(self, "platforms", &safe)?;
         let roof = estimate.groups.iter().find(|group| group.roof.is_some());
         let mut ends = Vec::new();
         let (mut off, mut closed) = (start.clone(), start.clone());
         let mut before_closing = None;
         if let Some(group) = roof {
-            let opened = self.open_roof(group, line("cover"), &platforms)?;
+            let opened =
+                self.open_roof(group, line("cover"), &[start.clone(), platforms.clone()].concat())?;
             ends.clone_from(&opened.closed);
             (off, before_closing, closed) = (opened.off, opened.closing, opened.closed);
         }
         let mut sheets = closed.clone();
-        for group in estimate.groups.iter().filter(|group| group.roof.is_none()) {
+        let mut posts = Vec::new();
+        // Posts stand before the sheet that is riveted to them.
+        let mut others: Vec<&Group> = estimate
+            .groups
+            .iter()
+            .filter(|group| group.roof.is_none())
+            .collect();
+        others.sort_by_key(|group| !is_of(group, &POSTS));
+        let (inside, others): (Vec<&Group>, Vec<&Group>) =
+            others.into_iter().partition(|group| is_of(group, &INSIDE));
+        for group in others {
             let part = group.marks.first().map(|mark| mark.part);
             let whole = group.side.as_ref().is_some_and(|side| side.way != SideWay::Patch);
-            let begin = match part {
+            let mut begin = match part {
                 _ if whole => sheets.clone(),
                 _ if !group.patches.is_empty() => platforms.clone(),
                 Some(part) if roof.is_some() && while_roof_is_off(part) => off.clone(),
-                Some(Part::Lining | Part::Floor | Part::ScuffBand) => closed.clone(),
+                Some(Part::Floor) => closed.clone(),
                 _ => start.clone(),
             };
+            let while_off = roof.is_some() && begin == off && !whole;
+            if group.side.is_some() {
+                begin.extend(&posts);
+            }
             let end = self.chain(group, &begin)?;
-            match before_closing {
-                Some(closing) if begin == off && roof.is_some() && !whole => {
-                    let waits = end.clone();
-                    if let Some(closing) = self.tasks.get_mut(closing) {
-                        closing.after.extend(waits);
-                    }
-                }
+            match before_closing.and_then(|closing| self.tasks.get_mut(closing)) {
+                Some(closing) if while_off => closing.after.extend(&end),
                 _ if whole => sheets.clone_from(&end),
                 _ => {}
+            }
+            if is_of(group, &POSTS) {
+                posts.extend(&end);
             }
             ends.extend(end);
         }
         if ends.is_empty() {
-            ends = platforms;
+            ends = [start, platforms].concat();
         }
         let swept = once(self, "clean_up", &ends)?;
         once(self, "lights", &swept)?;
@@ -245,9 +296,24 @@ impl Network<'_> {
             Some(hours) => vec![self.cure(hours, &swept)],
             None => swept,
         };
-        let dry = once(self, "leak_test", &cured)?;
-        once(self, "lining", &dry)?;
+        let mut dry = once(self, "leak_test", &cured)?;
+        for group in inside {
+            dry = self.chain(group, &dry)?;
+        }
+        if let Some(line) = line("lining") {
+            self.half(line, "Lining back", &dry)?;
+        }
         Ok(())
+    }
+
+    /// Half of a task that is done in two goes.
+    fn half(&mut self, line: &TaskHours, title: &str, after: &[usize]) -> Result<usize, Error> {
+        let at = self.put(line, "", 1, after)?;
+        if let Some(task) = self.tasks.get_mut(at) {
+            task.takes = task.takes.saturating_add(1).div_euclid(2);
+            task.title = title.to_owned();
+        }
+        Ok(at)
     }
 
     /// The open roof's chain.
@@ -260,10 +326,9 @@ impl Network<'_> {
         let (mut last, mut off, mut closing) = (after.to_vec(), after.to_vec(), None);
         let mut open = false;
         for line in &group.hours {
-            let needs = if line.task == "sheet_on" {
-                group.people
-            } else {
-                group.people.min(2)
+            let needs = match line.task.as_str() {
+                "sheet_on" => on_sheet(group, self.book).unwrap_or(group.people),
+                _ => group.people.min(2),
             };
             let at = self.put(line, &group.title, needs, &last)?;
             open = open || line.task == "old_sheet";

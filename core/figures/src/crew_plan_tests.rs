@@ -110,6 +110,7 @@ fn the_order_of_the_work_holds_whoever_does_it() {
         let starts = |title: &str| number(&row(plan, title).from);
         for (first, then) in [
             ("Make safe", "Platforms"),
+            ("Lining out of the way", "Strip out"),
             ("Platforms", "Strip out"),
             ("Tie, brace", "Old sheet off"),
             ("Old sheet off", "Side patch"),
@@ -118,7 +119,7 @@ fn the_order_of_the_work_holds_whoever_does_it() {
             ("Side sheet off", "Swarf"),
             ("Swarf", "Cure"),
             ("Cure", "Leak test"),
-            ("Leak test", "Lining"),
+            ("Leak test", "Lining back"),
         ] {
             assert!(
                 ends(first) <= starts(then),
@@ -170,7 +171,8 @@ fn a_cure_of_a_day_takes_a_working_day_and_is_named_when_it_is_not_known() {
         crew_plans(&all_ways(), &Book::default(), None).unwrap(),
         crew_plans(&all_ways(), &Book::default(), Some(Decimal::from(24))).unwrap(),
     );
-    assert!(without.lacks[0].contains("cure") && with.lacks.is_empty());
+    let cure = |plans: &CrewPlans| plans.lacks.iter().any(|lack| lack.contains("cure"));
+    assert!(cure(&without) && !cure(&with));
     let (short, long) = (
         number(&without.plans[0].bay_hours),
         number(&with.plans[0].bay_hours),

@@ -34,7 +34,7 @@ pub use crate::change::{Changed, ChangedPart, compare};
 
 /// Version of the rules that worked an estimate out; it changes whenever the same input would give other
 /// figures.
-pub const RULES_VERSION: &str = "2";
+pub const RULES_VERSION: &str = "3";
 
 /// Hours and material that a person entered where nothing is figured. Decimals as text.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
@@ -264,6 +264,18 @@ fn warnings(groups: &[Group], not_measured: &[String]) -> Vec<String> {
             side.chain(parts)
                 .map(|warning| format!("{}: {warning}", group.title)),
         );
+        let old = group.marks.iter().filter(|mark| mark.age == Age::Old).count();
+        if old > 0 {
+            let with = if old < group.marks.len() {
+                "old damage is mended together with new"
+            } else {
+                "old damage"
+            };
+            warnings.push(format!(
+                "{}: {with}; who pays for it is asked first.",
+                group.title
+            ));
+        }
         match group.way {
             WayKey::AskTheMaker => warnings.push(format!(
                 "{}: not in the price before the maker's instruction is there.",

@@ -253,7 +253,20 @@ impl RoofJob {
             _ => (Length::ZERO, Length::ZERO),
         };
         let reaches: Vec<(Length, Length)> = marks.iter().map(|mark| reach(mark)).collect();
-        let hit = |at: Length| reaches.iter().any(|(from, to)| at >= *from && at <= *to);
+        // Where somebody has marked bows under torn sheet, the bows there were looked at: those without a mark are
+        // sound until the sheet is off.
+        let bows = |mark: &Mark| mark.part == Part::RoofBow;
+        let meet = |(from, to): (Length, Length), (start, end): (Length, Length)| from <= end && start <= to;
+        let looked_at = |mark: &Mark| {
+            let mut marked = marks.iter().filter(|other| bows(other));
+            marked.any(|other| meet(reach(other), reach(mark)))
+        };
+        let bow_reaches: Vec<(Length, Length)> = marks
+            .iter()
+            .filter(|mark| bows(mark) || !looked_at(mark))
+            .map(|mark| reach(mark))
+            .collect();
+        let hit = |at: Length| bow_reaches.iter().any(|(from, to)| at >= *from && at <= *to);
         let has = |part: Part| marks.iter().any(|mark| mark.part == part);
         let nose_rail = has(Part::NoseRail);
         let caps = marks.iter().filter(|mark| mark.part == Part::CornerCap).count();

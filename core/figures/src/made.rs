@@ -18,5 +18,6 @@ pub(crate) fn mark(id: &str, surface: Surface, part: Part, kind: DamageKind, inc
         kind,
         part,
         age: Age::New,
+        depth: None,
     }
 }

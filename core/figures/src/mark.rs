@@ -129,6 +129,9 @@ pub struct Mark {
     pub part: Part,
     /// Old or new.
     pub age: Age,
+    /// How deep, or how far out of line, where somebody measured it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub depth: Option<Length>,
 }
 
 /// How deep rails and frames reach from an edge of a surface; from memory, to be confirmed.
@@ -160,6 +163,18 @@ impl Surface {
             self,
             Self::InsideNose | Self::InsideCurbside | Self::InsideRoadside | Self::Floor
         )
+    }
+
+    /// Two faces of one wall, from outside and from inside, are the same wall.
+    #[must_use]
+    pub fn same_wall(self, other: Self) -> bool {
+        let outside = |surface| match surface {
+            Self::InsideNose => Self::Nose,
+            Self::InsideCurbside => Self::Curbside,
+            Self::InsideRoadside => Self::Roadside,
+            seen => seen,
+        };
+        outside(self) == outside(other)
     }
 
     /// The trade's word.

@@ -41,6 +41,7 @@ fn mark(surface: Surface, from: i64, to: i64, low: i64, high: i64, part: Part) -
         kind: DamageKind::Tear,
         part,
         age: Age::New,
+        depth: None,
     }
 }
 
@@ -209,7 +210,7 @@ proptest! {
     fn no_mark_makes_the_parts_panic(numbers in prop::array::uniform4(any::<i64>()), which in 0_usize..9) {
         let [a, b, c, d] = numbers.map(Length::from_nm);
         let place = Place { surface: ALL[which], from: a, to: b, low: c, high: d };
-        let mark = Mark { id: String::new(), place, kind: DamageKind::Hole, part: Part::RoofBow, age: Age::Old };
+        let mark = Mark { id: String::new(), place, kind: DamageKind::Hole, part: Part::RoofBow, age: Age::Old, depth: None };
         prop_assert!(!parts_hit(&BodyType::DryVan28.plan(), &mark).is_empty());
         let _ = (fold_out(&BodyType::DryVan28.plan(), false).to_drawing(&place), snap(&BodyType::DryVan28.plan(), &place, a, Unit::In));
     }

@@ -83,6 +83,9 @@ pub struct PartTakeoff {
     pub lining: bool,
     /// It keeps water out: cure and leak test follow.
     pub wet: bool,
+    /// It fits only up to a depth, and the mark's was not measured.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub depth_open: bool,
     /// What to look at.
     pub warnings: Vec<String>,
 }

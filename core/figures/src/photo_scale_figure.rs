@@ -11,7 +11,9 @@ const KNOWN: &[&str] = &[
     "reference",
     "more_reference",
     "measure_px",
+    "areas_px",
     "tap_sd_px",
+    "corner_sd_px",
     "lens",
 ];
 /// Largest coordinate in the plane, either way: 100 m in millimetres.
@@ -45,8 +47,24 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
         Ok((place, px))
     })?;
     let measure = fields.list("measure_px", |value, at| pair(value, pixel).map_err(|e| e.at(at)))?;
-    let tap_sd = fields.number("tap_sd_px", 1_000)?;
-    let tap_sd = tap_sd.and_then(|sd| f64::try_from(sd).ok()).ok_or_else(|| {
+    let areas = fields.list("areas_px", |value, at| {
+        let points = value.as_array().ok_or_else(|| {
+            Error::new(
+                "photo_taps",
+                "The corners of an area are expected here: [[x,y],[x,y],[x,y]].",
+            )
+            .at(at.clone())
+        })?;
+        points
+            .iter()
+            .map(|px| pixel(px).map_err(|e| e.at(at.clone())))
+            .collect()
+    })?;
+    let sd = |name: &str| -> Result<Option<f64>, Error> {
+        let number = fields.number(name, 1_000)?;
+        Ok(number.and_then(|sd| f64::try_from(sd).ok()))
+    };
+    let tap_sd = sd("tap_sd_px")?.ok_or_else(|| {
         let sentence =
             "“tap_sd_px” is missing: how well a point was tapped, in pixels; 2 is usual (from memory).";
         fields.wrong("tap_sd_px", "input_missing", sentence)
@@ -56,13 +74,16 @@ pub fn figure(input: &Value) -> Result<Value, Error> {
         corners,
         more: more.unwrap_or_default(),
         measure: measure.unwrap_or_default(),
+        areas: areas.unwrap_or_default(),
         tap_sd,
+        corner_sd: sd("corner_sd_px")?,
     })?;
     let length = |length: &Measured| json!({"value": length.value, "u": length.u, "low": length.low, "high": length.high});
     Ok(json!({
         "homography": found.homography,
         "residual_px": found.residual_px,
         "lengths": found.lengths.iter().map(length).collect::<Vec<_>>(),
+        "areas": found.areas.iter().map(length).collect::<Vec<_>>(),
         "warnings": found.warnings,
     }))
 }

@@ -10,13 +10,18 @@ const SMALL: f64 = 40.0;
 const STEEP: f64 = 0.5;
 /// Share of a photo at each edge where lenses bend most; from memory.
 const EDGE: f64 = 0.05;
+/// Shortest focal length, as on 35 mm film, of a phone's main camera; what is shorter bends straight lines. From memory.
+const WIDE_LENS: u32 = 22;
+/// Share of a photo at each edge that such a lens bends visibly; from memory.
+const WIDE_EDGE: f64 = 0.2;
 
-/// What to better before the next photo; empty if nothing is seen. `photo` is its size in pixels.
+/// What to better before the next photo; empty if nothing is seen. `photo` is its size in pixels, `lens` the focal
+/// length as on 35 mm film in millimetres, where the photo says it.
 #[must_use]
-pub fn poor(taps: &Taps, scale: &Scale, photo: Point) -> Vec<String> {
+pub fn poor(taps: &Taps, scale: &Scale, photo: Point, lens: Option<u32>) -> Vec<String> {
     let mut said = scale.warnings.clone();
     let side = shorter_side(&taps.corners);
-    if side < SMALL * taps.tap_sd {
+    if side < SMALL * taps.corner_sd.unwrap_or(taps.tap_sd) {
         said.push(format!(
             "The thing of known size is small in the photo: {side:.0} px at its shorter side, so one pixel is {:.1} % of it. Go nearer, or use something larger.",
             100.0 / side
@@ -28,16 +33,21 @@ pub fn poor(taps: &Taps, scale: &Scale, photo: Point) -> Vec<String> {
             ratio.clamp(0.0, 1.0).acos().to_degrees()
         ));
     }
-    if taps
-        .corners
-        .iter()
-        .chain(taps.measure.iter().flatten())
-        .any(|point| at_edge(*point, photo))
-    {
-        said.push(
+    let points = || {
+        taps.corners
+            .iter()
+            .chain(taps.measure.iter().flatten())
+            .chain(taps.areas.iter().flatten())
+    };
+    match lens.filter(|lens| *lens < WIDE_LENS) {
+        Some(lens) if points().any(|point| at_edge(*point, photo, WIDE_EDGE)) => said.push(format!(
+            "It was taken with a wide lens ({lens} mm as on 35 mm film), and a point lies outside its middle, where it bends straight lines. Go farther off and take it with the main lens."
+        )),
+        _ if points().any(|point| at_edge(*point, photo, EDGE)) => said.push(
             "A point lies at the edge of the photo, where the lens bends straight lines: keep what is measured in the middle."
                 .to_owned(),
-        );
+        ),
+        _ => {}
     }
     said
 }
@@ -64,8 +74,8 @@ fn foreshortened(homography: &Homography, corners: &[Point; 4]) -> Option<f64> {
     (most > 0.0 && most.is_finite()).then(|| (sum - difference).abs() / most)
 }
 
-fn at_edge([x, y]: Point, [width, height]: Point) -> bool {
-    let near = |at: f64, size: f64| at < EDGE * size || at > (1.0 - EDGE) * size;
+fn at_edge([x, y]: Point, [width, height]: Point, edge: f64) -> bool {
+    let near = |at: f64, size: f64| at < edge * size || at > (1.0 - edge) * size;
     near(x, width) || near(y, height)
 }
 
@@ -92,12 +102,14 @@ mod tests {
             corners,
             more: Vec::new(),
             measure: vec![[project(-300.0, 100.0), project(300.0, 100.0)]],
+            areas: Vec::new(),
             tap_sd: 2.0,
+            corner_sd: None,
         }
     }
 
     fn said(taps: &Taps) -> String {
-        poor(taps, &photo_scale(taps).unwrap(), PHOTO).join(" ")
+        poor(taps, &photo_scale(taps).unwrap(), PHOTO, None).join(" ")
     }
 
     #[test]
@@ -130,5 +142,17 @@ mod tests {
         let mut edge = seen(0.0, 5000.0);
         edge.measure[0][1] = [3990.0, 1500.0];
         assert!(said(&edge).contains("where the lens bends"), "{}", said(&edge));
+    }
+
+    #[test]
+    fn a_wide_lens_is_said_where_it_bends_and_not_in_its_middle() {
+        let with = |lens, x| {
+            let mut taps = seen(0.0, 5000.0);
+            taps.measure[0][1] = [x, 1500.0];
+            poor(&taps, &photo_scale(&taps).unwrap(), PHOTO, lens).join(" ")
+        };
+        assert_eq!(with(Some(13), 2600.0), "");
+        assert_eq!(with(Some(26), 3300.0), with(None, 3300.0));
+        assert!(with(Some(13), 3300.0).contains("wide lens (13 mm as on 35 mm film)"));
     }
 }

@@ -30,13 +30,15 @@ fn card() -> Taps {
         corners: CARD,
         more: Vec::new(),
         measure: vec![PAIR],
+        areas: vec![],
         tap_sd: 2.0,
+        corner_sd: None,
     }
 }
 
 fn input() -> Value {
     json!({"unit":"mm","reference":{"size":[85.60,53.98],"corners_px":CARD},"more_reference":[{"at":[40,20],"px":[1276.9,911.2]}],
-        "measure_px":[PAIR],"tap_sd_px":2.0,"lens":null})
+        "measure_px":[PAIR],"areas_px":[TEAR],"tap_sd_px":2.0,"corner_sd_px":null,"lens":null})
 }
 
 fn refused(at: &str, put: Value) -> Error {
@@ -112,7 +114,7 @@ impl Normal {
     }
 }
 
-/// Standard deviation of the length over many photos that were tapped again.
+/// Standard deviation over many photos that were tapped again, of what is measured first: a length, or an area.
 fn tapped_again(taps: &Taps, times: u32, start: u64) -> f64 {
     let mut normal = Normal(start);
     let (mut sum, mut squares) = (0.0, 0.0);
@@ -123,20 +125,39 @@ fn tapped_again(taps: &Taps, times: u32, start: u64) -> f64 {
             .into_iter()
             .zip(taps.corners)
         {
-            known.push((at, normal.moved(px, taps.tap_sd)));
+            known.push((at, normal.moved(px, taps.corner_sd.unwrap_or(taps.tap_sd))));
         }
         for (at, px) in &taps.more {
             known.push((*at, normal.moved(*px, taps.tap_sd)));
         }
         let h = fit(&known).unwrap();
-        let pair = taps.measure[0].map(|px| normal.moved(px, taps.tap_sd));
-        let [a, b] = pair.map(|px| image(&h, px).unwrap().0);
-        let length = apart(a, b);
-        sum += length;
-        squares += length * length;
+        let outline: Vec<Point> = outlines(taps)[0]
+            .iter()
+            .map(|px| normal.moved(*px, taps.tap_sd))
+            .collect();
+        let value = extent(&h, &outline, &taps.corners).unwrap();
+        sum += value;
+        squares += value * value;
     }
     let n = f64::from(times);
     ((squares - sum * sum / n) / (n - 1.0)).sqrt()
+}
+
+/// A five-cornered tear beside the card.
+const TEAR: [Point; 5] = [
+    [1080.0, 900.0],
+    [1500.0, 870.0],
+    [1720.0, 1010.0],
+    [1450.0, 1160.0],
+    [1100.0, 1090.0],
+];
+
+fn tear() -> Taps {
+    Taps {
+        measure: vec![],
+        areas: vec![TEAR.to_vec()],
+        ..card()
+    }
 }
 
 #[test]
@@ -149,6 +170,59 @@ fn first_order_uncertainty_is_that_of_taps_repeated_at_random() {
         let u = photo_scale(&taps).unwrap().lengths[0].u;
         let sd = tapped_again(&taps, 10_000, start);
         assert!((u / sd - 1.0).abs() < 0.02, "{u} {sd}");
+    }
+    let found = Taps {
+        corner_sd: Some(0.5),
+        ..tear()
+    };
+    for (taps, start) in [(tear(), 9), (found, 10)] {
+        let u = photo_scale(&taps).unwrap().areas[0].u;
+        let sd = tapped_again(&taps, 10_000, start);
+        assert!((u / sd - 1.0).abs() < 0.03, "area: {u} {sd}");
+    }
+}
+
+#[test]
+fn areas_are_those_of_plain_geometry() {
+    let above = |areas: Vec<Vec<Point>>| Taps {
+        size: [100.0, 50.0],
+        corners: [[100.0, 200.0], [1100.0, 200.0], [1100.0, 700.0], [100.0, 700.0]],
+        measure: vec![],
+        areas,
+        ..card()
+    };
+    let triangle = vec![[100.0, 200.0], [400.0, 200.0], [100.0, 600.0]];
+    // An L of 30 by 40 with 20 by 20 cut out of it, the other way round.
+    let ell = [
+        [0.0, 0.0],
+        [0.0, 40.0],
+        [10.0, 40.0],
+        [10.0, 20.0],
+        [30.0, 20.0],
+        [30.0, 0.0],
+    ];
+    let ell = ell.map(|[x, y]| [100.0 + 10.0 * x, 200.0 + 10.0 * y]).to_vec();
+    let found = photo_scale(&above(vec![triangle, ell])).unwrap().areas;
+    for (found, want) in found.iter().zip([600.0, 800.0]) {
+        assert!(
+            (found.value - want).abs() < 1e-8 && found.u > 0.0,
+            "{found:?} {want}"
+        );
+    }
+    // Where no tap can be off, no area can.
+    let sure = Taps {
+        tap_sd: 0.0,
+        ..tear()
+    };
+    assert_eq!(photo_scale(&sure).unwrap().areas[0].u, 0.0);
+    let crossing = vec![[100.0, 200.0], [400.0, 600.0], [400.0, 200.0], [100.0, 600.0]];
+    for (area, words) in [
+        (crossing, "crosses itself"),
+        (vec![[1.0, 1.0], [2.0, 2.0]], "three to 20 corners"),
+    ] {
+        let error = photo_scale(&above(vec![area])).unwrap_err();
+        assert!(error.sentence.contains(words), "{}", error.sentence);
+        assert_eq!(error.where_.as_deref(), Some("/areas_px/0"));
     }
 }
 
@@ -230,6 +304,8 @@ fn what_is_no_tap_is_refused_with_its_place() {
         ("/tap_sd_px", json!(-1), "/tap_sd_px"),
         ("/tap_sd_px", json!(null), "/tap_sd_px"),
         ("/lens", json!({"k1": 0.1}), "/lens"),
+        ("/areas_px", json!([5]), "/areas_px/0"),
+        ("/corner_sd_px", json!(-1), "/corner_sd_px"),
         // The horizon of this card lies up and to the left of the photo.
         ("/measure_px/0/0", json!([-9000, -9000]), "/measure_px/0"),
     ] {
@@ -290,9 +366,9 @@ proptest! {
     #[test]
     fn no_numbers_make_it_panic(numbers in prop::collection::vec(prop_oneof![any::<f64>(), -50.0_f64..50.0, (0_i32..4).prop_map(f64::from)], 16)) {
         let at = |i: usize| [numbers[i], numbers[i + 1]];
-        let taps = Taps { size: at(0), corners: [at(2), at(4), at(6), at(8)], more: vec![(at(10), at(12))], measure: vec![[at(12), at(14)]], tap_sd: numbers[0] };
+        let taps = Taps { size: at(0), corners: [at(2), at(4), at(6), at(8)], more: vec![(at(10), at(12))], measure: vec![[at(12), at(14)]], areas: vec![vec![at(2), at(10), at(14)]], tap_sd: numbers[0], corner_sd: None };
         if let Ok(found) = photo_scale(&taps) {
-            prop_assert!(found.lengths.iter().all(|length| length.value.is_finite() && length.u.is_finite()));
+            prop_assert!(found.lengths.iter().chain(&found.areas).all(|length| length.value.is_finite() && length.u.is_finite()));
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::chance::{Hidden, Inputs, Item, ONE, Triangle, key, simulate, tenth};
 use crate::error::Error;
 use crate::estimate::{Allowance, Group, Range};
 use crate::group::WayKey;
-use crate::mark::{Part, parts_hit};
+use crate::mark::{Part, Surface, parts_hit};
 use crate::price::{TaxRounding, money};
 use crate::shop::Book;
 use crate::takeoff_lines::too_much;
@@ -204,7 +204,7 @@ impl Bill<'_> {
                     let replaced = |number: u32| match (&group.roof, hit.part) {
                         (Some(roof), Part::RoofBow) => roof.bows_hit.contains(&number),
                         (Some(_), Part::FrontRoofBow) => group.front_bow,
-                        _ => false,
+                        (_, part) => self.is_marked(part, number, mark.place.surface),
                     };
                     let numbers = if hit.numbers.is_empty() {
                         vec![0]
@@ -212,15 +212,14 @@ impl Bill<'_> {
                         hit.numbers.clone()
                     };
                     for number in numbers.into_iter().filter(|number| !replaced(*number)) {
-                        let name = match number {
-                            0 => hit.part.word().to_owned(),
-                            _ => format!("{} {number}", hit.part.word()),
+                        let word = hit.part.word();
+                        // One harness runs through the whole body.
+                        let words = match number {
+                            _ if hit.part == Part::Harness => word.to_owned(),
+                            0 => format!("{word} ({})", side(mark.place.surface)),
+                            _ => format!("{word} {number} ({})", side(mark.place.surface)),
                         };
-                        put(
-                            format!("{name} ({})", side(mark.place.surface)),
-                            hit.part,
-                            &planning.hidden_chance,
-                        );
+                        put(words, hit.part, &planning.hidden_chance);
                     }
                 }
             }
@@ -238,17 +237,32 @@ impl Bill<'_> {
         found
     }
 
+    /// Whether a part that a mark may have reached has a mark of its own: it is figured there, and no surprise.
+    fn is_marked(&self, part: Part, number: u32, surface: Surface) -> bool {
+        let marks = self.groups.iter().flat_map(|group| &group.marks);
+        marks.filter(|mark| mark.part == part).any(|mark| {
+            let own = parts_hit(self.plan, mark)
+                .into_iter()
+                .find(|hit| hit.part == part);
+            let numbers = own.map(|hit| hit.numbers).unwrap_or_default();
+            let there = number == 0 || numbers.is_empty() || numbers.contains(&number);
+            there && (part == Part::Harness || mark.place.surface.same_wall(surface))
+        })
+    }
+
     fn cost(&self, part: Part) -> (&Given<Amount>, &Given<Amount>) {
         let Book {
             hours,
             prices,
             planning,
+            part_hours,
             ..
         } = self.book;
         match part {
             Part::RoofBow => (&hours.bow, &prices.bow),
             Part::FrontRoofBow => (&hours.bow, &prices.front_bow),
-            Part::Lining => (&planning.hidden_hours, &prices.lining_sheet),
+            Part::Lining => (&part_hours.lining_sheet, &prices.lining_sheet),
+            Part::SidePost => (&part_hours.post_replace, &planning.hidden_material),
             _ => (&planning.hidden_hours, &planning.hidden_material),
         }
     }

@@ -1,12 +1,13 @@
 //! A roof repair by a way that opens the roof: what the section covers, and what patches beside it mend. A small
 //! hole at the other end of the roof is no reason to take the sheet off up to there (common practice).
 
-use crate::basis::{Basis, Line, Standing};
+use crate::basis::{Basis, Given, Line, Standing, many};
 use crate::body::Plan;
 use crate::error::Error;
 use crate::group::RoofJob;
 use crate::mark::Mark;
 use crate::measure::{Length, Unit};
+use crate::parts::PartRules;
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::shop::Book;
 use crate::takeoff::{RoofTakeoff, RoofWay};
@@ -64,7 +65,8 @@ impl RoofRepair {
             }));
             let patches: Vec<PatchTakeoff> =
                 beside.iter().map(|mark| patch(mark, &book.patch, unit)).collect();
-            let lines = lines(&taken, &patches, book, unit)?;
+            let mut lines = lines(&taken, &patches, book, unit)?;
+            lines.extend(fitted(&job, &taken, &book.parts));
             return Ok(Ok(Self {
                 job,
                 taken,
@@ -127,6 +129,70 @@ fn lines(taken: &RoofTakeoff, patches: &[PatchTakeoff], book: &Book, unit: Unit)
         ..line
     }));
     Ok(lines)
+}
+
+/// What bows, nose rail and corners are fixed with: a shop that has the rail and not its plates still waits.
+fn fitted(job: &RoofJob, taken: &RoofTakeoff, rules: &PartRules) -> Vec<Line> {
+    let bows = u32::try_from(taken.bows_hit.len())
+        .unwrap_or(u32::MAX)
+        .saturating_add(job.front_bow.into());
+    let rail = u32::from(job.nose_rail);
+    let practice = |count: u32, what: &str| Basis::new(count.to_string(), what, Standing::CommonPractice);
+    let line = |item: &str, of: Basis, each: &Given<u32>, what: &str, by: u32| {
+        let count = each.value.saturating_mul(by);
+        let each = Basis::new(each.value.to_string(), what, each.standing.clone());
+        let total = Basis::new(format!("{count} each"), item, Standing::Worked);
+        (count > 0).then(|| Line {
+            item: item.to_owned(),
+            quantity: count.to_string(),
+            unit: "each".to_owned(),
+            standing: Standing::weakest([&of.standing, &each.standing]),
+            basis: vec![of, each, total],
+            more: None,
+        })
+    };
+    let caps = job.corner_caps;
+    let new_bows = Basis::new(many(bows, "bow", "bows"), "new, both ends", Standing::Worked);
+    [
+        line(
+            "bow rivets",
+            new_bows,
+            &rules.bow_end_fasteners,
+            "fasteners of an end",
+            bows.saturating_mul(2),
+        ),
+        line(
+            "corner plates",
+            practice(rail, "nose rail, tied to the side rails"),
+            &rules.corner_plates,
+            "inner and outer, both corners",
+            rail,
+        ),
+        line(
+            "holding bolts",
+            practice(rail, "nose rail"),
+            &rules.holding_bolts,
+            "hold it until it is riveted",
+            rail,
+        ),
+        line(
+            "corner caps",
+            practice(caps, "corners that are opened or hit"),
+            &Given::practice(1),
+            "a corner",
+            caps,
+        ),
+        line(
+            "cap rivets",
+            Basis::new(caps.to_string(), "new caps", Standing::Worked),
+            &rules.cap_fasteners,
+            "fasteners of a cap",
+            caps,
+        ),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// Whether a patch of a mark keeps the shop's distance from the section and its seams.

@@ -195,6 +195,8 @@ values! {
         wind_limit_mph: u32 = Given::memory(15);
         /// An independent final check is wanted.
         final_check: bool = Given::shop(true);
+        /// Warranty on the shop's own work after the unit left, months.
+        warranty_months: u32 = Given::shop(6);
     }
 }
 

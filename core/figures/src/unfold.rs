@@ -258,7 +258,7 @@ impl FoldOut {
 }
 
 /// A place with its edges drawn to what is near: bows, posts, joints and the edges of the surface; else to a
-/// sixteenth or a millimetre. Also says what it was drawn to.
+/// whole inch or centimetre: a finger is no tape. Also says what it was drawn to.
 #[must_use]
 pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, Vec<String>) {
     let (reach, other) = plan.extent(place.surface);
@@ -290,16 +290,24 @@ pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, V
             }
             return *mark;
         }
-        rounded(at, unit).max(Length::ZERO).min(reach)
+        let step = match unit {
+            Unit::In => Length::inches(1),
+            Unit::Mm => Length::mm(10),
+        };
+        rounded(at, step).max(Length::ZERO).min(reach)
     };
     let (mut from, mut until) = (to(place.from, &stations, reach), to(place.to, &stations, reach));
     let (mut low, mut high) = (to(place.low, &edges, other), to(place.high, &edges, other));
     // Two edges that are drawn to the same line would leave nothing: then they stay where they were.
+    let fine = match unit {
+        Unit::In => Length::sixty_fourths(4),
+        Unit::Mm => Length::mm(1),
+    };
     if from == until && place.from != place.to {
-        (from, until) = (rounded(place.from, unit), rounded(place.to, unit));
+        (from, until) = (rounded(place.from, fine), rounded(place.to, fine));
     }
     if low == high && place.low != place.high {
-        (low, high) = (rounded(place.low, unit), rounded(place.high, unit));
+        (low, high) = (rounded(place.low, fine), rounded(place.high, fine));
     }
     (
         Place {
@@ -313,11 +321,7 @@ pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, V
     )
 }
 
-fn rounded(length: Length, unit: Unit) -> Length {
-    let step = match unit {
-        Unit::In => Length::sixty_fourths(4),
-        Unit::Mm => Length::mm(1),
-    };
+fn rounded(length: Length, step: Length) -> Length {
     let half = step.part(2).unwrap_or_default();
     step.times(length.plus(half).holds(step).unwrap_or_default())
 }

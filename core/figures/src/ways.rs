@@ -5,7 +5,7 @@ use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, without_range};
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
-use crate::mark::{Mark, PartHit, parts_hit};
+use crate::mark::{Mark, Part, PartHit, parts_hit};
 use crate::measure::Unit;
 use crate::parts::{group_way, keys, maker_instead, none_because, title};
 use crate::patch::why_none;
@@ -37,8 +37,10 @@ pub struct Way {
     pub price: Option<String>,
     /// Days that the unit is open.
     pub days_open: Option<String>,
-    /// The cheapest that fits.
+    /// The cheapest that fits, of those that need nothing measured first if there is one.
     pub best: bool,
+    /// It fits only up to a depth that was not measured yet.
+    pub measure_first: bool,
 }
 
 /// What is fixed together, with its ways.
@@ -93,9 +95,13 @@ impl Comparer<'_> {
             self.other(together)?
         };
         let price = |way: &Way| way.price.as_deref().and_then(|text| Decimal::from_str(text).ok());
-        let least = ways.iter().filter(|way| way.fits).filter_map(price).min();
+        let sure = ways
+            .iter()
+            .any(|way| way.fits && !way.measure_first && price(way).is_some());
+        let may = |way: &Way| way.fits && !(sure && way.measure_first);
+        let least = ways.iter().filter(|way| may(way)).filter_map(price).min();
         for way in &mut ways {
-            way.best = way.fits && least.is_some() && price(way) == least;
+            way.best = may(way) && least.is_some() && price(way) == least;
         }
         Ok(Choice {
             group: together.key.clone(),
@@ -166,6 +172,9 @@ impl Comparer<'_> {
             }
             _ => format!("{sheet} of sheet, {hit} of {opened} opened bows replaced."),
         });
+        if hit > 0 && together.marks.iter().all(|mark| mark.part != Part::RoofBow) {
+            why.push("No bow has a mark of its own, so all under the damage are taken as bent: mark those that are, and only they are replaced.".to_owned());
+        }
         if job.nose_rail && way == RoofWay::Section {
             why.push("Nose rail, front bow and corner caps under the same open roof.".to_owned());
         }
@@ -192,6 +201,7 @@ impl Comparer<'_> {
             price: Some(alone.total),
             days_open: group.map(|group| group.days.clone()),
             best: false,
+            measure_first: false,
         })
     }
 
@@ -316,6 +326,7 @@ fn open(key: WayKey, title: &str) -> Way {
         price: None,
         days_open: None,
         best: false,
+        measure_first: false,
     }
 }
 

@@ -175,10 +175,15 @@ fn options(choice: &Choice, now: Option<&Chosen>) -> Vec<Open> {
         way: key.key().to_owned(),
         by_hand: None,
     };
+    // What has to be measured first is nothing to reckon with while another way is sure.
+    let sure = choice
+        .ways
+        .iter()
+        .any(|way| way.fits && !way.measure_first && way.price.is_some());
     let mut ways: Vec<Open> = choice
         .ways
         .iter()
-        .filter(|way| way.fits)
+        .filter(|way| way.fits && !(sure && way.measure_first))
         .filter_map(|way| {
             let hours = number(&way.hours)?;
             let bay = hours.checked_div(Decimal::from(way.people.max(1)))?;

@@ -38,6 +38,7 @@ fn mark(id: &str, kind: DamageKind, [from, to, low, high]: [i64; 4]) -> Mark {
         kind,
         part: Part::SideSheet,
         age: Age::New,
+        depth: None,
     }
 }
 
@@ -481,7 +482,7 @@ fn the_roof_off_check_asks_for_the_side_s_material_too() {
     assert_eq!(
         wanted(&work),
         vec![
-            pair("side sheet", "272 in², with its shelf place"),
+            pair("side sheet", "1.89 sq ft (272 in²), with its shelf place"),
             pair("patch rivets", "164 each, with its shelf place")
         ]
     );

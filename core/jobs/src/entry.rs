@@ -3,6 +3,7 @@
 //!
 //! A kind that was ever stored must stay readable: fields may be added with `#[serde(default)]`, never renamed.
 
+pub use crate::office::{Decision, Hold, HoldWhy, OfficeField, Sublet};
 use crate::on_photo::{MarkSide, PhotoScale, Shape, SizedBy};
 use crate::stock::{BuyChange, CutDone, DropKept, HoleAt, Reserved};
 use bowseam_figures::{
@@ -34,6 +35,9 @@ pub struct Entry {
     /// The entry that held the same [`What::register`] when this was written: two that saw the same one clash.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub saw: Option<Uuid>,
+    /// The newest of the register that its writer had beside `saw`: what had lost to it, or was taken back.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub also: Vec<Uuid>,
     /// The change.
     pub what: What,
 }
@@ -224,6 +228,39 @@ pub enum What {
         /// Handed over, or not after all.
         handed_over: bool,
     },
+    /// One thing that the office writes on the job.
+    Office {
+        /// Which.
+        field: OfficeField,
+        /// Its value, as entered.
+        value: Option<String>,
+    },
+    /// Work given out of the house.
+    Sublet {
+        /// The piece of work.
+        sublet: Uuid,
+        /// What, by whom, when; `None`: not after all.
+        work: Option<Sublet>,
+    },
+    /// A note for the next shift.
+    Note {
+        /// The note.
+        note: Uuid,
+        /// What it says; `None`: taken off.
+        text: Option<String>,
+    },
+    /// Somebody is on the job, or not any more.
+    OnJob {
+        /// Who.
+        on: Uuid,
+        /// On it.
+        put: bool,
+    },
+    /// A released job was opened again; the same act takes release and handover back.
+    Reopened {
+        /// Why.
+        reason: String,
+    },
     /// An act was taken back, or put back again.
     Undone {
         /// The act.
@@ -365,6 +402,8 @@ pub enum MarkChange {
     Age(Age),
     /// A remark.
     Note(String),
+    /// How deep, or how far out of line; `None`: not measured after all.
+    Depth(Option<Length>),
     /// The *found more* it belongs to.
     Found(Uuid),
     /// A side whose size came from a photo.
@@ -473,47 +512,6 @@ pub struct HandLine {
     pub quantity: String,
     /// Price of one.
     pub unit_price: String,
-}
-
-/// The office's answer.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, TS)]
-#[serde(rename_all = "snake_case", tag = "answer")]
-pub enum Decision {
-    /// Go-ahead.
-    GoAhead {
-        /// Up to this amount, a decimal as text.
-        amount: Option<String>,
-        /// A remark.
-        note: String,
-    },
-    /// Sent back.
-    SentBack {
-        /// What has to change.
-        note: String,
-    },
-}
-
-/// Why a job is on hold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, TS)]
-#[serde(rename_all = "snake_case")]
-pub enum HoldWhy {
-    /// Parts are missing.
-    Parts,
-    /// The weather.
-    Weather,
-    /// People are missing.
-    People,
-    /// Somebody's answer.
-    Answer,
-}
-
-/// On hold.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
-pub struct Hold {
-    /// Why.
-    pub why: HoldWhy,
-    /// A remark.
-    pub note: String,
 }
 
 /// A thing on hand or not, and where it lies.

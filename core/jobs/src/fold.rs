@@ -6,6 +6,7 @@
 
 use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, Shape, SizedBy};
 use crate::{
+    clash,
     clock::wall,
     entry::{
         ArrivalField, Decision, Entry, FoundChange, MarkChange, PhotoChange, PhotoOf, PhotoWhen, ProofOk,
@@ -15,6 +16,7 @@ use crate::{
     stock::{JobCut, JobDrop, JobReserved, Reserved},
 };
 use bowseam_figures::mark::{Age, DamageKind, Part, Place};
+use bowseam_figures::measure::Length;
 use chrono::{DateTime, Utc};
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use uuid::Uuid;
@@ -66,6 +68,16 @@ impl Registers {
     /// The entry that holds a register.
     pub(crate) fn holder(&self, register: &str) -> Option<&Entry> {
         self.holder_of(self.by_register.get(register)?)
+    }
+
+    /// The newest entries of a register beside its holder: whoever writes now knows them too.
+    pub(crate) fn beside(&self, register: &str, holder: Option<Uuid>) -> Vec<Uuid> {
+        let Some(list) = self.by_register.get(register) else {
+            return Vec::new();
+        };
+        let mut newest = clash::newest(list);
+        newest.retain(|id| Some(*id) != holder);
+        newest
     }
 
     fn holder_of<'a>(&self, list: &'a [Entry]) -> Option<&'a Entry> {
@@ -120,38 +132,16 @@ impl Registers {
         }
     }
 
-    /// Who lost to the holder without either having seen the other. `saw` names one entry, not all that its
-    /// writer knew; but whoever saw something older than the loser cannot have known the loser.
+    /// Who lost to the holder without its having been seen.
     fn clashes(&self, register: &str, list: &[Entry], holder: &Entry, clashes: &mut Vec<Clash>) {
-        let foreign = || list.iter().filter(|entry| entry.device != holder.device);
-        if !holder.what.can_clash() || foreign().next().is_none() {
-            return;
-        }
-        let saw = holder
-            .saw
-            .and_then(|saw| list.iter().find(|entry| entry.id == saw));
-        let seen: HashSet<Uuid> = list
-            .iter()
-            .filter(|later| self.lives(later))
-            .filter_map(|later| later.saw)
-            .collect();
-        for lost in foreign() {
-            let could_be_known = match (holder.saw, saw) {
-                (None, _) => false,
-                (Some(_), Some(saw)) => order(saw) >= order(lost),
-                // What it saw has not arrived here.
-                (Some(_), None) => holder.saw != lost.saw,
-            };
-            let counts = order(lost) < order(holder) && self.lives(lost) && !seen.contains(&lost.id);
-            if counts && !could_be_known && lost.what != holder.what {
-                clashes.push(Clash {
-                    register: register.to_owned(),
-                    holds: holder.id,
-                    held_by: holder.person,
-                    lost: lost.id,
-                    lost_by: lost.person,
-                });
-            }
+        for lost in clash::lost(list, holder, |entry| self.lives(entry)) {
+            clashes.push(Clash {
+                register: register.to_owned(),
+                holds: holder.id,
+                held_by: holder.person,
+                lost: lost.id,
+                lost_by: lost.person,
+            });
         }
     }
 }
@@ -165,6 +155,7 @@ struct MarkDraft<'a> {
     part: Option<Part>,
     age: Option<Age>,
     note: &'a str,
+    depth: Option<Length>,
     found: Option<Uuid>,
     sized: BTreeMap<MarkSide, SizedBy>,
     removed: bool,
@@ -253,6 +244,11 @@ impl<'a> Draft<'a> {
                 proof: BTreeMap::new(),
                 released: None,
                 handed_over: None,
+                office: BTreeMap::new(),
+                sublets: BTreeMap::new(),
+                notes: Vec::new(),
+                on_job: BTreeSet::new(),
+                reopened: Vec::new(),
                 clashes: Vec::new(),
                 not_known: 0,
                 stage: Stage::Marked,
@@ -322,6 +318,17 @@ impl<'a> Draft<'a> {
             What::Proof { row, answer } => set(&mut job.proof, row.clone(), e, answer.as_ref()),
             What::Released { release } => job.released = kept(e, release.as_ref()),
             What::HandedOver { handed_over } => job.handed_over = handed_over.then(|| keep(e, true)),
+            What::Office { field, value } => set(&mut job.office, *field, e, value.as_ref()),
+            What::Sublet { sublet, work } => set(&mut job.sublets, *sublet, e, work.as_ref()),
+            What::Note { note, text } => job
+                .notes
+                .extend(kept(first, text.as_ref()).map(|kept| (*note, kept))),
+            What::OnJob { on, put } => {
+                if *put {
+                    job.on_job.insert(*on);
+                }
+            }
+            What::Reopened { reason } => job.reopened.push(keep(e, reason.clone())),
             What::Reserved { .. } | What::Undone { .. } | What::NotKnown(_) => {}
         }
     }
@@ -342,6 +349,7 @@ impl<'a> Draft<'a> {
             MarkChange::Part(part) => draft.part = Some(*part),
             MarkChange::Age(age) => draft.age = Some(*age),
             MarkChange::Note(note) => draft.note = note,
+            MarkChange::Depth(depth) => draft.depth = *depth,
             MarkChange::Found(found) => draft.found = Some(*found),
             MarkChange::Sized { side, by } => {
                 if let Some(by) = by {
@@ -421,6 +429,8 @@ impl<'a> Draft<'a> {
 
     /// Lists in the order their things were made.
     fn finish_lists(&mut self) {
+        self.job.notes.sort_by_key(|(id, note)| (note.at, *id));
+        self.job.reopened.sort_by_key(|kept| (kept.at, kept.entry));
         // By id within one moment, since registers stand in the order of their names.
         self.job.cuts.sort_by_key(|cut| (cut.at, cut.id));
         let mut marks: Vec<(Order<'a>, JobMark)> = std::mem::take(&mut self.marks)
@@ -492,6 +502,7 @@ impl<'a> MarkDraft<'a> {
             part,
             age,
             note: self.note.to_owned(),
+            depth: self.depth,
             found: self.found,
             sized: self.sized,
             by,

@@ -2,12 +2,13 @@
 //! the entry with the greatest (at, device, seq) holds, among those whose act is not taken back.
 
 use crate::entry::{
-    ArrivalField, ChosenWay, Decision, Entry, Hold, Measured, OnHand, PhotoOf, PhotoWhen, PlanField,
-    PlanValue, ProofAnswer, Release, Roll, RoofOffField,
+    ArrivalField, ChosenWay, Decision, Entry, Hold, Measured, OfficeField, OnHand, PhotoOf, PhotoWhen,
+    PlanField, PlanValue, ProofAnswer, Release, Roll, RoofOffField, Sublet,
 };
 use crate::on_photo::{MarkSide, PhotoScale, PhotoShape, SizedBy};
 use crate::stock::{HoleAt, JobBuying, JobCut, JobDrop, JobReserved};
 use bowseam_figures::mark::{Age, DamageKind, Part, Place, Surface};
+use bowseam_figures::measure::Length;
 use chrono::{DateTime, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -122,6 +123,21 @@ pub struct Job {
     pub released: Option<Kept<Release>>,
     /// Handed over.
     pub handed_over: Option<Kept<bool>>,
+    /// What the office wrote on it.
+    #[serde(default)]
+    pub office: BTreeMap<OfficeField, Kept<String>>,
+    /// Work given out of the house.
+    #[serde(default)]
+    pub sublets: BTreeMap<Uuid, Kept<Sublet>>,
+    /// Notes for the next shift, oldest first.
+    #[serde(default)]
+    pub notes: Vec<(Uuid, Kept<String>)>,
+    /// Who is put on the job.
+    #[serde(default)]
+    pub on_job: BTreeSet<Uuid>,
+    /// Why it was opened again after its release, oldest first.
+    #[serde(default)]
+    pub reopened: Vec<Kept<String>>,
     /// Two people changed the same thing without seeing each other's change.
     pub clashes: Vec<Clash>,
     /// How many entries of kinds that this program does not know.
@@ -147,6 +163,9 @@ pub struct JobMark {
     pub age: Age,
     /// A remark.
     pub note: String,
+    /// How deep, or how far out of line.
+    #[serde(default)]
+    pub depth: Option<Length>,
     /// The *found more* it belongs to.
     pub found: Option<Uuid>,
     /// Sides whose size came from a photo when it was last set so.

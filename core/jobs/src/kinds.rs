@@ -91,6 +91,11 @@ impl What {
             What::Proof { row, .. } => format!("proof/{}", free(row)),
             What::Released { .. } => "released".into(),
             What::HandedOver { .. } => "handed_over".into(),
+            What::Office { field, .. } => format!("office/{}", name(field)),
+            What::Sublet { sublet, .. } => format!("sublet/{sublet}"),
+            What::Note { note, .. } => format!("note/{note}"),
+            What::OnJob { on, .. } => format!("on_job/{on}"),
+            What::Reopened { .. } => format!("reopened/{entry}"),
             What::Undone { act, .. } => format!("undone/{act}"),
             What::NotKnown(_) => return None,
         })
@@ -127,6 +132,11 @@ impl What {
             What::Proof { .. } => "proof",
             What::Released { .. } => "released",
             What::HandedOver { .. } => "handed_over",
+            What::Office { .. } => "office",
+            What::Sublet { .. } => "sublet",
+            What::Note { .. } => "note",
+            What::OnJob { .. } => "on_job",
+            What::Reopened { .. } => "reopened",
             What::Undone { .. } => "undone",
             What::NotKnown(value) => value
                 .get("kind")
@@ -147,6 +157,7 @@ impl What {
                 | What::Decided { .. }
                 | What::Released { .. }
                 | What::HandedOver { .. }
+                | What::Reopened { .. }
                 | What::Undone { .. }
                 | What::NotKnown(_)
         )
@@ -173,6 +184,7 @@ fn mark_field(change: &MarkChange) -> &'static str {
         MarkChange::Part(_) => "part",
         MarkChange::Age(_) => "age",
         MarkChange::Note(_) => "note",
+        MarkChange::Depth(_) => "depth",
         MarkChange::Found(_) => "found",
         MarkChange::Sized {
             side: MarkSide::Along,

@@ -4,12 +4,16 @@
 //! [`Store::job`] shows what they fold to ([`job::fold`]). Everything but entries, settings, people and the
 //! outbox's states can be rebuilt from the entries and comes out identical.
 
+mod apart;
+mod board;
+mod clash;
 pub mod clock;
 pub mod entry;
 mod error;
 mod fold;
 pub mod job;
 mod kinds;
+pub mod office;
 pub mod on_photo;
 pub mod outbox;
 pub mod people;
@@ -18,6 +22,8 @@ mod save;
 pub mod stock;
 mod store;
 
+pub use apart::Apart;
+pub use board::KeptRow;
 pub use error::Error;
 pub use salvage::Salvage;
 pub use store::{Cursor, Opened, Outcome, Receipt, Store, Summary};

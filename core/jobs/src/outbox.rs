@@ -290,4 +290,13 @@ impl Store {
             Ok(conn.prepare_cached(sql)?.exists([sha256])?)
         })
     }
+
+    /// Whether a job that is not handed over was ever given a photo.
+    pub fn open_job_names(&self, sha256: &str) -> Result<bool> {
+        self.read(|conn, _| {
+            let sql = "SELECT 1 FROM photo_job AS p JOIN job AS j ON j.id = p.job
+                       WHERE p.sha256 = ?1 AND iif(json_valid(j.summary), j.summary ->> '$.stage', '') <> 'handed_over'";
+            Ok(conn.prepare_cached(sql)?.exists([sha256])?)
+        })
+    }
 }

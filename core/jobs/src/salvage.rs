@@ -119,19 +119,25 @@ fn fill(new: &Path, entries: &[Entry], damaged: &Path) -> Result<bool> {
         }
     }
     rebuild(&tx)?;
-    let settings = copy(&tx, damaged, "setting", 2).is_ok() && copy(&tx, damaged, "person", 7).is_ok();
+    let settings = copy(&tx, damaged, "setting").is_ok() && copy(&tx, damaged, "person").is_ok();
+    // An older file has no such table.
+    let _ = copy(&tx, damaged, "apart");
     tx.commit()?;
     // One file, no log beside it: it is about to be renamed.
     conn.pragma_update(None, "journal_mode", "DELETE")?;
     Ok(settings)
 }
 
-/// Copies what SQL can read of a table, row by row until the damage.
-fn copy(tx: &Connection, damaged: &Path, table: &str, columns: usize) -> rusqlite::Result<()> {
+/// Copies what SQL can read of a table, row by row until the damage; a file of an earlier version has fewer columns.
+fn copy(tx: &Connection, damaged: &Path, table: &str) -> rusqlite::Result<()> {
     let old = Connection::open_with_flags(damaged, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-    let places = vec!["?"; columns].join(", ");
-    let mut insert = tx.prepare(&format!("INSERT OR IGNORE INTO {table} VALUES ({places})"))?;
     let mut select = old.prepare(&format!("SELECT * FROM {table}"))?;
+    let names = select.column_names().join(", ");
+    let columns = select.column_count();
+    let places = vec!["?"; columns].join(", ");
+    let mut insert = tx.prepare(&format!(
+        "INSERT OR IGNORE INTO {table} ({names}) VALUES ({places})"
+    ))?;
     let mut rows = select.query([])?;
     while let Some(row) = rows.next()? {
         let values: Vec<Value> = (0..columns)

@@ -2,7 +2,7 @@
 
 use crate::{
     clock::{Clock, wall},
-    entry::{ArrivalField, Entry, PhotoChange, What},
+    entry::{ArrivalField, Entry, OfficeField, PhotoChange, What},
     error::Error,
     fold::Registers,
     job::{Asked, Job},
@@ -69,8 +69,12 @@ impl State {
         for what in whats {
             let id = Uuid::now_v7();
             let registers = self.folded(tx, job)?;
-            let held = what.register(id).and_then(|register| registers.holder(&register));
+            let register = what.register(id);
+            let held = register.as_ref().and_then(|register| registers.holder(register));
             let (saw, held) = (held.map(|held| held.id), held.map(|held| held.at.clone()));
+            let also = register
+                .map(|register| registers.beside(&register, saw))
+                .unwrap_or_default();
             let at = self.clock.after(held.as_deref());
             let entry = Entry {
                 id,
@@ -81,6 +85,7 @@ impl State {
                 at,
                 person,
                 saw,
+                also,
                 what,
             };
             let json = serde_json::to_string(&entry)?;
@@ -172,6 +177,10 @@ pub(crate) fn insert(tx: &Connection, entry: &Entry, json: &str) -> Result<()> {
         entry.what.kind(),
         json
     ])?;
+    if let Some((sha256, _)) = added_photo(&entry.what) {
+        tx.prepare_cached("INSERT INTO photo_job (sha256, job) VALUES (?1, ?2) ON CONFLICT DO NOTHING")?
+            .execute(params![sha256, entry.job.as_bytes()])?;
+    }
     Ok(())
 }
 
@@ -234,16 +243,29 @@ fn write_summary(tx: &Connection, job: &Job) -> Result<()> {
     };
     let last = job.last.and_then(crate::clock::at).unwrap_or_default();
     tx.prepare_cached(
-        "INSERT INTO job (id, last, find, summary) VALUES (?1, ?2, ?3, ?4)
-         ON CONFLICT DO UPDATE SET last = excluded.last, find = excluded.find, summary = excluded.summary",
+        "INSERT INTO job (id, last, find, summary, open, due) VALUES (?1, ?2, ?3, ?4, ?5,
+             coalesce((SELECT due FROM kept_row WHERE job = ?1), '~'))
+         ON CONFLICT DO UPDATE SET last = excluded.last, find = excluded.find, summary = excluded.summary,
+             open = excluded.open, figured = ''",
     )?
     .execute(params![
         job.id.as_bytes(),
         last,
         find,
-        serde_json::to_string(&summary)?
+        serde_json::to_string(&summary)?,
+        open(job)
     ])?;
     stock::write_moves(tx, job)
+}
+
+/// 1 while the unit is here, 0 once it left, -1 once its record was let go.
+fn open(job: &Job) -> i64 {
+    let let_go = job.office.get(&OfficeField::Retain);
+    match (&job.handed_over, let_go) {
+        (None, _) => 1,
+        (Some(_), Some(kept)) if kept.value == "let_go" => -1,
+        (Some(_), _) => 0,
+    }
 }
 
 /// Of the whole job and of each *found more* the newest figures, if they have no answer.
@@ -271,6 +293,12 @@ pub(crate) fn rebuild(tx: &Connection) -> Result<()> {
     for job in jobs.into_iter().map(Uuid::from_bytes) {
         write_summary(tx, &read_registers(tx, job)?.job(job))?;
     }
+    // Rows that were figured before are still right where nothing came since.
+    tx.execute(
+        "UPDATE job SET figured = k.made_with FROM kept_row AS k
+         WHERE k.job = job.id AND k.n = (SELECT max(n) FROM entry WHERE entry.job = job.id)",
+        [],
+    )?;
     Ok(())
 }
 

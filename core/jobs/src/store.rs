@@ -37,13 +37,15 @@ const SUSPECT: &str = "jobs.suspect";
 /// Up to this size every page is looked at on every start: it takes a fraction of a second.
 const CHECK_UP_TO: u64 = 32 << 20;
 /// Raised when what the yard list shows changes: every job is then read off its entries again.
-const SUMMARY_VERSION: i64 = 3;
+const SUMMARY_VERSION: i64 = 4;
 
 const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v1.sql")),
     M::up(include_str!("../schema/v2.sql")),
     M::up(include_str!("../schema/v3.sql")),
     M::up(include_str!("../schema/v4.sql")),
+    M::up(include_str!("../schema/v5.sql")),
+    M::up(include_str!("../schema/v6.sql")),
 ];
 
 /// The jobs of one folder.
@@ -256,41 +258,6 @@ impl Store {
             ))?;
             let rows = statement.query_map([as_i64(limit)], summary_row)?;
             rows.map(|row| read_summary(row?)).collect()
-        })
-    }
-
-    /// Rows of a list that were kept with [`Self::keep_rows`] under this `made_with` and that nothing has come
-    /// after since, by job.
-    pub fn kept_rows<T: DeserializeOwned>(&self, jobs: &[Uuid], made_with: &str) -> Result<Vec<(Uuid, T)>> {
-        self.read(|conn, _| {
-            let mut statement = conn.prepare_cached(
-                "SELECT json FROM kept_row WHERE job = ?1 AND made_with = ?2
-                 AND n = (SELECT max(n) FROM entry WHERE entry.job = kept_row.job)",
-            )?;
-            let mut rows = Vec::new();
-            for job in jobs {
-                let json: Option<String> = statement
-                    .query_row(params![job.as_bytes(), made_with], |row| row.get(0))
-                    .optional()?;
-                // One that another program wrote is made anew.
-                rows.extend(json.and_then(|json| Some((*job, serde_json::from_str(&json).ok()?))));
-            }
-            Ok(rows)
-        })
-    }
-
-    /// Keeps rows of a list, each with the job and its newest entry ([`Self::newest`]) that it was made of.
-    pub fn keep_rows<T: Serialize>(&self, rows: &[(Uuid, i64, T)], made_with: &str) -> Result<()> {
-        if rows.is_empty() {
-            return Ok(());
-        }
-        self.write(|tx, _| {
-            let mut statement =
-                tx.prepare_cached("INSERT OR REPLACE INTO kept_row VALUES (?1, ?2, ?3, ?4)")?;
-            for (job, n, row) in rows {
-                statement.execute(params![job.as_bytes(), n, made_with, serde_json::to_string(row)?])?;
-            }
-            Ok(())
         })
     }
 
@@ -528,18 +495,18 @@ fn our_device(conn: &Connection) -> Result<Uuid> {
     Ok(id)
 }
 
-const SUMMARY: &str = "SELECT j.last, j.id, j.summary,
+pub(crate) const SUMMARY: &str = "SELECT j.last, j.id, j.summary,
     (SELECT coalesce(sum(items), 0) FROM outbox_sum AS s WHERE s.job = j.id AND s.state <> 2),
     (SELECT coalesce(sum(items), 0) FROM outbox_sum AS s WHERE s.job = j.id AND s.state = 3)
     FROM job AS j";
 
-type SummaryRow = (String, [u8; 16], String, u64, u64);
+pub(crate) type SummaryRow = (String, [u8; 16], String, u64, u64);
 
-fn summary_row(row: &Row<'_>) -> rusqlite::Result<SummaryRow> {
+pub(crate) fn summary_row(row: &Row<'_>) -> rusqlite::Result<SummaryRow> {
     Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?))
 }
 
-fn read_summary((_, _, json, unsent, stuck): SummaryRow) -> Result<Summary> {
+pub(crate) fn read_summary((_, _, json, unsent, stuck): SummaryRow) -> Result<Summary> {
     Ok(Summary {
         unsent,
         stuck,

@@ -39,6 +39,7 @@ fn fill(folder: &Path, jobs: u128) -> Vec<Entry> {
             roles: BTreeSet::new(),
             may_release: false,
             pin_hash: None,
+            more: More::default(),
         })
         .unwrap();
     saved
@@ -243,6 +244,8 @@ fn a_file_of_the_first_version_is_brought_up_to_date_with_all_its_entries() {
         (include_str!("schemas/v2.sql"), include_str!("../schema/v2.sql")),
         (include_str!("schemas/v3.sql"), include_str!("../schema/v3.sql")),
         (include_str!("schemas/v4.sql"), include_str!("../schema/v4.sql")),
+        (include_str!("schemas/v5.sql"), include_str!("../schema/v5.sql")),
+        (include_str!("schemas/v6.sql"), include_str!("../schema/v6.sql")),
     ];
     for (frozen, schema) in released {
         assert_eq!(
@@ -277,9 +280,13 @@ fn a_file_of_the_first_version_is_brought_up_to_date_with_all_its_entries() {
     let job = store.job(id(1)).unwrap().unwrap();
     assert_eq!((job.unit.as_str(), job.not_known), ("T-104", 0));
     assert_eq!(store.jobs(10, None).unwrap().0[0].unit, "T-104");
-    store
-        .append(id(1), id(2), id(3), vec![What::RoofOpened { opened: false }])
-        .unwrap();
+    let photo = "ab".repeat(32);
+    for (handed_over, kept) in [(true, false), (false, true)] {
+        store
+            .append(id(1), id(2), id(3), vec![What::HandedOver { handed_over }])
+            .unwrap();
+        assert_eq!(store.open_job_names(&photo).unwrap(), kept);
+    }
 }
 
 #[test]

@@ -79,6 +79,7 @@ impl Pen {
             at: clock::at(wall).unwrap(),
             person: id(300 + self.device),
             saw,
+            also: Vec::new(),
             what,
         };
         self.entries.push(entry);
@@ -120,8 +121,11 @@ fn two_who_did_not_see_each_other_clash_and_the_later_one_holds() {
         }]
     );
 
-    // Whoever writes after having seen the one that holds has settled it.
+    // Whoever writes after having seen both has settled it; who has not seen the one that lost has not.
     b.write(9, 103, Some(holds), vin("four"));
+    let unseen = fold(id(JOB), &[a.entries.clone(), b.entries.clone()].concat()).clashes;
+    assert_eq!((unseen.len(), unseen[0].lost), (1, lost));
+    b.entries.last_mut().unwrap().also = vec![lost];
     assert_eq!(
         fold(id(JOB), &[a.entries.clone(), b.entries.clone()].concat()).clashes,
         []
@@ -225,6 +229,8 @@ fn what_others_act_upon_is_not_taken_back_by_an_undo() {
     let decision = Decision::GoAhead {
         amount: None,
         note: String::new(),
+        groups: Vec::new(),
+        ceiling: None,
     };
     pen.write(
         1,
@@ -270,6 +276,8 @@ fn stages_follow_what_was_done() {
         decision: Decision::GoAhead {
             amount: None,
             note: String::new(),
+            groups: Vec::new(),
+            ceiling: None,
         },
     };
     let back = |hash: &str| What::Decided {

@@ -21,6 +21,7 @@ fn with_somebody() -> (tempfile::TempDir, Store, DateTime<Utc>) {
         roles: [Role::Technician].into(),
         may_release: false,
         pin_hash: None,
+        more: More::default(),
     };
     store.put_person(&person).unwrap();
     assert_eq!(store.people().unwrap(), [person]);
@@ -52,6 +53,7 @@ fn a_right_pin_opens_and_a_change_of_the_person_keeps_it() {
             roles,
             may_release: true,
             pin_hash: None,
+            more: More::default(),
         })
         .unwrap();
     assert!(store.people().unwrap()[0].pin_hash.is_some() && store.people().unwrap()[0].may_release);
@@ -109,4 +111,62 @@ fn the_pin_itself_is_not_in_the_file() {
         let bytes = std::fs::read(file.unwrap().path()).unwrap();
         assert!(!bytes.windows(9).any(|part| part == b"839201746"));
     }
+}
+
+#[test]
+fn a_password_is_taken_at_the_office_alone_and_the_pin_there_only_until_one_is_set() {
+    let (_folder, store, now) = with_somebody();
+    store.set_pin(id(1), "4711").unwrap();
+    let check = |secret: &str, door| store.check(id(1), secret, now, door).unwrap();
+    assert_eq!(check("4711", Door::Office), PinCheck::Right);
+    assert_eq!(
+        store.set_password(id(1), "too short").unwrap_err().code(),
+        "refused"
+    );
+    store.set_password(id(1), "eleven rivets a row").unwrap();
+    assert_eq!(check("eleven rivets a row", Door::Office), PinCheck::Right);
+    assert!(matches!(check("4711", Door::Office), PinCheck::Wrong { .. }));
+    assert!(matches!(
+        check("eleven rivets a row", Door::Phone),
+        PinCheck::Wrong { .. }
+    ));
+    assert_eq!(check("4711", Door::Phone), PinCheck::Right);
+    assert!(store.with_password().unwrap().contains(&id(1)));
+}
+
+#[test]
+fn a_qualification_counts_up_to_its_last_day_and_nothing_counts_of_who_is_here_no_more() {
+    let (_folder, store, _) = with_somebody();
+    let day = |text: &str| text.parse::<chrono::NaiveDate>().unwrap();
+    let at = |text: &str| format!("{text}T12:00:00Z").parse::<DateTime<Utc>>().unwrap();
+    let mut person = store.people().unwrap().remove(0);
+    assert_eq!(person.may(Qualification::Release, at("2026-03-01")), May::No);
+    person.may_release = true;
+    assert_eq!(
+        person.may(Qualification::Release, at("2026-03-01")),
+        May::Yes,
+        "without a date"
+    );
+    person.more.qualified = vec![Qualified {
+        what: Qualification::Release,
+        until: Some(day("2026-03-01")),
+        note: "course".into(),
+    }];
+    store.put_person(&person).unwrap();
+    let kept = store.people().unwrap().remove(0);
+    assert_eq!(kept, person);
+    assert_eq!(kept.may(Qualification::Release, at("2026-03-01")), May::Yes);
+    assert_eq!(
+        kept.may(Qualification::Release, at("2026-03-02")),
+        May::RanOut(day("2026-03-01"))
+    );
+    assert_eq!(kept.may(Qualification::Weld, at("2026-03-01")), May::No);
+    store.set_pin(id(1), "4711").unwrap();
+    person.more.ended = Some(at("2026-02-01"));
+    store.put_person(&person).unwrap();
+    assert_eq!(person.may(Qualification::Release, at("2026-03-01")), May::No);
+    assert_eq!(
+        store.check_pin(id(1), "4711", at("2026-03-01")).unwrap(),
+        PinCheck::Wrong { left: 0 }
+    );
 }

@@ -39,6 +39,7 @@ impl Pen {
             at: clock::at(wall).unwrap(),
             person: id(device + 10),
             saw: None,
+            also: Vec::new(),
             what,
         });
         act

@@ -4,7 +4,7 @@
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, State};
-use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, SET_COOKIE};
+use axum::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_TYPE, SET_COOKIE};
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use bowseam_app::answer::Answer;
@@ -85,11 +85,11 @@ impl Office {
             }
             Need::Person | Need::Supervisor => {}
         }
-        let people = self.0.store.people()?;
-        let person = person.and_then(|id| people.iter().find(|person| person.id == id));
+        // Also of a session that began before the person's time here ended.
+        let person = self.0.app.person(&Asker { person }).map_err(No::from)?;
         let person =
             person.ok_or_else(|| No::new(StatusCode::UNAUTHORIZED, "sign_in", "Say who you are first."))?;
-        if need == Need::Supervisor && !is_supervisor(person) {
+        if need == Need::Supervisor && !is_supervisor(&person) {
             return Err(No::forbidden("role", "This is for supervisors; sign in as one."));
         }
         Ok(())
@@ -112,6 +112,27 @@ pub async fn photo(
         let headers = [
             (CONTENT_TYPE, kind),
             (CACHE_CONTROL, "private, max-age=31536000, immutable"),
+        ];
+        Ok((headers, bytes).into_response())
+    })
+    .await
+}
+
+/// A packet that was made, to be saved: for a page, by its session.
+pub async fn packet(
+    State(office): State<Office>,
+    Path(name): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, No> {
+    same_origin(&headers)?;
+    let person = office.0.sessions.person(&headers);
+    beside(move || {
+        office.may(person, Need::Person)?;
+        let (bytes, kind) = door::packet(&office.0.app, &name)?;
+        let headers = [
+            (CONTENT_TYPE, kind),
+            (CONTENT_DISPOSITION, "attachment"),
+            (CACHE_CONTROL, "no-store"),
         ];
         Ok((headers, bytes).into_response())
     })

@@ -5,23 +5,29 @@ use axum::Json;
 use axum::extract::rejection::{JsonRejection, QueryRejection};
 use axum::extract::{Query, State};
 use axum::http::HeaderMap;
-use bowseam_figures::canonical;
+use bowseam_app::arriving;
 use bowseam_jobs::Outcome as Taken;
-use bowseam_jobs::entry::{Entry, PhotoChange, What};
+use bowseam_jobs::entry::Entry;
 use bowseam_jobs::people::Person;
 use bowseam_send::codes::Phone;
 use bowseam_send::wire::{self, Outcome, Pulled, Push, Pushed, Receipt};
+use chrono::Utc;
 use serde::Deserialize;
 use serde_json::Value;
 use uuid::Uuid;
 
 use crate::no::beside;
-use crate::phones::{phone, read};
-use crate::roles::is_supervisor;
+use crate::phones::{known, phone, read};
 use crate::{No, Office};
 
 /// Longest entry taken, in bytes of its JSON; figures of a large job are some tens of thousands.
 const LONGEST: usize = 1024 * 1024;
+
+/// The id of an entry that perhaps cannot be read; nil without one.
+fn id_of(value: &Value) -> Uuid {
+    let id = value.get("id").and_then(Value::as_str);
+    id.and_then(|id| id.parse().ok()).unwrap_or(Uuid::nil())
+}
 
 /// Takes a phone's entries.
 pub async fn push(
@@ -29,7 +35,7 @@ pub async fn push(
     headers: HeaderMap,
     body: Result<Json<Push>, JsonRejection>,
 ) -> Result<Json<Pushed>, No> {
-    let phone = phone(&office, &headers).await?;
+    let phone = known(&office, &headers).await?;
     let push = read(body)?;
     if push.entries.len() > wire::MOST_ENTRIES {
         return Err(No::bad(
@@ -37,7 +43,14 @@ pub async fn push(
             format!("At most {} entries are taken in one message.", wire::MOST_ENTRIES),
         ));
     }
-    beside(move || office.take(&phone, push.entries).map(Json)).await
+    beside(move || {
+        if phone.revoked() {
+            office.keep_apart(&phone, push.entries).map(Json)
+        } else {
+            office.take(&phone, push.entries).map(Json)
+        }
+    })
+    .await
 }
 
 impl Office {
@@ -46,11 +59,7 @@ impl Office {
         let mut receipts = Vec::with_capacity(sent.len());
         let mut good = Vec::new();
         for value in sent {
-            let id = value
-                .get("id")
-                .and_then(Value::as_str)
-                .and_then(|id| id.parse().ok())
-                .unwrap_or(Uuid::nil());
+            let id = id_of(&value);
             let outcome = match self.judge(phone, &people, value) {
                 Ok(entry) => {
                     good.push(entry);
@@ -69,6 +78,25 @@ impl Office {
         Ok(Pushed { receipts })
     }
 
+    /// Keeps what a phone that was taken back sends where nobody works with it. It counts as refused, so that it stays
+    /// on the phone too.
+    fn keep_apart(&self, phone: &Phone, sent: Vec<Value>) -> Result<Pushed, No> {
+        let (mut apart, mut receipts) = (Vec::new(), Vec::new());
+        for value in sent {
+            let id = id_of(&value);
+            let short = value.to_string().len() <= LONGEST;
+            let entry = serde_json::from_value::<Entry>(value).ok();
+            apart.extend(entry.filter(|entry| short && entry.device == phone.device));
+            let why = wire::TAKEN_BACK.to_owned();
+            receipts.push(Receipt {
+                id,
+                outcome: Outcome::Refused { why },
+            });
+        }
+        self.0.store.set_apart(phone.device, &apart, Utc::now())?;
+        Ok(Pushed { receipts })
+    }
+
     /// The entry, if this phone may send it and its photo is here.
     fn judge(&self, phone: &Phone, people: &[Person], value: Value) -> Result<Entry, Outcome> {
         let refused = |why: &str| Outcome::Refused { why: why.to_owned() };
@@ -84,27 +112,8 @@ impl Office {
                 "This entry was written on another phone; only that one may send it.",
             ));
         }
-        let person = people.iter().find(|person| person.id == entry.person);
-        match &entry.what {
-            What::Decided { .. } | What::Overruled { .. } if !person.is_some_and(is_supervisor) => {
-                Err(refused("Only a supervisor whom the office knows decides this."))
-            }
-            What::Released { release: Some(_) } if !person.is_some_and(|person| person.may_release) => Err(
-                refused("Only a person who may release units, and whom the office knows, releases one."),
-            ),
-            What::Asked { hash, figures, .. } if canonical::sha256(figures).ok().as_ref() != Some(hash) => {
-                Err(refused(
-                    "The figures are not those that their SHA-256 names. Ask for a go-ahead again.",
-                ))
-            }
-            What::Photo {
-                sha256,
-                change: PhotoChange::Added { .. },
-            } if !self.0.photos.has(sha256) => Err(Outcome::WaitsForPhoto {
-                sha256: sha256.clone(),
-            }),
-            _ => Ok(entry),
-        }
+        arriving::judge(people, |sha| self.0.photos.has(sha), &entry)?;
+        Ok(entry)
     }
 }
 

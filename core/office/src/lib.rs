@@ -68,6 +68,7 @@ pub fn router(office: Office) -> Router {
     Router::new()
         .route("/ask", post(door::ask).layer(DefaultBodyLimit::max(photo)))
         .route("/photo/{sha}/{size}", get(door::photo))
+        .route("/packet/{name}", get(door::packet))
         .route("/enrol", post(phones::enrol).layer(DefaultBodyLimit::max(SMALL)))
         .route("/here", get(phones::here))
         .route("/shop", get(phones::shop))

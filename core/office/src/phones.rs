@@ -6,7 +6,7 @@ use axum::extract::rejection::JsonRejection;
 use axum::http::header::AUTHORIZATION;
 use axum::http::{HeaderMap, StatusCode};
 use bowseam_send::codes::{self, Phone};
-use bowseam_send::wire::{Enrol, Enrolled, Shop};
+use bowseam_send::wire::{self, Enrol, Enrolled, Shop};
 use chrono::Utc;
 
 use crate::no::beside;
@@ -41,7 +41,7 @@ pub async fn enrol(
 
 /// The office is here and knows this phone.
 pub async fn here(State(office): State<Office>, headers: HeaderMap) -> Result<StatusCode, No> {
-    phone(&office, &headers).await.map(|_| StatusCode::NO_CONTENT)
+    known(&office, &headers).await.map(|_| StatusCode::NO_CONTENT)
 }
 
 /// People, shop book and stock list.
@@ -50,15 +50,29 @@ pub async fn shop(State(office): State<Office>, headers: HeaderMap) -> Result<Js
     beside(move || Ok(Json(office.shop()?))).await
 }
 
-/// The phone that sends this, by its token.
+/// The phone that sends this, by its token; one that was taken back gets nothing.
 pub async fn phone(office: &Office, headers: &HeaderMap) -> Result<Phone, No> {
+    let phone = known(office, headers).await?;
+    if phone.revoked() {
+        return Err(No::forbidden("taken_back", wire::TAKEN_BACK));
+    }
+    Ok(phone)
+}
+
+/// The phone that sends this, also one that was taken back: what it sends is kept apart.
+pub async fn known(office: &Office, headers: &HeaderMap) -> Result<Phone, No> {
     let header = headers.get(AUTHORIZATION).and_then(|header| header.to_str().ok());
     let token = header
         .and_then(|header| header.strip_prefix("Bearer "))
         .ok_or_else(No::stranger)?
         .to_owned();
     let office = office.clone();
-    beside(move || codes::phone_of(&office.0.store, &token)?.ok_or_else(No::stranger)).await
+    beside(move || {
+        let phone = codes::phone_of(&office.0.store, &token)?.ok_or_else(No::stranger)?;
+        codes::heard(&office.0.store, &phone, Utc::now())?;
+        Ok(phone)
+    })
+    .await
 }
 
 impl Office {

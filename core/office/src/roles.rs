@@ -33,7 +33,20 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::GoAhead { .. }
         | Ask::SendBack { .. }
         | Ask::Overrule { .. }
-        | Ask::NewCode {} => Need::Supervisor,
+        | Ask::Looked { .. }
+        | Ask::SetOffice { .. }
+        | Ask::SetSublet { .. }
+        | Ask::Reopen { .. }
+        | Ask::People {}
+        | Ask::SetPerson { .. }
+        | Ask::SetSecret { .. }
+        | Ask::EndPerson { .. }
+        | Ask::Phones {}
+        | Ask::NewCode { .. }
+        | Ask::TakeBack { .. }
+        | Ask::TakeIn { .. }
+        | Ask::Learned {}
+        | Ask::Learn { .. } => Need::Supervisor,
         Ask::Yard { .. }
         | Ask::OpenJob { .. }
         | Ask::Arrival { .. }
@@ -84,12 +97,18 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::FoundMore { .. }
         | Ask::RemoveFound { .. }
         | Ask::SetHold { .. }
+        | Ask::SetNote { .. }
+        | Ask::SetOnJob { .. }
+        | Ask::Settle { .. }
         | Ask::Proof { .. }
         | Ask::SetProof { .. }
         | Ask::HandOver { .. }
         | Ask::Release { .. }
         | Ask::SetHandedOver { .. }
         | Ask::Packet { .. }
+        | Ask::MakePacket { .. }
+        | Ask::PacketProgress { .. }
+        | Ask::StopPacket { .. }
         | Ask::Undo { .. }
         | Ask::ShopBook {} => Need::Person,
     }

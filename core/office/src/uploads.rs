@@ -7,10 +7,10 @@ use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, LOCATION};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use bowseam_photos::Folder;
-use bowseam_send::wire;
+use bowseam_send::{codes, wire};
 
 use crate::no::beside;
-use crate::phones::phone;
+use crate::phones::known;
 use crate::{No, Office};
 
 /// Announces a photo with its length; answers from which byte to send.
@@ -19,11 +19,15 @@ pub async fn begin(
     Path(sha): Path<String>,
     headers: HeaderMap,
 ) -> Result<Response, No> {
-    phone(&office, &headers).await?;
+    let phone = known(&office, &headers).await?;
     let bytes = number(&headers, wire::UPLOAD_LENGTH)?;
     let photos = office.0.photos.clone();
     let name = sha.clone();
     let at = beside(move || {
+        let apart = phone.revoked() && !photos.has(&sha);
+        if apart && !codes::room_apart(&office.0.store, phone.device, bytes)? {
+            return Err(No::forbidden("taken_back", wire::TAKEN_BACK));
+        }
         let at = photos.begin(&sha, bytes)?;
         finished(&photos, &sha, at, at == bytes)
     })
@@ -42,7 +46,7 @@ pub async fn reach(
     Path(sha): Path<String>,
     headers: HeaderMap,
 ) -> Result<Response, No> {
-    phone(&office, &headers).await?;
+    known(&office, &headers).await?;
     let photos = office.0.photos.clone();
     let at = beside(move || {
         let at = photos.offset(&sha)?;
@@ -66,7 +70,7 @@ pub async fn append(
     headers: HeaderMap,
     part: Bytes,
 ) -> Result<Response, No> {
-    phone(&office, &headers).await?;
+    known(&office, &headers).await?;
     if headers.get(CONTENT_TYPE).is_none_or(|kind| kind != wire::PARTIAL) {
         return Err(No::new(
             StatusCode::UNSUPPORTED_MEDIA_TYPE,

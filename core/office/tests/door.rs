@@ -52,6 +52,49 @@ fn rows() -> Vec<(Value, Need)> {
         ),
         (json!({"kind": "overrule", "job": job, "reason": ""}), Supervisor),
         (json!({"kind": "new_code"}), Supervisor),
+        (json!({"kind": "looked", "job": job, "newest": 0}), Supervisor),
+        (
+            json!({"kind": "set_office", "job": job, "field": "insurer", "value": ""}),
+            Supervisor,
+        ),
+        (
+            json!({"kind": "set_sublet", "job": job, "sublet": null, "work": "", "who": "", "out_on": "", "back_on": "", "back": false}),
+            Supervisor,
+        ),
+        (json!({"kind": "reopen", "job": job, "reason": ""}), Supervisor),
+        (json!({"kind": "people"}), Supervisor),
+        (
+            json!({"kind": "set_person", "person": null, "name": "", "roles": [], "qualified": []}),
+            Supervisor,
+        ),
+        (
+            json!({"kind": "set_secret", "person": job, "secret": "", "password": false}),
+            Supervisor,
+        ),
+        (
+            json!({"kind": "end_person", "person": job, "ended": true}),
+            Supervisor,
+        ),
+        (json!({"kind": "phones"}), Supervisor),
+        (json!({"kind": "take_back", "device": job}), Supervisor),
+        (json!({"kind": "take_in", "device": job}), Supervisor),
+        (json!({"kind": "learned"}), Supervisor),
+        (
+            json!({"kind": "learn", "task": "", "now": "", "take": false}),
+            Supervisor,
+        ),
+        (
+            json!({"kind": "set_note", "job": job, "note": null, "text": ""}),
+            Person,
+        ),
+        (
+            json!({"kind": "set_on_job", "job": job, "person": job, "on": true}),
+            Person,
+        ),
+        (
+            json!({"kind": "settle", "job": job, "keep": job, "instead_of": job}),
+            Person,
+        ),
         (json!({"kind": "yard"}), Person),
         (json!({"kind": "open_job", "unit": ""}), Person),
         (
@@ -178,6 +221,12 @@ fn rows() -> Vec<(Value, Need)> {
         ),
         (json!({"kind": "release", "job": job, "note": ""}), Person),
         (json!({"kind": "packet", "job": job, "form": "json"}), Person),
+        (
+            json!({"kind": "make_packet", "job": job, "form": "csv", "prices": true}),
+            Person,
+        ),
+        (json!({"kind": "packet_progress", "job": job}), Person),
+        (json!({"kind": "stop_packet", "job": job}), Person),
         (json!({"kind": "shop_book"}), Person),
     ];
     let of_a_job = [

@@ -26,6 +26,8 @@ fn a_refused_entry_is_stuck_with_its_sentence_and_the_others_go_on() {
     let decision = Decision::GoAhead {
         amount: None,
         note: String::new(),
+        groups: Vec::new(),
+        ceiling: None,
     };
     let refused = [
         phone.save(

@@ -20,7 +20,7 @@ use bowseam_jobs::people::PinCheck;
 use bowseam_send::{Heard, Limits, UNKNOWN_PHONE, codes, wire};
 use chrono::{TimeDelta, Utc};
 use common::{Phone, Wire, Yard, note, push, unsent, until};
-use serde_json::Value;
+use serde_json::{Value, json};
 use uuid::Uuid;
 
 /// All entries of a job, as the folded job's JSON and as sorted ids.
@@ -236,20 +236,112 @@ fn a_phone_whose_token_was_taken_back_is_told_so_and_goes_on_with_a_new_code() {
     let phone = Phone::known_to(&yard);
     let job = phone.open_job(yard.technician, "4417");
     phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 70);
-    assert!(codes::revoke(&yard.store, phone.store.device()).unwrap());
+    assert!(codes::revoke(&yard.store, phone.store.device(), Utc::now()).unwrap());
     let report = phone.round();
-    assert_eq!((report.heard, report.stuck), (Heard::Trouble, 3), "{report:?}");
+    assert_eq!((report.photos, report.stuck), (1, 2), "{report:?}");
     let left = unsent(&phone);
     assert!(
         left.iter()
-            .all(|item| item.state == ItemState::Stuck && item.why == UNKNOWN_PHONE),
+            .all(|item| item.state == ItemState::Stuck && item.why == wire::TAKEN_BACK),
         "{left:?}"
     );
-    assert!(yard.store.entries_after(0, 10).unwrap().is_empty());
+    assert!(
+        yard.store.entries_after(0, 10).unwrap().is_empty(),
+        "nothing of it is in a job"
+    );
+    let apart = yard.store.apart().unwrap();
+    assert_eq!(
+        (apart[0].device, apart[0].entries),
+        (phone.store.device(), 2),
+        "nor lost unseen"
+    );
 
     bowseam_send::enrol(&phone.store, &yard.url(), &yard.code(), "Phone").unwrap();
     let report = phone.round();
-    assert_eq!((report.photos, report.entries), (1, 2), "{report:?}");
+    assert_eq!((report.photos, report.entries), (0, 2), "{report:?}");
+}
+
+#[test]
+fn a_phone_that_the_office_never_knew_is_told_so() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    phone.open_job(yard.technician, "4417");
+    let mut office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
+    office.token = "somebody else's".to_owned();
+    let report = phone.sender.round(&phone.store, &phone.photos, &office).unwrap();
+    assert_eq!((report.heard, report.stuck), (Heard::Trouble, 1), "{report:?}");
+    assert_eq!(unsent(&phone)[0].why, UNKNOWN_PHONE);
+}
+
+#[test]
+fn what_a_lost_phone_still_sends_is_shown_and_comes_in_by_a_supervisors_act_alone() {
+    let yard = Yard::new();
+    let (lost, other) = (Phone::known_to(&yard), Phone::known_to(&yard));
+    let ask = |ask: serde_json::Value| {
+        let ask = serde_json::from_value(ask).unwrap();
+        let asker = bowseam_app::Asker {
+            person: Some(yard.supervisor),
+        };
+        yard.app
+            .ask(&asker, ask, None)
+            .map(|answer| serde_json::to_value(answer).unwrap())
+    };
+    let device = lost.store.device();
+    ask(json!({"kind": "take_back", "device": device})).unwrap();
+    assert_eq!(
+        ask(json!({"kind": "take_back", "device": device}))
+            .unwrap_err()
+            .code,
+        "no_phone"
+    );
+    let job = lost.open_job(yard.technician, "4417");
+    lost.take_photo(job, yard.technician, PhotoOf::Unit, 100, 70);
+    let decision = bowseam_jobs::entry::Decision::SentBack { note: "x".into() };
+    lost.save(
+        job,
+        yard.technician,
+        bowseam_jobs::entry::What::Decided {
+            hash: "0".repeat(64),
+            decision,
+        },
+    );
+    lost.round();
+    other.round();
+    assert!(other.store.job(job).unwrap().is_none() && yard.store.job(job).unwrap().is_none());
+    let row = |row: usize| ask(json!({"kind": "phones"})).unwrap()["phones"][row].clone();
+    assert_eq!(
+        (row(0)["apart"].clone(), row(0)["taken_back"].clone()),
+        (json!(3), json!(true))
+    );
+    let words = row(0)["apart_words"].to_string();
+    assert!(
+        words.contains("Toni Technician, opened for unit 4417") && words.contains("Only a supervisor"),
+        "{words}"
+    );
+
+    ask(json!({"kind": "take_in", "device": device})).unwrap();
+    let taken = yard.store.job(job).unwrap().unwrap();
+    assert_eq!(
+        (taken.unit.as_str(), taken.photos.len(), taken.decided.len()),
+        ("4417", 1, 0)
+    );
+    assert_eq!(row(0)["apart"], 1, "what a technician may not decide stays apart");
+    assert_eq!(
+        ask(json!({"kind": "take_in", "device": device}))
+            .unwrap_err()
+            .code,
+        "nothing_apart"
+    );
+    // The thief gets nothing out of the office.
+    let office = bowseam_send::Office::of(&lost.store).unwrap().unwrap();
+    for path in ["shop", "entries"] {
+        let answer = common::agent()
+            .get(format!("{}/{path}", office.url))
+            .header("authorization", format!("Bearer {}", office.token))
+            .call()
+            .unwrap();
+        assert_eq!(answer.status(), 403, "{path}");
+    }
 }
 
 #[test]

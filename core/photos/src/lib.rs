@@ -291,6 +291,16 @@ impl Folder {
         Ok(freed)
     }
 
+    /// An upright JPEG to print, longer side at most `longest` pixels, made from the large copy and not kept.
+    ///
+    /// # Errors
+    /// `CannotShow`, `BadName`, `Missing`, or one of the disk.
+    pub fn print(&self, sha: &str, longest: u32) -> Result<Vec<u8>> {
+        let large = fs::read(self.large(sha)?).map_err(Error::reading)?;
+        let [print] = shrunk(&large, [longest])?;
+        Ok(print)
+    }
+
     fn copy(&self, sha: &str, size: &str, longest: u32) -> Result<PathBuf> {
         check_name(sha)?;
         let place = self.copy_place(sha, size);

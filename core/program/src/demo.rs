@@ -1,19 +1,16 @@
-//! Serving on loopback: the demo yard (a phone and an office in one program), or an office on its own; and the
-//! packet of a job, from a folder that nobody serves.
+//! Serving on loopback: the demo yard (a phone and an office in one program), or an office on its own.
 
 use crate::{Ended, Serve, baked, pages, yard};
 use axum::{Router, middleware::from_fn_with_state, response::Redirect, routing::get};
 use bowseam_app::{
-    answer::Answer,
-    app::{App, Asker, Kind},
-    ask::{Ask, PacketForm},
+    app::{App, Kind},
     sending,
 };
 use bowseam_office::{Guard, Office, guard};
 use std::{
     io::Write,
     net::{Ipv4Addr, SocketAddr},
-    path::{Path, PathBuf},
+    path::PathBuf,
     sync::Arc,
 };
 use tempfile::TempDir;
@@ -35,6 +32,7 @@ pub fn demo(serve: &Serve) -> Result<(), Ended> {
     run(serve, router, move |address| {
         // The demo's phone is known to the demo's office; on a kept folder the port may be another one than last time.
         let url = format!("http://{address}/office");
+        eprintln!("The demo yard's office: {url}/");
         std::thread::spawn(move || {
             let code = bowseam_send::codes::new_code(&office.store(), chrono::Utc::now());
             if let Ok((code, _)) = code
@@ -72,37 +70,6 @@ pub fn office(serve: &Serve) -> Result<(), Ended> {
         router.route("/", get(|| async { Redirect::temporary("/office/list.html") })),
         |_| (),
     )
-}
-
-/// The packet of a job, named by its id or its unit.
-pub fn packet(job: &str, data: &Path, form: &str) -> Result<(), Ended> {
-    let form = match form {
-        "html" => PacketForm::Html,
-        "json" => PacketForm::Json,
-        _ => return Err(Ended::with(2, "A packet comes as html or json.")),
-    };
-    let phone = data.join("phone");
-    let folder = if phone.is_dir() { phone } else { data.to_owned() };
-    if !folder.is_dir() {
-        return Err(Ended::with(
-            2,
-            format!("There is no data folder {}.", data.display()),
-        ));
-    }
-    let app = App::open(&folder, Kind::Phone)?;
-    let Answer::Yard(all) = app.ask(&Asker::default(), Ask::Yard { find: String::new() }, None)? else {
-        return Err(Ended::with(1, "The yard cannot be read."));
-    };
-    let row = all
-        .rows
-        .iter()
-        .find(|row| row.unit == job || row.job.to_string() == job);
-    let row = row.ok_or_else(|| Ended::with(2, format!("There is no job {job} in {}.", data.display())))?;
-    match app.ask(&Asker::default(), Ask::Packet { job: row.job, form }, None)? {
-        Answer::Packet { text, .. } => writeln!(std::io::stdout().lock(), "{text}")
-            .map_err(|e| Ended::with(1, format!("The packet cannot be written: {e}."))),
-        _ => Err(Ended::with(1, "The packet cannot be made.")),
-    }
 }
 
 fn office_pages(app: &Arc<App>) -> Router {

@@ -3,6 +3,7 @@
 mod baked;
 mod demo;
 mod figure;
+mod packet;
 mod pages;
 mod yard;
 
@@ -30,17 +31,8 @@ enum Command {
         /// roof-section, side-patch, rivets, joint, cut-bars, cut-sheets, crew, photo-scale, price, vin or sheeting
         what: String,
     },
-    /// Writes the packet of a job to standard output
-    Packet {
-        /// The job's id, or the number of its unit
-        job: String,
-        /// The data folder: the phone's, or the demo's
-        #[arg(long)]
-        data: PathBuf,
-        /// html or json
-        #[arg(long, default_value = "html")]
-        form: String,
-    },
+    /// Writes the packet of a job and proves its photos
+    Packet(packet::Packet),
     /// Makes the demo yard anew from demo-data/yard.json and writes what came out
     #[command(hide = true)]
     Bake {
@@ -92,7 +84,7 @@ fn main() -> ExitCode {
         Some(Command::Demo(serve)) => demo::demo(&serve),
         Some(Command::Office(serve)) => demo::office(&serve),
         Some(Command::Figure { what }) => figure::figure(&what),
-        Some(Command::Packet { job, data, form }) => demo::packet(&job, &data, &form),
+        Some(Command::Packet(asked)) => packet::packet(&asked),
         Some(Command::Bake { file }) => baked::bake(&file),
     };
     match done {

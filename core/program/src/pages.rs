@@ -42,6 +42,7 @@ pub fn phone(app: Arc<App>) -> Router {
         .route("/", get(|| async { Redirect::temporary("/field/yard.html") }))
         .route("/ask", post(ask))
         .route("/photo/{sha256}/{size}", get(photo))
+        .route("/packet/{name}", get(packet))
         .layer(DefaultBodyLimit::max(LARGEST_PHOTO))
         .with_state(app)
         .fallback(screens)
@@ -109,6 +110,24 @@ async fn photo(State(app): State<Arc<App>>, Path((sha256, size)): Path<(String, 
             [
                 (header::CONTENT_TYPE, kind),
                 (header::CACHE_CONTROL, "private, max-age=31536000, immutable"),
+            ],
+            bytes,
+        )
+            .into_response(),
+        Ok(Err(refusal)) => (StatusCode::NOT_FOUND, Json(refusal)).into_response(),
+        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+    }
+}
+
+/// A packet that was made, to be saved.
+async fn packet(State(app): State<Arc<App>>, Path(name): Path<String>) -> Response {
+    match tokio::task::spawn_blocking(move || bowseam_app::door::packet(&app, &name)).await {
+        Ok(Ok((bytes, kind))) => (
+            [
+                (header::CONTENT_TYPE, kind),
+                (header::CONTENT_DISPOSITION, "attachment"),
+                (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+                (header::CACHE_CONTROL, "no-store"),
             ],
             bytes,
         )

@@ -102,6 +102,7 @@ pub fn people(app: &App, pin_hash: &str) -> Result<(), Refusal> {
             roles: roles.iter().copied().collect(),
             may_release,
             pin_hash: Some(pin_hash.to_owned()),
+            ..Person::default()
         };
         app.store().put_person(&person)?;
     }

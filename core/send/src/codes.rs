@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use crate::wire::sha256;
-use crate::{Error, Result};
+use crate::{Error, Result, code_words};
 
 /// Letters and digits that are not mistaken for one another: no 0 O 1 I L.
 const LETTERS: &[u8; 31] = b"23456789ABCDEFGHJKMNPQRSTUVWXYZ";
@@ -26,6 +26,10 @@ const MOST_WRONG: usize = 20;
 /// Most codes open at a time.
 const MOST_OPEN: usize = 50;
 const SETTING: &str = "phones";
+/// Most bytes of photos taken of a phone that was taken back: whoever has it may want to fill the disk.
+const MOST_APART: u64 = 2 << 30;
+/// A phone is noted as heard this often at most.
+const HEARD_EVERY: TimeDelta = TimeDelta::minutes(5);
 
 /// A phone that the office knows.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -38,6 +42,18 @@ pub struct Phone {
     pub since: DateTime<Utc>,
     /// SHA-256 of its token; none once it was taken back.
     token: Option<String>,
+    /// When it last asked for something, to some minutes.
+    #[serde(default)]
+    pub last_heard: Option<DateTime<Utc>>,
+    /// When it was taken back.
+    #[serde(default)]
+    pub taken_back: Option<DateTime<Utc>>,
+    /// SHA-256 of the token that it had then: what it still sends is kept apart.
+    #[serde(default)]
+    old_token: Option<String>,
+    /// Bytes of photos that it announced since.
+    #[serde(default)]
+    apart_bytes: u64,
 }
 
 impl Phone {
@@ -113,7 +129,7 @@ pub fn redeem(store: &Store, code: &str, device: Uuid, name: &str, now: DateTime
     if all.wrong.len() >= MOST_WRONG {
         return Err(Error::TooManyCodes);
     }
-    let hash = sha256(&plain(code));
+    let hash = sha256(&code_words::read(code, LETTERS, LENGTH).unwrap_or_else(|| plain(code)));
     let open = all.codes.iter_mut().find(|c| c.hash == hash && c.until > now);
     match open {
         Some(open) if open.used_by.is_none_or(|used_by| used_by == device) => open.used_by = Some(device),
@@ -134,13 +150,22 @@ pub fn redeem(store: &Store, code: &str, device: Uuid, name: &str, now: DateTime
             name,
             since: now,
             token: Some(sha256(&token)),
+            last_heard: Some(now),
+            taken_back: None,
+            old_token: None,
+            apart_bytes: 0,
         },
     );
     all.keep(store)?;
     Ok(token)
 }
 
-/// The phone that this token belongs to.
+/// The five words of a code: they are typed in its place.
+pub fn words(code: &str) -> Option<String> {
+    code_words::of(code, LETTERS)
+}
+
+/// The phone that this token belongs to, also one that was taken back ([`Phone::revoked`]).
 ///
 /// # Errors
 /// One of the store.
@@ -149,7 +174,41 @@ pub fn phone_of(store: &Store, token: &str) -> Result<Option<Phone>> {
     let hash = sha256(token);
     Ok(phones(store)?
         .into_iter()
-        .find(|phone| phone.token.as_ref() == Some(&hash)))
+        .find(|phone| [&phone.token, &phone.old_token].contains(&&Some(hash.clone()))))
+}
+
+/// Notes that a phone was heard.
+///
+/// # Errors
+/// One of the store.
+pub fn heard(store: &Store, phone: &Phone, now: DateTime<Utc>) -> Result<()> {
+    let lately = |at: DateTime<Utc>| now.signed_duration_since(at) < HEARD_EVERY;
+    if phone.last_heard.is_some_and(lately) {
+        return Ok(());
+    }
+    let (_one, mut all) = Phones::change(store)?;
+    if let Some(phone) = all.phones.get_mut(&phone.device) {
+        phone.last_heard = Some(now);
+    }
+    all.keep(store)
+}
+
+/// Whether so many bytes more of a phone that was taken back are kept apart; they count from then on.
+///
+/// # Errors
+/// One of the store.
+pub fn room_apart(store: &Store, device: Uuid, bytes: u64) -> Result<bool> {
+    let (_one, mut all) = Phones::change(store)?;
+    let Some(phone) = all.phones.get_mut(&device) else {
+        return Ok(false);
+    };
+    let bytes = phone.apart_bytes.saturating_add(bytes);
+    if bytes > MOST_APART {
+        return Ok(false);
+    }
+    phone.apart_bytes = bytes;
+    all.keep(store)?;
+    Ok(true)
 }
 
 /// All phones that were ever made known, with those taken back.
@@ -160,13 +219,17 @@ pub fn phones(store: &Store) -> Result<Vec<Phone>> {
     Ok(Phones::read(store)?.phones.into_values().collect())
 }
 
-/// Takes a phone's token back: it is a stranger from now on. What it sent stays. Answers whether there was one.
+/// Takes a phone back: it gets nothing any more, and what it still sends is kept apart. What it sent stays. Answers whether there was one.
 ///
 /// # Errors
 /// One of the store.
-pub fn revoke(store: &Store, device: Uuid) -> Result<bool> {
+pub fn revoke(store: &Store, device: Uuid, now: DateTime<Utc>) -> Result<bool> {
     let (_one, mut all) = Phones::change(store)?;
-    let taken = all.phones.get_mut(&device).and_then(|phone| phone.token.take());
+    let phone = all.phones.get_mut(&device).filter(|phone| !phone.revoked());
+    let taken = phone.map(|phone| {
+        phone.old_token = phone.token.take();
+        phone.taken_back = Some(now);
+    });
     all.keep(store)?;
     Ok(taken.is_some())
 }

@@ -14,6 +14,7 @@
 //! | `GET here` | nothing: the office is there and knows this phone |
 //! | `GET shop` | people and shop book ([`wire::Shop`]) |
 
+mod code_words;
 pub mod codes;
 pub mod wire;
 

@@ -35,6 +35,9 @@ pub const MOST_ENTRIES: usize = 200;
 /// Most bytes of entries in one message, either way.
 pub const MOST_BODY: usize = 8 * 1024 * 1024;
 
+/// What a phone that was taken back is told.
+pub const TAKEN_BACK: &str = "The office took this phone back. What it sends is kept apart there until a supervisor takes it in; with a new code this phone goes on.";
+
 /// A phone asks to be known.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -9,10 +9,15 @@ import type { FoldOutView } from "./FoldOutView.ts";
 import type { FoundMore } from "./FoundMore.ts";
 import type { HandOver } from "./HandOver.ts";
 import type { Hello } from "./Hello.ts";
+import type { Learned } from "./Learned.ts";
 import type { MarkView } from "./MarkView.ts";
+import type { NewCode } from "./NewCode.ts";
 import type { OfficeJob } from "./OfficeJob.ts";
+import type { OfficeList } from "./OfficeList.ts";
 import type { Outbox } from "./Outbox.ts";
 import type { PacketForm } from "./PacketForm.ts";
+import type { PeopleView } from "./PeopleView.ts";
+import type { Phones } from "./Phones.ts";
 import type { PhotoView } from "./PhotoView.ts";
 import type { PhotosView } from "./PhotosView.ts";
 import type { PlaceAt } from "./PlaceAt.ts";
@@ -32,4 +37,4 @@ export type Answer = { "kind": "hello" } & Hello | { "kind": "saved", act: strin
 /**
  * What the dry hours that were entered say to the open roof, in words.
  */
-dry: string | null, } | { "kind": "compared_figures", was: Version, now: Version, changed: Array<Changed>, } | { "kind": "cut_list" } & CutListView | { "kind": "roof_off" } & RoofOff | { "kind": "buying_list" } & BuyingList | { "kind": "steps" } & Steps | { "kind": "found_more" } & FoundMore | { "kind": "proof" } & Proof | { "kind": "hand_over" } & HandOver | { "kind": "packet", form: PacketForm, text: string, sha256: string, } | { "kind": "drafts", drafts: { [key in string]: string }, } | { "kind": "outbox" } & Outbox | { "kind": "room" } & Room | { "kind": "shop_book" } & ShopBook | { "kind": "office_jobs" } & Yard | { "kind": "office_job" } & OfficeJob | { "kind": "new_code", code: string, until: string, };
+dry: string | null, } | { "kind": "compared_figures", was: Version, now: Version, changed: Array<Changed>, } | { "kind": "cut_list" } & CutListView | { "kind": "roof_off" } & RoofOff | { "kind": "buying_list" } & BuyingList | { "kind": "steps" } & Steps | { "kind": "found_more" } & FoundMore | { "kind": "proof" } & Proof | { "kind": "hand_over" } & HandOver | { "kind": "packet", form: PacketForm, text: string, sha256: string, } | { "kind": "drafts", drafts: { [key in string]: string }, } | { "kind": "outbox" } & Outbox | { "kind": "room" } & Room | { "kind": "shop_book" } & ShopBook | { "kind": "office_jobs" } & OfficeList | { "kind": "office_job" } & OfficeJob | { "kind": "people" } & PeopleView | { "kind": "phones" } & Phones | { "kind": "new_code" } & NewCode | { "kind": "learned" } & Learned;

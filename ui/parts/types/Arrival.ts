@@ -14,6 +14,10 @@ export type Arrival = { head: Head, fields: Array<Field<ArrivalField>>, photos: 
  */
 wanted: Array<string>, 
 /**
+ * Who answered *May it roll?*, and when.
+ */
+roll_by: string | null, roll_at: string | null, 
+/**
  * Whether *May roll, with limits* is offered, and why not.
  */
 limits_refused: string | null, 

@@ -8,4 +8,12 @@ export type GoAhead = {
 /**
  * `none`, `asked`, `go_ahead`, `sent_back`, `stale` (asked or agreed for other figures than these).
  */
-state: string, words: string, by: string | null, at: string | null, amount: string | null, note: string | null, changed: Array<Changed>, };
+state: string, words: string, by: string | null, at: string | null, amount: string | null, note: string | null, 
+/**
+ * The groups that have it; empty: all.
+ */
+groups: Array<string>, 
+/**
+ * Changed figures of the same ways need no new answer up to this total.
+ */
+ceiling: string | null, changed: Array<Changed>, };

@@ -8,4 +8,8 @@ import type { TypedPlace } from "./TypedPlace.ts";
 /**
  * One mark.
  */
-export type MarkView = { head: Head, mark: MarkRow, typed: TypedPlace, photos: Array<Photo>, parts: Array<Part>, by: string, at: string, };
+export type MarkView = { head: Head, mark: MarkRow, typed: TypedPlace, 
+/**
+ * How deep, or how far out of line, as typed.
+ */
+depth: string, photos: Array<Photo>, parts: Array<Part>, by: string, at: string, };

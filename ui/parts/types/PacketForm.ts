@@ -3,4 +3,4 @@
 /**
  * Forms of the packet.
  */
-export type PacketForm = "html" | "json";
+export type PacketForm = "html" | "json" | "pdf" | "xlsx" | "csv";

@@ -67,6 +67,10 @@ lining: boolean,
  */
 wet: boolean, 
 /**
+ * It fits only up to a depth, and the mark's was not measured.
+ */
+depth_open?: boolean, 
+/**
  * What to look at.
  */
 warnings: Array<string>, };

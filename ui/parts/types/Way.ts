@@ -38,6 +38,10 @@ price: string | null,
  */
 days_open: string | null, 
 /**
- * The cheapest that fits.
+ * The cheapest that fits, of those that need nothing measured first if there is one.
  */
-best: boolean, };
+best: boolean, 
+/**
+ * It fits only up to a depth that was not measured yet.
+ */
+measure_first: boolean, };

@@ -83,5 +83,9 @@ pub struct GoAhead {
     pub at: Option<DateTime<Utc>>,
     pub amount: Option<String>,
     pub note: Option<String>,
+    /// The groups that have it; empty: all.
+    pub groups: Vec<String>,
+    /// Changed figures of the same ways need no new answer up to this total.
+    pub ceiling: Option<String>,
     pub changed: Vec<Changed>,
 }

@@ -3,11 +3,14 @@
 use super::Change;
 use crate::{
     answer::{Answer, Refusal},
-    typed,
+    people, typed,
     view::{handover, proof},
     words,
 };
-use bowseam_jobs::entry::{Hold, ProofAnswer, ProofOk, Release, What};
+use bowseam_jobs::{
+    entry::{Hold, ProofAnswer, ProofOk, Release, What},
+    people::{Person, Qualification},
+};
 use chrono::Utc;
 
 /// On hold, with why; or going on.
@@ -48,6 +51,9 @@ pub fn set_proof(change: &Change, row: String, answer: Option<ProofAnswer>) -> R
         if let Some(why) = proof::own_work(&change.now, asked) {
             return Err(Refusal::at("own_work", "answer", why));
         }
+        if let Some(why) = proof::not_qualified(&change.now, &change.person, asked) {
+            return Err(Refusal::at("not_qualified", "answer", why));
+        }
         if proof::is_measured(asked) && answer.value.is_empty() {
             let sentence = format!("{}: enter what was measured.", asked.title);
             return Err(Refusal::at("value_missing", "value", sentence));
@@ -64,22 +70,23 @@ pub fn set_proof(change: &Change, row: String, answer: Option<ProofAnswer>) -> R
 
 /// Released, by a person who may, when nothing lacks.
 pub fn release(change: &Change, note: &str) -> Result<Answer, Refusal> {
-    if !change.person.may_release {
+    if let Some(why) = people::may_not(&change.person, Qualification::Release) {
+        let may = |p: &&Person| people::may_not(p, Qualification::Release).is_none();
         let may: Vec<&str> = change
             .now
             .people
             .iter()
-            .filter(|p| p.may_release)
+            .filter(may)
             .map(|p| p.name.as_str())
             .collect();
         let who = if may.is_empty() {
-            "nobody is named for it yet".to_owned()
+            "nobody is named for it now".to_owned()
         } else {
             words::list(&may)
         };
         return Err(Refusal::new(
             "may_not_release",
-            format!("Units are released by those named for it: {who}."),
+            format!("{why} Units are released by those named for it: {who}."),
         ));
     }
     let lacks = handover::lacks(&change.now)?;

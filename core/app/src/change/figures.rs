@@ -9,7 +9,11 @@ use crate::{
     words,
 };
 use bowseam_figures::ways::Choice;
-use bowseam_jobs::entry::{ByHand, ChosenWay, Decision, HandLine, What};
+use bowseam_jobs::{
+    entry::{ByHand, ChosenWay, Decision, HandLine, What},
+    job::Asked,
+};
+use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// Chooses a way for a group; nothing takes the choice away.
@@ -181,24 +185,88 @@ pub fn ask_go_ahead(change: &Change, found: Option<Uuid>) -> Result<Answer, Refu
     change.one(What::Asked { hash, figures, found })
 }
 
-/// The go-ahead for the figures with this hash.
+/// The go-ahead for the figures with this hash: at an amount, for some groups alone, or up to a ceiling.
 pub fn go_ahead(
     change: &Change,
     hash: String,
-    amount: Option<String>,
+    (amount, groups, ceiling): (Option<String>, Vec<String>, Option<String>),
     note: &str,
 ) -> Result<Answer, Refusal> {
     supervisor_only(&change.person, "gives a go-ahead")?;
-    newest_asked(change, &hash)?;
-    let amount = match amount.as_deref().map(str::trim).filter(|typed| !typed.is_empty()) {
-        Some(typed) => Some(format!("{:.2}", typed::decimal(typed, "an amount", "amount")?)),
-        None => None,
+    let asked = newest_asked(change, &hash)?;
+    let money = |typed: Option<String>, what: &str, field: &str| {
+        let typed = typed
+            .map(|typed| typed.trim().to_owned())
+            .filter(|typed| !typed.is_empty());
+        let read = typed
+            .map(|typed| typed::decimal(&typed, what, field))
+            .transpose()?;
+        Ok::<_, Refusal>(read)
     };
+    let mut amount = money(amount, "an amount", "amount")?;
+    let ceiling = money(ceiling, "a ceiling", "ceiling")?;
+    let groups = part(change, asked, groups)?;
+    if (!groups.is_empty() || ceiling.is_some()) && asked.found.is_some() {
+        let sentence = "What was found more gets its go-ahead as a whole: send it back with a note if not all of it is wanted.";
+        return Err(Refusal::at("found_whole", "groups", sentence));
+    }
+    if let Some(ceiling) = ceiling {
+        let total = asked.figures.get("total").and_then(serde_json::Value::as_str);
+        let total = total
+            .and_then(|total| total.parse::<Decimal>().ok())
+            .unwrap_or_default();
+        if !groups.is_empty() || ceiling < total {
+            let sentence = format!(
+                "A ceiling is for all of the figures and not below them (${total}). For less give the go-ahead for a part, or send them back."
+            );
+            return Err(Refusal::at("ceiling_low", "ceiling", sentence));
+        }
+        // Up to the ceiling what is agreed is what is figured.
+        amount = None;
+    }
+    if amount.is_none() && !groups.is_empty() {
+        amount = change.now.part(&groups)?.total.parse().ok();
+    }
+    let said = |money: Option<Decimal>| money.map(|money| format!("{money:.2}"));
     let decision = Decision::GoAhead {
-        amount,
+        amount: said(amount),
         note: typed::text(note, "note")?,
+        groups,
+        ceiling: said(ceiling),
     };
     change.one(What::Decided { hash, decision })
+}
+
+/// The groups that have the go-ahead; none where all have it. A part is worked out anew, so it can only be one of the
+/// figures as they are.
+fn part(change: &Change, asked: &Asked, mut groups: Vec<String>) -> Result<Vec<String>, Refusal> {
+    groups.sort();
+    groups.dedup();
+    if groups.is_empty() {
+        return Ok(groups);
+    }
+    let main = change.now.main()?;
+    if main.hash.as_ref() != Some(&asked.hash) {
+        let sentence = "The figures changed since they were asked: a part of them can only be had once they are asked anew.";
+        return Err(Refusal::at("part_stale", "groups", sentence));
+    }
+    let all: Vec<&str> = main
+        .estimate
+        .iter()
+        .flat_map(|figured| &figured.groups)
+        .map(|group| group.group.as_str())
+        .collect();
+    if groups.iter().any(|group| !all.contains(&group.as_str())) {
+        return Err(Refusal::at(
+            "no_group",
+            "groups",
+            "This part is not in the figures. Choose among those shown.",
+        ));
+    }
+    if groups.len() == all.len() {
+        groups.clear();
+    }
+    Ok(groups)
 }
 
 /// Sends the figures with this hash back; the note says why.
@@ -220,7 +288,7 @@ pub fn send_back(change: &Change, hash: String, note: &str) -> Result<Answer, Re
 }
 
 /// An answer is only for figures that were asked, and not for old ones when newer were asked since.
-fn newest_asked(change: &Change, hash: &str) -> Result<(), Refusal> {
+fn newest_asked<'c>(change: &'c Change, hash: &str) -> Result<&'c Asked, Refusal> {
     let asked = &change.now.job.asked;
     let this = asked
         .iter()
@@ -240,5 +308,5 @@ fn newest_asked(change: &Change, hash: &str) -> Result<(), Refusal> {
         let sentence = "Other figures were asked since these. Open the job again and answer the newer ones.";
         return Err(Refusal::at("stale", "hash", sentence));
     }
-    Ok(())
+    Ok(&this.value)
 }

@@ -7,8 +7,12 @@ use crate::{
     typed,
 };
 use bowseam_figures::mark::{Age, DamageKind, Part};
+use bowseam_figures::measure::{Length, Unit};
 use bowseam_jobs::entry::{MarkChange, What};
 use uuid::Uuid;
+
+/// Deepest that a mark is: a wall pushed in this far is no dent any more.
+const DEEPEST: Length = Length::inches(48);
 
 /// What is said of a new mark.
 pub struct Said {
@@ -53,7 +57,8 @@ pub fn set_mark(
     change: &Change,
     mark: Uuid,
     place: Option<&TypedPlace>,
-    (damage, part, age, note): (Option<DamageKind>, Option<Part>, Option<Age>, Option<String>),
+    (damage, part, age): (Option<DamageKind>, Option<Part>, Option<Age>),
+    (note, depth): (Option<String>, Option<String>),
 ) -> Result<Answer, Refusal> {
     change.now.job_mark(mark)?;
     let mut changes = Vec::new();
@@ -70,10 +75,28 @@ pub fn set_mark(
     if let Some(note) = note {
         changes.push(MarkChange::Note(typed::text(&note, "note")?));
     }
+    if let Some(depth) = depth {
+        changes.push(MarkChange::Depth(self::depth(&depth, change.now.unit)?));
+    }
     if changes.is_empty() {
         return Ok(super::nothing_made(Some(mark)));
     }
     save(change, mark, changes, Some(mark))
+}
+
+/// A depth as typed; none where nothing is.
+fn depth(text: &str, unit: Unit) -> Result<Option<Length>, Refusal> {
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
+    let depth = typed::length(text, unit, "depth")?;
+    if depth > DEEPEST {
+        let deepest = DEEPEST.say(unit);
+        let sentence =
+            format!("A depth is at most {deepest}: how far it is out of line, or how deep the gouge is.");
+        return Err(Refusal::at("mark_depth", "depth", sentence));
+    }
+    Ok(Some(depth))
 }
 
 /// Takes a mark off.

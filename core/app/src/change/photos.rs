@@ -57,13 +57,13 @@ pub fn add_photo(
         bytes: kept.bytes,
         taken: kept.facts.and_then(|facts| facts.taken),
     };
-    let (photos, sha256) = (change.now.app.photos().clone(), kept.sha256.clone());
+    let sha256 = kept.sha256.clone();
     let saved = change.one(What::Photo {
         sha256: kept.sha256,
         change: added,
     })?;
-    // The copies that the next screens show are made meanwhile; where that fails, the screen tries and says why.
-    std::thread::spawn(move || photos.make_copies(&sha256));
+    // The copies that the next screens show are made meanwhile.
+    change.now.app.copies().soon(&sha256);
     Ok(saved)
 }
 

@@ -149,6 +149,10 @@ pub fn measure(
     reason: &str,
 ) -> Result<Answer, Refusal> {
     let wanted = change.now.wanted(&step, &value)?;
+    if steps::is_done(&change.now, &step) {
+        let sentence = "This step is done. Open it again to change what was measured at it.";
+        return Err(Refusal::at("step_done", "measured", sentence));
+    }
     let measured = typed::text(measured, "measured")?;
     if measured.is_empty() {
         return change.one(What::Measured {

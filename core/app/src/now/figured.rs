@@ -4,11 +4,12 @@
 use super::{Now, figures_mark, no_found};
 use crate::{
     answer::{GoAhead, Refusal},
-    from_photo,
+    from_photo, words,
 };
 use bowseam_figures::{
     canonical,
     estimate::{self, Estimate},
+    group::{WayKey, groups},
     mark::Mark,
     ways::{self, Choice},
     whole,
@@ -18,7 +19,7 @@ use bowseam_jobs::{
     job::{Asked, JobFound, Kept},
 };
 use rust_decimal::Decimal;
-use std::str::FromStr;
+use std::{collections::BTreeSet, str::FromStr};
 use uuid::Uuid;
 
 /// Figures with their hash and where they stand.
@@ -54,13 +55,35 @@ impl Now<'_> {
             .collect()
     }
 
-    /// Marks that are worked on: those of the main figures and of each *found more* with its go-ahead.
+    /// Marks that are worked on: those of the main figures that have a go-ahead, where only a part has it, and of each
+    /// *found more* with its go-ahead.
     pub fn work_marks(&self) -> Vec<Mark> {
-        let mut marks = self.main_marks();
+        let mut marks = match self.main() {
+            Ok(main) => of_groups(self.main_marks(), &main.go_ahead.groups),
+            Err(_) => self.main_marks(),
+        };
         for found in self.job.found.iter().filter(|found| self.is_agreed_found(found)) {
             marks.extend(self.found_marks(found.id));
         }
         marks
+    }
+
+    /// Marks that a go-ahead for a part leaves out.
+    pub fn left_out(&self) -> BTreeSet<Uuid> {
+        let part = self
+            .main()
+            .map(|main| main.go_ahead.groups.clone())
+            .unwrap_or_default();
+        if part.is_empty() {
+            return BTreeSet::new();
+        }
+        let marks = self.main_marks();
+        let others = groups(&marks)
+            .into_iter()
+            .filter(|group| !part.contains(&group.key));
+        others
+            .flat_map(|group| group.marks.into_iter().filter_map(|mark| mark.id.parse().ok()))
+            .collect()
     }
 
     /// The ways that fit, group by group, for all marks.
@@ -143,6 +166,14 @@ impl Now<'_> {
             .main
             .get_or_init(|| self.figured(self.figure(&self.main_marks())?, None));
         main.as_ref().map_err(Clone::clone)
+    }
+
+    /// The figures of some groups of the main figures alone: what a go-ahead for a part comes to.
+    ///
+    /// # Errors
+    /// As [`Self::main`].
+    pub fn part(&self, groups: &[String]) -> Result<Estimate, Refusal> {
+        self.figure(&of_groups(self.main_marks(), groups))
     }
 
     /// What each *found more* adds to what was agreed before it, in the job's order.
@@ -238,6 +269,8 @@ impl Now<'_> {
             at: None,
             amount: None,
             note: None,
+            groups: Vec::new(),
+            ceiling: None,
             changed: Vec::new(),
         };
         let Some(newest) = self.newest_asked(found) else {
@@ -263,11 +296,28 @@ impl Now<'_> {
         let (by, at) = decision.map_or((newest.by, newest.at), |kept| (kept.by, kept.at));
         seen.by = Some(self.name(by));
         seen.at = Some(at);
+        let under = decision.and_then(|kept| under_ceiling(&kept.value, &newest.value, estimate));
         let (state, said) = match (decision.map(|kept| &kept.value), asked_these) {
-            (Some(Decision::GoAhead { amount, note }), true) => {
+            (
+                Some(Decision::GoAhead {
+                    amount,
+                    note,
+                    groups,
+                    ceiling,
+                }),
+                these,
+            ) if these || under.is_some() => {
                 seen.amount.clone_from(amount);
                 seen.note = some_text(note);
-                ("go_ahead", format!("{} gave the go-ahead.", self.name(by)))
+                seen.groups.clone_from(groups);
+                seen.ceiling.clone_from(ceiling);
+                let given = given_words(&self.name(by), groups, ceiling.as_deref(), estimate);
+                let since = if these {
+                    ""
+                } else {
+                    " The figures changed since and stay under it."
+                };
+                ("go_ahead", format!("{given}{since}"))
             }
             (Some(Decision::SentBack { note }), _) => {
                 seen.note = some_text(note);
@@ -285,7 +335,7 @@ impl Now<'_> {
                 "asked",
                 format!("{} asked the office; no answer yet.", self.name(by)),
             ),
-            (Some(Decision::GoAhead { .. }), false) => (
+            (Some(Decision::GoAhead { .. }), _) => (
                 "stale",
                 "The go-ahead was given for other figures than these. It does not count for them: ask again."
                     .to_owned(),
@@ -321,6 +371,61 @@ impl Now<'_> {
         }
         Ok(total.map(|total| format!("{total:.2}")))
     }
+}
+
+/// The marks of these groups; all where none are named.
+fn of_groups(marks: Vec<Mark>, wanted: &[String]) -> Vec<Mark> {
+    if wanted.is_empty() {
+        return marks;
+    }
+    let of_them = groups(&marks)
+        .into_iter()
+        .filter(|group| wanted.contains(&group.key));
+    let ids: BTreeSet<String> = of_them
+        .flat_map(|group| group.marks.into_iter().map(|mark| mark.id.clone()))
+        .collect();
+    marks.into_iter().filter(|mark| ids.contains(&mark.id)).collect()
+}
+
+/// Changed figures that a go-ahead with a ceiling still covers: the same groups in the same ways, not above it.
+fn under_ceiling(decision: &Decision, asked: &Asked, now: Option<&Estimate>) -> Option<()> {
+    let Decision::GoAhead {
+        ceiling: Some(ceiling),
+        ..
+    } = decision
+    else {
+        return None;
+    };
+    let ways = |estimate: &Estimate| -> Vec<(String, WayKey)> {
+        let groups = estimate.groups.iter();
+        groups.map(|group| (group.group.clone(), group.way)).collect()
+    };
+    let then: Estimate = serde_json::from_value(asked.figures.clone()).ok()?;
+    let now = now?;
+    let read = |text: &str| Decimal::from_str(text).ok();
+    (ways(&then) == ways(now) && read(&now.total)? <= read(ceiling)?).then_some(())
+}
+
+/// A go-ahead in words: by whom, for what, up to what.
+fn given_words(by: &str, groups: &[String], ceiling: Option<&str>, estimate: Option<&Estimate>) -> String {
+    let titles = |given: bool| {
+        let all = estimate.iter().flat_map(|estimate| &estimate.groups);
+        let of_them = all.filter(|group| groups.contains(&group.group) == given);
+        words::list(&of_them.map(|group| group.title.clone()).collect::<Vec<_>>())
+    };
+    let up_to = ceiling
+        .map(|ceiling| format!(" up to ${ceiling}"))
+        .unwrap_or_default();
+    if groups.is_empty() {
+        return format!("{by} gave the go-ahead{up_to}.");
+    }
+    let rest = titles(false);
+    let rest = if rest.is_empty() {
+        String::new()
+    } else {
+        format!(" Not for: {rest}.")
+    };
+    format!("{by} gave the go-ahead for a part: {}.{rest}", titles(true))
 }
 
 fn some_text(text: &str) -> Option<String> {

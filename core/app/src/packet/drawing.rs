@@ -1,105 +1,132 @@
-//! The marks on the unfolded body, to scale, as an SVG that prints. A drawing unit is a millimetre of the unit.
+//! The marks on the unfolded body, to scale. The drawing's measure is the millimetre of the unit.
 
 use crate::{answer::MarkRow, now::Now};
 use bowseam_figures::{
     body::{FoldOut, fold_out},
     measure::Length,
 };
-use std::fmt::Write;
+use bowseam_packet::{Anchor, Drawing, Ink, Item};
 
 /// Room beside the body for the words of the marks.
-const ROOM: i64 = 3000;
+const ROOM: f64 = 3000.0;
 /// Height of the words, and the least distance between two of them.
-const WORDS: i64 = 300;
+const WORDS: f64 = 300.0;
 /// Room above and below.
-const EDGE: i64 = 250;
+const EDGE: f64 = 250.0;
+/// Between the body and the end of a leader, and from there to its words.
+const LEADER: [f64; 2] = [60.0, 100.0];
 
 /// The sheet of one side: outside, or inside. Each mark carries its number in the list.
-pub fn sheet(now: &Now, marks: &[MarkRow], inside: bool) -> String {
+pub fn sheet(now: &Now, marks: &[MarkRow], inside: bool) -> Drawing {
     let body = fold_out(&now.plan, inside);
-    let numbered = marks
-        .iter()
-        .enumerate()
-        .map(|(i, mark)| (i.saturating_add(1), mark));
-    let mut mine: Vec<(usize, &MarkRow)> = numbered.filter(|(_, mark)| mark.inside == inside).collect();
+    let mut mine: Vec<(usize, &MarkRow)> = (1_usize..)
+        .zip(marks)
+        .filter(|(_, mark)| mark.inside == inside)
+        .collect();
     mine.sort_by_key(|(_, mark)| mark.rect.get(1).copied());
     let [width, height] = body.size.map(mm);
-    let mut svg = String::new();
-    let across = width.saturating_add(ROOM.saturating_mul(2));
-    let down = height.saturating_add(EDGE.saturating_mul(2));
-    let said = if inside { "Inside" } else { "Outside" };
-    // Writing into a String cannot fail.
-    let _ = write!(
-        svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-{ROOM} -{EDGE} {across} {down}\" width=\"640\" \
-         role=\"img\" aria-label=\"{said} of the body unfolded, nose up, with the marks to scale\">\
-         <defs><pattern id=\"hatch-{inside}\" width=\"60\" height=\"60\" patternUnits=\"userSpaceOnUse\" \
-         patternTransform=\"rotate(45)\"><line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"60\" stroke=\"#0b3d91\" \
-         stroke-width=\"18\"/></pattern></defs>"
-    );
-    lines(&mut svg, &body);
+    let mut items = lines(&body);
     // Words stand clear of each other: each at its mark's height, or below the one before.
-    let mut free = [0_i64; 2];
-    for (number, mark) in mine {
-        one(&mut svg, number, mark, width, &mut free);
+    let mut free = [0.0, 0.0];
+    for (number, mark) in &mine {
+        items.extend(one(*number, mark, width, &mut free));
     }
-    svg.push_str("</svg>");
-    svg
+    let said = if inside { "Inside" } else { "Outside" };
+    let named: Vec<String> = mine
+        .iter()
+        .map(|(number, mark)| format!("{number} {}", mark.kind.word()))
+        .collect();
+    Drawing {
+        frame: [-ROOM, -EDGE, width + 2.0 * ROOM, height + 2.0 * EDGE],
+        alt: format!(
+            "{said} of the body unfolded, nose up, with the marks to scale: {}; each is described in the table below.",
+            if named.is_empty() {
+                "none".to_owned()
+            } else {
+                named.join(", ")
+            }
+        ),
+        to_scale: true,
+        items,
+    }
 }
 
-fn lines(svg: &mut String, body: &FoldOut) {
-    for line in &body.lines {
-        let [x1, y1, x2, y2] = line.line.map(mm);
-        let (colour, thick) = match line.what.as_str() {
-            "rail" | "door" => ("#10151c", 12),
-            "roof_seam" => ("#0b3d91", 20),
-            _ => ("#9aa4b1", 6),
+fn lines(body: &FoldOut) -> Vec<Item> {
+    let line = |what: &str, line: [Length; 4]| {
+        let [x1, y1, x2, y2] = line.map(mm);
+        let (ink, thick) = match what {
+            "rail" | "door" => (Ink::Dark, 12.0),
+            "roof_seam" => (Ink::Blue, 20.0),
+            _ => (Ink::Grey, 6.0),
         };
-        let _ = write!(
-            svg,
-            "<line x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\" stroke=\"{colour}\" stroke-width=\"{thick}\"/>"
-        );
-    }
-    for face in &body.faces {
-        let [x, y, width, height] = face.rect.map(mm);
-        let _ = write!(
-            svg,
-            "<rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"none\" stroke=\"#10151c\" stroke-width=\"14\"/>"
-        );
-    }
+        Item::Line {
+            points: vec![[x1, y1], [x2, y2]],
+            closed: false,
+            ink,
+            thick,
+        }
+    };
+    let face = |rect: [Length; 4]| Item::Line {
+        points: corners(rect.map(mm)),
+        closed: true,
+        ink: Ink::Dark,
+        thick: 14.0,
+    };
+    let lines = body.lines.iter().map(|of| line(of.what.as_str(), of.line));
+    lines.chain(body.faces.iter().map(|of| face(of.rect))).collect()
 }
 
 /// The mark's true outline, hatched, with its number and kind in the nearer margin at the end of a leader.
-fn one(svg: &mut String, number: usize, mark: &MarkRow, body_width: i64, free: &mut [i64; 2]) {
+fn one(number: usize, mark: &MarkRow, body_width: f64, [free_left, free_right]: &mut [f64; 2]) -> [Item; 4] {
     let [x, y, width, height] = mark.rect.map(mm);
-    let (width, height) = (width.max(1), height.max(1));
-    let middle = y.saturating_add(height.checked_div(2).unwrap_or_default());
-    let left = x.saturating_mul(2).saturating_add(width) < body_width;
-    let (from, to, text, anchor) = if left {
-        (x, -60, -100, "end")
+    let [width, height] = [width.max(1.0), height.max(1.0)];
+    let middle = y + height / 2.0;
+    let [end, beyond] = LEADER;
+    let left = x * 2.0 + width < body_width;
+    let (from, to, text, anchor, free) = if left {
+        (x, -end, -beyond, Anchor::End, free_left)
     } else {
         (
-            x.saturating_add(width),
-            body_width.saturating_add(60),
-            body_width.saturating_add(100),
-            "start",
+            x + width,
+            body_width + end,
+            body_width + beyond,
+            Anchor::Start,
+            free_right,
         )
     };
-    let [at_left, at_right] = free;
-    let free = if left { at_left } else { at_right };
     let at = middle.max(*free);
-    *free = at.saturating_add(WORDS);
-    let (base, inside, kind) = (at.saturating_add(WORDS / 3), mark.inside, mark.kind.word());
-    let _ = write!(
-        svg,
-        "<rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"url(#hatch-{inside})\" \
-         stroke=\"#0b3d91\" stroke-width=\"16\"/>\
-         <line x1=\"{from}\" y1=\"{middle}\" x2=\"{to}\" y2=\"{at}\" stroke=\"#0b3d91\" stroke-width=\"10\"/>\
-         <text x=\"{text}\" y=\"{base}\" font-size=\"{WORDS}\" font-family=\"sans-serif\" fill=\"#10151c\" \
-         text-anchor=\"{anchor}\">{number} {kind}</text>"
-    );
+    *free = at + WORDS;
+    [
+        Item::Hatch([x, y, width, height]),
+        Item::Line {
+            points: corners([x, y, width, height]),
+            closed: true,
+            ink: Ink::Blue,
+            thick: 16.0,
+        },
+        Item::Line {
+            points: vec![[from, middle], [to, at]],
+            closed: false,
+            ink: Ink::Blue,
+            thick: 10.0,
+        },
+        Item::Words {
+            at: [text, at + WORDS / 3.0],
+            anchor,
+            size: WORDS,
+            ink: Ink::Dark,
+            edge: false,
+            text: format!("{number} {}", mark.kind.word()),
+        },
+    ]
 }
 
-fn mm(length: Length) -> i64 {
-    length.nm().checked_div(1_000_000).unwrap_or_default()
+fn corners([x, y, width, height]: [f64; 4]) -> Vec<[f64; 2]> {
+    vec![[x, y], [x + width, y], [x + width, y + height], [x, y + height]]
+}
+
+/// Whole millimetres: finer than any line drawn here.
+#[allow(clippy::cast_precision_loss, reason = "a body is shorter than 2^52 mm")]
+fn mm(length: Length) -> f64 {
+    length.nm().checked_div(1_000_000).unwrap_or_default() as f64
 }

@@ -80,6 +80,8 @@ pub fn arrival(now: &Now) -> Result<Arrival, Refusal> {
         fields: FIELDS.iter().map(|field| one(now, *field)).collect(),
         photos: unit_photos,
         wanted: photos::wanted(now),
+        roll_by: now.job.roll.as_ref().map(|kept| now.name(kept.by)),
+        roll_at: now.job.roll.as_ref().map(|kept| kept.at),
         limits_refused: limits_refused(now),
         missing: missing(now),
         history: history(now)?,
@@ -140,6 +142,10 @@ fn missing(now: &Now) -> Vec<String> {
         .filter(|(field, _)| now.arrival(*field).is_none())
         .map(|(field, needed)| format!("{}: needed {needed}", words::arrival(*field)))
         .collect();
+    let vin = now.arrival(ArrivalField::Vin).unwrap_or_default();
+    if remark(now, ArrivalField::Vin, vin).is_some() {
+        missing.push("VIN: look at it again, what is entered does not fit itself".to_owned());
+    }
     if now.arrival(ArrivalField::Load) == Some("sealed") && now.arrival(ArrivalField::Seal).is_none() {
         missing.push(
             "seal number: needed beside “inside not seen”, on every screen and in the packet".to_owned(),

@@ -1,5 +1,6 @@
-//! Buying list: what the cut list is short of, what the Roof-off check found missing, and what a person put on it;
-//! with the day each is needed by and arrives on. No supplier: the shop orders where it does.
+//! Buying list: what the cut list is short of, what the figures take that the stock list does not know, what the
+//! Roof-off check found missing, and what a person put on it; with the day each is needed by and arrives on. No
+//! supplier: the shop orders where it does.
 
 use crate::{
     answer::{BuyRow, BuyingList, Refusal},
@@ -8,10 +9,12 @@ use crate::{
     view::{head, promise, roof_off},
 };
 use bowseam_figures::{
+    bill::MoneyLine,
     cut_plan::{CutList, StockPlan},
     steps::{RoofOffKind, RoofOffRow, roof_off_rows},
 };
 use bowseam_jobs::stock::JobBuying;
+use rust_decimal::Decimal;
 
 /// What a plan that has to be bought is on the list by.
 pub fn key(plan: &StockPlan) -> String {
@@ -66,6 +69,16 @@ pub fn rows(now: &Now) -> Result<Vec<BuyRow>, Refusal> {
         let answer = now.job.on_hand.get(&row.key);
         row.kind == RoofOffKind::OnHand && answer.is_some_and(|kept| !kept.value.have)
     };
+    for (item, quantity) in not_in_stock(now)? {
+        if !rows.iter().any(|row| same_item(&item, &row.item)) {
+            rows.push(row(
+                now,
+                &asked,
+                format!("figured/{item}"),
+                [&item, "", &quantity],
+            ));
+        }
+    }
     for check in asked.iter().filter(missing) {
         if !rows.iter().any(|row| same_item(&check.title, &row.item)) {
             let line = line_of_check(&check.key);
@@ -93,6 +106,54 @@ pub fn rows(now: &Now) -> Result<Vec<BuyRow>, Refusal> {
     }
     rows.sort_by_key(|row| (!row.wanted, row.here.is_some()));
     Ok(rows)
+}
+
+/// Material of the figures that is neither cut from stock nor in the stock list: nobody knows of it on a shelf. What
+/// two groups take is one line.
+fn not_in_stock(now: &Now) -> Result<Vec<(String, String)>, Refusal> {
+    let main = now.main()?;
+    let list = now.cut_list()?;
+    let cut: Vec<&str> = list
+        .iter()
+        .flat_map(|list| {
+            list.plans
+                .iter()
+                .map(|plan| plan.item.as_str())
+                .chain(list.short.iter().map(|short| short.item.as_str()))
+        })
+        .collect();
+    let shelf = now.shelf()?;
+    let known = |item: &str| {
+        let item = item.strip_prefix("patch ").unwrap_or(item);
+        let same = |other: &str| same_item(item, other) || same_item(other, item) || other.ends_with(item);
+        cut.iter().any(|other| same(other)) || shelf.lines.iter().any(|line| same(&line.stock.item))
+    };
+    let mut sums: Vec<(&MoneyLine, Decimal)> = Vec::new();
+    let goods = main
+        .estimate
+        .iter()
+        .flat_map(|estimate| &estimate.groups)
+        .flat_map(|group| &group.goods);
+    for line in goods.filter(|line| !known(&line.item)) {
+        let quantity = line.quantity.parse::<Decimal>().unwrap_or_default();
+        match sums
+            .iter_mut()
+            .find(|(other, _)| other.item == line.item && other.unit == line.unit)
+        {
+            Some((_, sum)) => *sum = sum.saturating_add(quantity),
+            None => sums.push((line, quantity)),
+        }
+    }
+    let read = |(line, quantity): (&MoneyLine, Decimal)| {
+        let each = line.unit == "each";
+        let said = if each {
+            quantity.normalize().to_string()
+        } else {
+            format!("{} {}", quantity.normalize(), line.unit)
+        };
+        (line.item.clone(), said)
+    };
+    Ok(sums.into_iter().map(read).collect())
 }
 
 fn row(now: &Now, asked: &[RoofOffRow], line: String, said: [&str; 3]) -> BuyRow {

@@ -85,6 +85,9 @@ fn version(now: &Now, kept: &Kept<Asked>) -> Version {
     let answer = now.job.decided.get(&kept.value.hash).map(|answer| {
         let by = now.name(answer.by);
         match answer.value {
+            Decision::GoAhead { ref groups, .. } if !groups.is_empty() => {
+                format!("{by} gave the go-ahead for a part")
+            }
             Decision::GoAhead { .. } => format!("{by} gave the go-ahead"),
             Decision::SentBack { .. } => format!("{by} sent them back"),
         }

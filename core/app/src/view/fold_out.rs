@@ -63,6 +63,7 @@ pub fn row(now: &Now, mark: &JobMark, sheets: [&FoldOut; 2]) -> MarkRow {
         kind: mark.kind,
         part: mark.part,
         age: mark.age,
+        depth: mark.depth,
     };
     let hits = parts_hit(&now.plan, &seen);
     MarkRow {
@@ -74,9 +75,12 @@ pub fn row(now: &Now, mark: &JobMark, sheets: [&FoldOut; 2]) -> MarkRow {
         part: mark.part,
         age: mark.age,
         size: format!(
-            "{} × {}",
+            "{} × {}{}",
             place.to.minus(place.from).say(unit),
-            place.high.minus(place.low).say(unit)
+            place.high.minus(place.low).say(unit),
+            mark.depth
+                .map(|depth| format!(", {} deep", typed::exactly(depth, unit)))
+                .unwrap_or_default()
         ),
         where_: format!(
             "{}, {} to {}, {} to {}",
@@ -120,9 +124,13 @@ fn walk(now: &Now) -> Vec<WalkStop> {
 /// A measure with what it says, by whom; the starting value as a remark where the unit's own was not taken.
 fn measure(now: &Now, field: PlanField) -> Field<PlanField> {
     let unit = now.unit;
-    let stations = |list: &[Length]| list.iter().map(|at| at.say(unit)).collect::<Vec<_>>().join(", ");
+    let exactly = |length: &Length| typed::exactly(*length, unit);
+    let stations = |list: &[Length]| list.iter().map(exactly).collect::<Vec<_>>().join(", ");
+    let sheet = matches!(field, PlanField::RoofSheet | PlanField::SideSheet);
     let say = |value: &PlanValue| match value {
-        PlanValue::Length(length) => length.say(unit),
+        // As sheet is sold: .040 is no mark of a tape.
+        PlanValue::Length(length) if sheet => typed::sheet(*length, unit),
+        PlanValue::Length(length) => exactly(length),
         PlanValue::Stations(list) => stations(list),
         PlanValue::Places(places) => typed::places_written(places, unit),
         PlanValue::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),

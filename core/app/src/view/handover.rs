@@ -3,11 +3,12 @@
 use crate::{
     answer::{HandOver, Refusal},
     now::Now,
-    room,
+    people, room,
     view::{found, head, photos, proof, steps, yard::small},
     words,
 };
-use chrono::Months;
+use bowseam_jobs::{entry::RollAnswer, people::Qualification};
+use chrono::{Months, NaiveDate};
 
 /// Months for which records are kept after the unit leaves: 49 CFR 396.3, 1 year and 6 months.
 const KEEP_MONTHS: u32 = 18;
@@ -63,6 +64,12 @@ pub fn lacks(now: &Now) -> Result<Vec<Lack>, Refusal> {
             .into_iter()
             .map(|lack| Lack::new(lack, "proof")),
     );
+    let roll = now.job.roll.as_ref().map(|kept| kept.value.answer);
+    match roll {
+        Some(RollAnswer::ParkIt) => lacks.push(Lack::new("May it roll? still says Park it", "arrival")),
+        None => lacks.push(Lack::new("May it roll? has no answer", "arrival")),
+        Some(_) => {}
+    }
     if let Some(kept) = &now.job.hold {
         lacks.push(Lack::new(
             format!("the job is on hold: {}", words::hold(kept.value.why)),
@@ -101,7 +108,7 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         head: head::head(now)?,
         lacks,
         lacks_where,
-        may_release: me.is_some_and(|person| person.may_release),
+        may_release: me.is_some_and(|person| people::may_not(person, Qualification::Release).is_none()),
         released: released(now),
         handed_over: handed_over(now),
         photos_same: small(same),
@@ -139,9 +146,14 @@ pub fn handed_over(now: &Now) -> Option<String> {
 /// How long the record is kept.
 pub fn keep_until(now: &Now) -> String {
     let rule = "1 year and 6 months after the unit leaves (49 CFR 396.3)";
-    let left = now.job.handed_over.as_ref().filter(|kept| kept.value);
-    match left.and_then(|kept| kept.at.date_naive().checked_add_months(Months::new(KEEP_MONTHS))) {
+    match kept_until(now) {
         Some(day) => format!("Keep this record until {day} at least: {rule}."),
         None => format!("This record is kept {rule}."),
     }
+}
+
+/// The day until which it is kept at least, once the unit has left.
+pub fn kept_until(now: &Now) -> Option<NaiveDate> {
+    let left = now.job.handed_over.as_ref().filter(|kept| kept.value)?;
+    left.at.date_naive().checked_add_months(Months::new(KEEP_MONTHS))
 }

@@ -4,7 +4,7 @@ use crate::{
     answer::{Head, Refusal},
     now::Now,
     shelf, undo,
-    view::{handover, promise, proof, roof_off, steps},
+    view::{clash, handover, promise, proof, roof_off, steps},
     words,
 };
 use bowseam_jobs::job::Stage;
@@ -23,43 +23,19 @@ pub fn head(now: &Now) -> Result<Head, Refusal> {
         roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
         hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
         undo: undo::next(now)?,
-        promise: promise::promise(now)?
-            .day
-            .map(|day| format!("promised for {day}")),
+        promise: promise::promise(now)?.day,
         saved: now.job.last,
         clashes: [clashes(now), shelf::clashes(now)?].concat(),
+        to_settle: clash::to_settle(now)?,
     })
 }
 
-/// Two people who changed the same thing see that it happened, and which change holds.
 fn clashes(now: &Now) -> Vec<String> {
-    let say = |clash: &bowseam_jobs::job::Clash| {
-        let what = register(now, &clash.register);
-        let (holds, lost) = (now.name(clash.held_by), now.name(clash.lost_by));
-        format!(
-            "{what}: {holds} and {lost} changed it without seeing each other's change; {holds}'s holds. Look whether it is right."
-        )
-    };
-    now.job.clashes.iter().map(say).collect()
-}
-
-/// A register's key in words: its last parts name the field.
-fn register(now: &Now, key: &str) -> String {
-    let parts: Vec<&str> = key.split('/').collect();
-    match parts.as_slice() {
-        ["mark", id, field] => {
-            let mark = id.parse().ok().and_then(|id| now.job_mark(id).ok());
-            let which = mark.map_or_else(
-                || "a mark".to_owned(),
-                |m| format!("the {} on the {}", m.kind.word(), m.place.surface.word()),
-            );
-            format!("{} of {which}", field.replace('_', " "))
-        }
-        [kind, rest @ ..] => format!("{} {}", kind.replace('_', " "), rest.join(" ").replace('_', " "))
-            .trim()
-            .to_owned(),
-        [] => "something".to_owned(),
-    }
+    now.job
+        .clashes
+        .iter()
+        .map(|seen| clash::words(now, seen))
+        .collect()
 }
 
 /// What the job waits for, in words.

@@ -3,12 +3,13 @@
 use crate::{
     answer::{Answer, Hello, Person, Refusal},
     app::{App, Asker, Kind},
-    change, now,
+    change, now, people,
     view::yard::small,
     words,
 };
-use bowseam_jobs::outbox::ItemState;
+use bowseam_jobs::{outbox::ItemState, people::Qualification};
 use bowseam_send::Office;
+use chrono::Utc;
 
 /// People, who is signed in, and what waits to be sent.
 ///
@@ -16,7 +17,9 @@ use bowseam_send::Office;
 /// The store cannot be read.
 pub fn hello(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
     let store = app.store();
-    let people = store.people()?.into_iter().map(person).collect();
+    let now = Utc::now();
+    let here = store.people()?.into_iter().filter(|person| !person.ended(now));
+    let people = here.map(person).collect();
     let (mut waiting, mut stuck) = (0_u64, 0_u64);
     if app.kind() == Kind::Phone {
         for (state, items) in store.totals()? {
@@ -48,6 +51,7 @@ pub fn hello(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
 }
 
 fn person(person: bowseam_jobs::people::Person) -> Person {
+    let may_release = people::may_not(&person, Qualification::Release).is_none();
     Person {
         id: person.id,
         name: person.name,
@@ -56,7 +60,7 @@ fn person(person: bowseam_jobs::people::Person) -> Person {
             .iter()
             .map(|role| words::role(*role).to_owned())
             .collect(),
-        may_release: person.may_release,
+        may_release,
     }
 }
 

@@ -21,6 +21,10 @@ pub fn mark(now: &Now, id: Uuid) -> Result<Answer, Refusal> {
         head: head::head(now)?,
         mark: fold_out::row(now, mark, [&sheet, &sheet]),
         typed: typed::written(&mark.place, now.unit),
+        depth: mark
+            .depth
+            .map(|depth| typed::exactly(depth, now.unit))
+            .unwrap_or_default(),
         photos: photos::of(now, &PhotoOf::Mark(id)),
         parts: mark.place.surface.parts().to_vec(),
         by: now.name(mark.by),

@@ -1,47 +1,97 @@
-//! The office: jobs that wait for an answer first, *found more* before all others, and one job with all that
-//! an answer needs.
+//! The office: jobs that wait for its answer first, *found more* before all others, then by the day they are promised
+//! for; and one job with all that an answer, a release and a payer's question need.
 
 use crate::{
-    answer::{Answer, OfficeJob, Refusal, Yard},
-    app::{App, Asker, Kind},
+    answer::{Answer, Field, HistoryRow, OfficeJob, OfficeList, Refusal, SubletRow},
+    app::{App, Asker},
+    ask::OfficeShow,
+    change::nothing_made,
     now::Now,
-    undo,
-    view::{arrival, figures, fold_out, found, head, photos, yard},
+    people, undo,
+    view::{arrival, figures, fold_out, found, handover, head, photos, steps, waits, yard},
     words,
 };
 use bowseam_figures::estimate::Estimate;
+use bowseam_jobs::{Summary, entry::OfficeField, job::Job, people::Qualification};
+use chrono::{Months, NaiveDate, Utc};
+use uuid::Uuid;
 
 /// Most changes told.
 const MOST_LINES: usize = 30;
+/// Most rows in one answer.
+const MOST_ROWS: usize = 600;
+/// So many jobs that are not figured are counted.
+const COUNTED: usize = 1000;
+/// Most other jobs of a unit that are told.
+const MOST_HISTORY: usize = 20;
+/// What the office writes, in the order of the page.
+const FIELDS: [OfficeField; 6] = [
+    OfficeField::PayerOrder,
+    OfficeField::Insurer,
+    OfficeField::Warranty,
+    OfficeField::ComebackOf,
+    OfficeField::ReportClosed,
+    OfficeField::Retain,
+];
 
-/// The jobs: a *found more* that waits comes first, then what waits for a go-ahead, then the newest.
+/// The jobs: a *found more* that waits comes first, then what waits for a go-ahead, then the one promised first.
 ///
 /// # Errors
 /// `sign_in`, or the store cannot be read.
-pub fn jobs(app: &App, asker: &Asker, find: &str) -> Result<Answer, Refusal> {
+pub fn jobs(app: &App, asker: &Asker, find: &str, show: OfficeShow, most: u32) -> Result<Answer, Refusal> {
     app.signed_in(asker)?;
-    let Yard { mut rows, more } = if find.trim().is_empty() {
-        newest(app)?
-    } else {
-        yard::yard(app, find)?
+    let most = usize::try_from(most)
+        .unwrap_or(MOST_ROWS)
+        .clamp(yard::MOST_ROWS, MOST_ROWS);
+    let store = app.store();
+    let (found, more) = match (find.trim(), show) {
+        ("", OfficeShow::Open) => open(app, most)?,
+        ("", OfficeShow::Left) => cut(store.left(most.saturating_add(1))?, most),
+        (find, _) => cut(store.find(find)?, yard::MOST_ROWS),
     };
+    let mut rows = yard::rows(app, &found)?;
     rows.sort_by_key(|row| (!row.asks_found, !row.asks));
-    Ok(Answer::OfficeJobs(Yard { rows, more }))
+    let not_figured = figure_more(app, show == OfficeShow::Open)?;
+    let (open, left) = store.how_many()?;
+    Ok(Answer::OfficeJobs(OfficeList {
+        rows,
+        more,
+        open,
+        left,
+        not_figured,
+        today: Utc::now().date_naive(),
+    }))
 }
 
-/// All that wait for an answer, however old they are, and the newest of the others.
-fn newest(app: &App) -> Result<Yard, Refusal> {
+fn cut(mut found: Vec<Summary>, most: usize) -> (Vec<Summary>, bool) {
+    let more = found.len() > most;
+    found.truncate(most);
+    (found, more)
+}
+
+/// All that wait for an answer, however late they are promised, and of the others those promised first.
+fn open(app: &App, most: usize) -> Result<(Vec<Summary>, bool), Refusal> {
     let store = app.store();
-    let mut found = store.unanswered(yard::MOST_ROWS)?;
-    let (page, after) = store.jobs(yard::MOST_ROWS, None)?;
-    let more = after.is_some();
+    let mut found = store.unanswered(most)?;
+    let (page, more) = cut(store.open_by_due(most.saturating_add(1))?, most);
     for summary in page {
-        if found.len() < yard::MOST_ROWS && found.iter().all(|other| other.id != summary.id) {
+        if found.len() < most && found.iter().all(|other| other.id != summary.id) {
             found.push(summary);
         }
     }
-    let rows = yard::rows(app, &found)?;
-    Ok(Yard { rows, more })
+    Ok((found, more))
+}
+
+/// Figures some jobs beyond the page, since the order rests on all of them; answers how many are left.
+pub fn figure_more(app: &App, open: bool) -> Result<u32, Refusal> {
+    let store = app.store();
+    let made_with = yard::figure(app, &[])?.made_with().to_owned();
+    let stale = store.not_figured(&made_with, open, COUNTED)?;
+    if stale.is_empty() {
+        return Ok(0);
+    }
+    drop(yard::figure(app, &stale)?);
+    Ok(yard::small(store.not_figured(&made_with, open, COUNTED)?.len()))
 }
 
 /// One job.
@@ -49,13 +99,15 @@ fn newest(app: &App) -> Result<Yard, Refusal> {
 /// # Errors
 /// `sign_in`, or the figures cannot be worked out.
 pub fn job(now: &Now) -> Result<Answer, Refusal> {
-    if now.person.is_none() {
+    let Some(me) = now.people.iter().find(|person| Some(person.id) == now.person) else {
         return Err(Refusal::new(
             "sign_in",
             "Say who you are first: the office answers under a name.",
         ));
-    }
+    };
     let asked = now.newest_asked(None);
+    let found = now.job.found.iter().map(|found| found::found_more(now, found.id));
+    let lacks = handover::lacks(now)?.into_iter().map(|lack| lack.words);
     Ok(Answer::OfficeJob(OfficeJob {
         head: head::head(now)?,
         arrival: arrival::arrival(now)?,
@@ -64,31 +116,167 @@ pub fn job(now: &Now) -> Result<Answer, Refusal> {
         asked: asked.and_then(|kept| serde_json::from_value::<Estimate>(kept.value.figures.clone()).ok()),
         asked_hash: asked.map(|kept| kept.value.hash.clone()),
         asked_by: asked.map(|kept| now.name(kept.by)),
-        found: now
-            .job
-            .found
-            .iter()
-            .map(|found| found::found_more(now, found.id))
-            .collect::<Result<_, _>>()?,
-        lines_since: lines_since(now)?,
+        found: found.collect::<Result<_, _>>()?,
+        lines_since: lines_since(now, me.id)?,
+        newest: now.app.store().newest(now.job.id)?.unwrap_or_default(),
         photos: now
             .job
             .photos
             .iter()
             .map(|photo| photos::photo(now, photo))
             .collect(),
+        waits: waits::waits(now)?,
+        on_it: waits::on_it(now).into_iter().collect(),
+        fields: FIELDS.iter().map(|field| field_of(now, *field)).collect(),
+        sublets: sublets(now),
+        notes: steps::notes(now),
+        history: history(now)?,
+        warranty: warranty(now),
+        lacks: lacks.collect(),
+        may_not_release: people::may_not(me, Qualification::Release),
+        released: handover::released(now),
+        handed_over: handover::handed_over(now),
+        keep_until: handover::keep_until(now),
+        keep_over: keep_over(now),
+        reopened: now.job.reopened.iter().map(|kept| reopened(now, kept)).collect(),
     }))
 }
 
-/// What others changed since this person last decided or changed something here; newest first.
-fn lines_since(now: &Now) -> Result<Vec<String>, Refusal> {
-    let entries = now.app.store().entries(now.job.id)?;
-    let since = entries
+fn reopened(now: &Now, kept: &bowseam_jobs::job::Kept<String>) -> String {
+    format!(
+        "opened again by {}, {}: {}",
+        now.name(kept.by),
+        words::time(kept.at),
+        kept.value
+    )
+}
+
+fn field_of(now: &Now, field: OfficeField) -> Field<OfficeField> {
+    let kept = now.job.office.get(&field);
+    Field {
+        field,
+        value: kept.map(|kept| kept.value.clone()).unwrap_or_default(),
+        by: kept.map(|kept| now.name(kept.by)),
+        choices: Vec::new(),
+        remark: None,
+    }
+}
+
+fn sublets(now: &Now) -> Vec<SubletRow> {
+    let today = Utc::now().date_naive();
+    let row = |(id, kept): (&Uuid, &bowseam_jobs::job::Kept<bowseam_jobs::entry::Sublet>)| SubletRow {
+        id: *id,
+        sublet: kept.value.clone(),
+        by: now.name(kept.by),
+        late: !kept.value.back && kept.value.back_on.is_some_and(|day| day < today),
+    };
+    now.job.sublets.iter().map(row).collect()
+}
+
+/// The day the unit left.
+fn left_on(job: &Job) -> Option<NaiveDate> {
+    let left = job.handed_over.as_ref().filter(|kept| kept.value)?;
+    Some(left.at.date_naive())
+}
+
+/// The last day of the shop's warranty on a job.
+fn warranty_until(now: &Now, job: &Job) -> Option<NaiveDate> {
+    let months = Months::new(now.book.planning.warranty_months.value);
+    left_on(job)?.checked_add_months(months)
+}
+
+fn warranty(now: &Now) -> String {
+    let months = now.book.planning.warranty_months.value;
+    let rule = format!(
+        "{} on the shop's own work, by the shop book",
+        words::count(usize::try_from(months).unwrap_or(usize::MAX), "month", "months")
+    );
+    match warranty_until(now, &now.job) {
+        Some(day) if day < Utc::now().date_naive() => format!("Warranty was over on {day}: {rule}."),
+        Some(day) => format!("Warranty until {day}: {rule}."),
+        None => format!("Warranty runs from the day the unit leaves: {rule}."),
+    }
+}
+
+/// Other jobs of the same unit, the newest first: what was done, and whether the shop still answers for it.
+fn history(now: &Now) -> Result<Vec<HistoryRow>, Refusal> {
+    let store = now.app.store();
+    let mut found = store.find(&now.job.unit)?;
+    found.retain(|job| job.unit == now.job.unit && job.id != now.job.id);
+    found.truncate(MOST_HISTORY);
+    let comeback = now
+        .job
+        .office
+        .get(&OfficeField::ComebackOf)
+        .map(|kept| kept.value.clone());
+    let came_in = now.job.opened.as_ref().map(|kept| kept.at.date_naive());
+    let mut rows = Vec::new();
+    for (row, summary) in yard::rows(now.app, &found)?.into_iter().zip(&found) {
+        let job = store.job(summary.id)?;
+        let until = job.as_ref().and_then(|job| warranty_until(now, job));
+        rows.push(HistoryRow {
+            left_on: job.as_ref().and_then(left_on),
+            in_warranty: until
+                .zip(came_in)
+                .is_some_and(|(until, came_in)| came_in <= until),
+            comeback: comeback.as_deref() == Some(summary.id.to_string().as_str()),
+            done: job.as_ref().map(done).unwrap_or_default(),
+            row,
+        });
+    }
+    Ok(rows)
+}
+
+/// What was agreed on a job, group by group, as the frozen figures name it.
+fn done(job: &Job) -> Vec<String> {
+    let agreed = job
+        .asked
         .iter()
-        .rposition(|entry| Some(entry.person) == now.person)
-        .map_or(0, |at| at.saturating_add(1));
+        .filter(|kept| job.decided.contains_key(&kept.value.hash));
+    let groups = agreed.filter_map(|kept| kept.value.figures.get("groups")?.as_array());
+    let said = |group: &serde_json::Value| {
+        let text = |key: &str| group.get(key).and_then(serde_json::Value::as_str);
+        Some(format!("{}: {}", text("title")?, text("way_title")?))
+    };
+    let mut done: Vec<String> = groups.flatten().filter_map(said).collect();
+    done.dedup();
+    done
+}
+
+/// The keeping time is over: keeping the record on or letting it go is the shop's choice.
+pub fn keep_over(now: &Now) -> bool {
+    handover::kept_until(now).is_some_and(|day| day < Utc::now().date_naive())
+}
+
+/// The signed-in person has looked at a job as far as this entry.
+///
+/// # Errors
+/// `sign_in`, or the store cannot be written.
+pub fn looked(now: &Now, newest: i64) -> Result<Answer, Refusal> {
+    let store = now.app.store();
+    let me = now
+        .person
+        .ok_or_else(|| Refusal::new("sign_in", "Say who you are first."))?;
+    let newest = newest.min(store.newest(now.job.id)?.unwrap_or_default());
+    store.set_seen(now.job.id, me, newest)?;
+    Ok(nothing_made(None))
+}
+
+/// What others changed since this person last looked; newest first. Who never said so has looked when they last
+/// changed something here themselves.
+fn lines_since(now: &Now, me: Uuid) -> Result<Vec<String>, Refusal> {
+    let store = now.app.store();
+    let entries = match store.seen(now.job.id, me)? {
+        Some(n) => store.entries_of_after(now.job.id, n)?,
+        None => {
+            let mut entries = store.entries_of_after(now.job.id, 0)?;
+            let own = entries.iter().rposition(|entry| entry.person == me);
+            entries.drain(..own.map_or(0, |at| at.saturating_add(1)));
+            entries
+        }
+    };
     let mut lines = Vec::new();
-    for entry in entries.iter().skip(since) {
+    for entry in entries.iter().filter(|entry| entry.person != me) {
         let line = format!("{}: {}", now.name(entry.person), undo::say(&entry.what));
         if lines.last() != Some(&line) {
             lines.push(line);
@@ -104,20 +292,4 @@ fn lines_since(now: &Now) -> Result<Vec<String>, Refusal> {
         ));
     }
     Ok(lines)
-}
-
-/// A short-lived code for a new phone.
-///
-/// # Errors
-/// Only at the office, only for supervisors.
-pub fn new_code(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
-    if app.kind() != Kind::Office {
-        return Err(Refusal::new(
-            "not_the_office",
-            "Codes for new phones come from the office.",
-        ));
-    }
-    crate::change::supervisor_only(&app.signed_in(asker)?, "makes codes for new phones")?;
-    let (code, until) = app.outside()?.new_code()?;
-    Ok(Answer::NewCode { code, until })
 }

@@ -10,7 +10,7 @@ use bowseam_jobs::{
     entry::{PhotoOf, PhotoWhen},
     job::JobPhoto,
 };
-use bowseam_photos::{Error, Kind};
+use bowseam_photos::Kind;
 use std::io::Read;
 
 /// Bytes at the beginning of a photo that say what kind of file it is.
@@ -49,13 +49,12 @@ pub fn size(app: &App, sha256: &str) -> Option<[u32; 2]> {
 
 /// Whether a screen is told to say so instead of showing the picture.
 pub fn cannot_show(app: &App, sha256: &str) -> bool {
-    // A window that reads the copy from its file needs it made. Over HTTP the picture's own request makes it: a
-    // list of photos that just came does not wait for all of them to be shrunk.
+    // A window that reads the copy from its file needs it made, and asks for the picture again until it is. Over
+    // HTTP the picture's own request makes it.
     if app.photo_files().is_some() {
-        matches!(app.photos().small(sha256), Err(Error::CannotShow(_)))
-    } else {
-        app.did_not_show(sha256) || is_heic(app, sha256)
+        app.copies().soon(sha256);
     }
+    app.copies().did_not_show(sha256) || is_heic(app, sha256)
 }
 
 /// Only the beginning of the file is read.
@@ -93,9 +92,11 @@ pub fn count(now: &Now, of: &PhotoOf, when: PhotoWhen) -> usize {
         .count()
 }
 
-/// What is shown before and after: the unit, and each mark.
+/// What is shown before and after: the unit, and each mark that a go-ahead for a part does not leave out.
 fn paired(now: &Now) -> impl Iterator<Item = PhotoOf> {
-    let marks = now.job.marks.iter().map(|mark| PhotoOf::Mark(mark.id));
+    let out = now.left_out();
+    let marks = now.job.marks.iter().filter(move |mark| !out.contains(&mark.id));
+    let marks = marks.map(|mark| PhotoOf::Mark(mark.id));
     std::iter::once(PhotoOf::Unit).chain(marks)
 }
 
@@ -127,10 +128,10 @@ pub fn pairs_lack(now: &Now) -> Vec<String> {
     lacks
 }
 
-/// The before photos of the unit as a whole; close-ups stand with their marks.
-pub fn before(now: &Now) -> Vec<Photo> {
+/// The photos of the unit as a whole at one time; close-ups stand with their marks.
+pub fn of_unit(now: &Now, when: PhotoWhen) -> Vec<Photo> {
     let all = now.job.photos.iter();
-    all.filter(|each| each.when == PhotoWhen::Before && each.of == PhotoOf::Unit)
+    all.filter(|each| each.when == when && each.of == PhotoOf::Unit)
         .map(|each| photo(now, each))
         .collect()
 }

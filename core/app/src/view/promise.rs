@@ -9,7 +9,8 @@ use crate::{
 };
 use bowseam_figures::{
     basis::{Basis, Standing},
-    estimate::Estimate,
+    estimate::{Estimate, Group},
+    group::WayKey,
 };
 use chrono::{Datelike, Days, NaiveDate};
 use rust_decimal::{Decimal, prelude::ToPrimitive};
@@ -35,7 +36,15 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
     let Some(estimate) = &main.estimate else {
         return Ok(none("No day yet: nothing is figured.".to_owned(), Vec::new()));
     };
-    let mut days = days_of(now, estimate);
+    let asked = estimate
+        .groups
+        .iter()
+        .find(|group| group.way == WayKey::AskTheMaker);
+    if let Some(group) = asked {
+        let words = format!("No day yet: {} waits for the maker's answer.", group.title);
+        return Ok(none(words, Vec::new()));
+    }
+    let mut days = days_of(now, estimate, &main.go_ahead.groups);
     for added in now
         .supplements()?
         .iter()
@@ -45,7 +54,7 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
             added
                 .estimate
                 .as_ref()
-                .map(|part| days_of(now, part))
+                .map(|part| days_of(now, part, &[]))
                 .unwrap_or_default(),
         );
     }
@@ -157,16 +166,19 @@ fn begins(now: &Now, basis: &mut Vec<Basis>) -> Result<Option<NaiveDate>, String
     Ok(Some(first))
 }
 
-/// Days of the groups one after the other, and of what the job has once.
-fn days_of(now: &Now, estimate: &Estimate) -> Decimal {
+/// Days of the groups that are worked on, one after the other, and of what the job has once.
+fn days_of(now: &Now, estimate: &Estimate, part: &[String]) -> Decimal {
     let read = |text: &str| Decimal::from_str(text).unwrap_or_default();
+    let worked_on = |group: &&Group| part.is_empty() || part.contains(&group.group);
     let groups = estimate
         .groups
         .iter()
+        .filter(worked_on)
         .fold(Decimal::ZERO, |sum, group| sum.saturating_add(read(&group.days)));
     let people = estimate
         .groups
         .iter()
+        .filter(worked_on)
         .map(|group| group.people)
         .max()
         .unwrap_or(1)

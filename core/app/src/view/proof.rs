@@ -4,7 +4,7 @@
 use crate::{
     answer::{Proof, ProofRow, Refusal},
     now::Now,
-    typed,
+    people, typed,
     view::{head, photos, steps},
 };
 use bowseam_figures::{
@@ -14,6 +14,7 @@ use bowseam_figures::{
 use bowseam_jobs::{
     entry::{ArrivalField, ProofAnswer, ProofOk, What},
     job::Stage,
+    people::{Person, Qualification},
 };
 use chrono::{DateTime, TimeDelta, Utc};
 use rust_decimal::{Decimal, prelude::ToPrimitive};
@@ -242,6 +243,21 @@ pub fn own_work(now: &Now, row: &proof::ProofRow) -> Option<String> {
     now.job.steps.values().any(did).then(|| {
         "The final check is for somebody who did not do the work; you did steps of it. Let another person sign in and look.".to_owned()
     })
+}
+
+/// Where the shop has people who are qualified to inspect, one of them does the final check, while it counts.
+pub fn not_qualified(now: &Now, person: &Person, row: &proof::ProofRow) -> Option<String> {
+    let inspects = |person: &Person| {
+        person
+            .more
+            .qualified
+            .iter()
+            .any(|own| own.what == Qualification::Inspect)
+    };
+    if row.key != "final_check" || !now.people.iter().any(inspects) {
+        return None;
+    }
+    people::may_not(person, Qualification::Inspect)
 }
 
 /// The entry that marks Proof as complete, or takes the mark back, where it does not stand as it should.

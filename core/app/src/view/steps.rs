@@ -2,7 +2,7 @@
 //! keeps it shut.
 
 use crate::{
-    answer::{Refusal, StepView, Steps, ValueView},
+    answer::{NoteRow, Refusal, StepView, Steps, ValueView},
     now::Now,
     typed,
     view::{found, head, photos, proof, roof_off},
@@ -15,17 +15,20 @@ use bowseam_figures::{
     steps::{Fits, Step, Target, Wanted, check_value, opened},
 };
 use bowseam_jobs::{
-    entry::{Measured, PhotoOf},
-    job::StepState,
+    entry::{Measured, PhotoOf, PhotoWhen},
+    job::{Kept, StepState},
 };
 use chrono::Utc;
 use rust_decimal::Decimal;
+use uuid::Uuid;
 
 /// The step after which the roof must have been opened by the Roof-off check.
 const LAST_BEFORE_OPENING: &str = "strip_out";
 
 /// The step that the before photos of the job count for.
 const BEFORE_PHOTOS: &str = "before_photos";
+/// The step that the after photos of the job count for.
+const AFTER_PHOTOS: &str = "after_photos";
 /// The step that waits for the cure, as its row of Proof does.
 const LEAK_TEST: &str = "leak_test";
 
@@ -51,8 +54,21 @@ pub fn steps(now: &Now) -> Result<Steps, Refusal> {
         steps: now.steps().iter().map(|step| view(now, step)).collect(),
         current: current(now).map(|step| step.key.clone()),
         shut,
+        notes: notes(now),
         found: found::rows(now)?,
     })
+}
+
+/// Notes of one shift for the next, the newest first.
+pub fn notes(now: &Now) -> Vec<NoteRow> {
+    let row = |(id, kept): &(Uuid, Kept<String>)| NoteRow {
+        id: *id,
+        text: kept.value.clone(),
+        by: now.name(kept.by),
+        at: kept.at,
+        own: Some(kept.by) == now.person,
+    };
+    now.job.notes.iter().rev().map(row).collect()
 }
 
 /// The first step that is not done.
@@ -127,8 +143,10 @@ fn view(now: &Now, step: &Step) -> StepView {
     let mine = now.person.and_then(|me| record?.people_on.get(&me).copied());
     let of = PhotoOf::Step(step.key.clone());
     let mut photos = photos::of(now, &of);
-    if step.key == BEFORE_PHOTOS {
-        photos.extend(photos::before(now));
+    match step.key.as_str() {
+        BEFORE_PHOTOS => photos.extend(photos::of_unit(now, PhotoWhen::Before)),
+        AFTER_PHOTOS => photos.extend(photos::of_unit(now, PhotoWhen::After)),
+        _ => {}
     }
     let values: Vec<ValueView> = step
         .values
@@ -203,7 +221,8 @@ fn figured_hours(now: &Now, step: &Step) -> Option<String> {
     if first.key != step.key {
         return None;
     }
-    let estimate = now.main().ok()?.estimate.as_ref()?;
+    let main = now.main().ok()?;
+    let estimate = main.estimate.as_ref()?;
     // Hours by hand are those of one mark's group; every other task has one name in the whole job.
     let (task, mark) = task
         .split_once(':')

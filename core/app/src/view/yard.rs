@@ -5,16 +5,19 @@
 use crate::{
     answer::{Refusal, Yard, YardRow},
     app::App,
+    learn::{self, Used},
     now::{Now, Shop},
-    view::{head, photos, promise},
+    view::{head, photos, promise, waits},
 };
 use bowseam_figures::{canonical, estimate::RULES_VERSION};
 use bowseam_jobs::{
-    Summary,
+    KeptRow, Summary,
     entry::{ArrivalField, PhotoOf, PhotoWhen},
 };
+use serde::{Deserialize, Serialize};
 use std::{
     collections::HashMap,
+    sync::MutexGuard,
     time::{Duration, Instant},
 };
 use uuid::Uuid;
@@ -27,7 +30,7 @@ pub const MOST_ROWS: usize = 60;
 const AT_ONCE: Duration = Duration::from_millis(20);
 
 /// Raised when what a row says changes, so that rows kept by an older program are figured again.
-const ROWS_VERSION: u32 = 2;
+const ROWS_VERSION: u32 = 3;
 
 /// Rows as they were figured.
 #[derive(Debug, Default)]
@@ -39,6 +42,14 @@ pub struct KeptRows {
     /// Each with the number of the entry that was the job's newest in this store: entries are never changed,
     /// so while there is no newer one the row stays.
     rows: HashMap<Uuid, (Option<i64>, YardRow)>,
+}
+
+/// A row as the store keeps it, with what the shop can learn of a job whose unit left.
+#[derive(Debug, Serialize, Deserialize)]
+pub struct Figured {
+    row: YardRow,
+    /// Hours and material, used and figured.
+    pub used: Vec<Used>,
 }
 
 /// The jobs whose unit, VIN, plate, slot, order, payer or seal hold the words; all for no words.
@@ -64,38 +75,57 @@ pub fn yard(app: &App, find: &str) -> Result<Yard, Refusal> {
 /// # Errors
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn rows(app: &App, jobs: &[Summary]) -> Result<Vec<YardRow>, Refusal> {
+    let ids: Vec<Uuid> = jobs.iter().map(|summary| summary.id).collect();
+    let kept = figure(app, &ids)?;
+    Ok(jobs.iter().map(|summary| kept.row(summary)).collect())
+}
+
+/// Figures the rows of these jobs that are not figured as they stand, as many as come at once.
+///
+/// # Errors
+/// The store cannot be read.
+pub fn figure<'a>(app: &'a App, jobs: &[Uuid]) -> Result<MutexGuard<'a, KeptRows>, Refusal> {
     let begun = Instant::now();
     let shop = Shop::of(app)?;
     let mut kept = app.kept_rows();
     kept.of_shop(&shop)?;
     let store = app.store();
     let mut wanted = Vec::new();
-    for summary in jobs {
-        let newest = store.newest(summary.id)?;
-        if kept.rows.get(&summary.id).is_none_or(|(of, _)| *of != newest) {
-            wanted.push((summary.id, newest));
+    for id in jobs {
+        let newest = store.newest(*id)?;
+        if kept.rows.get(id).is_none_or(|(of, _)| *of != newest) {
+            wanted.push((*id, newest));
         }
     }
     let ids: Vec<Uuid> = wanted.iter().map(|(id, _)| *id).collect();
-    let known: HashMap<Uuid, YardRow> = store.kept_rows(&ids, &kept.made_with)?.into_iter().collect();
+    let known: HashMap<Uuid, Figured> = store.kept_rows(&ids, &kept.made_with)?.into_iter().collect();
     let mut figured = Vec::new();
     for (id, newest) in wanted {
         let row = match known.get(&id) {
-            Some(row) => row.clone(),
+            Some(figured) => figured.row.clone(),
             None if begun.elapsed() > AT_ONCE => {
                 kept.rows.remove(&id);
                 continue;
             }
             None => {
-                let row = of(&Now::in_shop(app, None, id, shop.clone())?, 0)?;
-                figured.extend(newest.map(|newest| (id, newest, row.clone())));
+                let now = Now::in_shop(app, None, id, shop.clone())?;
+                let (row, used) = (of(&now, 0)?, learn::used(&now));
+                figured.extend(newest.map(|n| KeptRow {
+                    job: id,
+                    n,
+                    due: row.promise.as_ref().and_then(|day| day.parse().ok()),
+                    row: Figured {
+                        row: row.clone(),
+                        used,
+                    },
+                }));
                 row
             }
         };
         kept.rows.insert(id, (newest, row));
     }
     store.keep_rows(&figured, &kept.made_with)?;
-    Ok(jobs.iter().map(|summary| kept.row(summary)).collect())
+    Ok(kept)
 }
 
 impl KeptRows {
@@ -110,7 +140,13 @@ impl KeptRows {
         Ok(())
     }
 
-    fn row(&self, summary: &Summary) -> YardRow {
+    /// Which values and rules rows are figured with now, in short.
+    pub fn made_with(&self) -> &str {
+        &self.made_with
+    }
+
+    /// The row of a job: as figured, or what the store knows of it.
+    pub fn row(&self, summary: &Summary) -> YardRow {
         let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
         match self.rows.get(&summary.id) {
             Some((_, row)) => YardRow {
@@ -131,6 +167,8 @@ impl KeptRows {
                 promise: None,
                 photo: None,
                 waiting,
+                waits: Vec::new(),
+                on_it: Vec::new(),
                 asks: summary.unanswered > 0,
                 asks_found: summary.unanswered_found > 0,
                 later: true,
@@ -165,6 +203,11 @@ pub fn of(now: &Now, waiting: u32) -> Result<YardRow, Refusal> {
         promise: promise::promise(now)?.day,
         photo: known_by(now),
         waiting,
+        waits: waits::waits(now)?,
+        on_it: waits::on_it(now)
+            .into_iter()
+            .map(|person| now.name(person))
+            .collect(),
         asks: asks_found || main.go_ahead.state == "asked",
         asks_found,
         later: false,

@@ -325,6 +325,10 @@ impl Job {
         self.refused("may_not_release", json!({"kind": "release", "note": ""}));
         self.refused("not_released", json!({"kind": "set_handed_over"}));
         let seen = self.get(json!({"kind": "hand_over"}));
+        assert_eq!(seen["lacks"], json!(["May it roll? still says Park it"]));
+        let rolls = json!({"answer": "may_roll", "reason": "all made good", "fix": "", "speed": "", "distance": "", "weather": ""});
+        self.as_supervisor(json!({"kind": "set_roll", "answer": rolls}));
+        let seen = self.get(json!({"kind": "hand_over"}));
         assert_eq!(
             (seen["lacks"].clone(), seen["photos_changed"].clone()),
             (json!([]), json!([]))
@@ -358,7 +362,7 @@ impl Job {
             assert_eq!(here["sha256"], json!(canonical::hex(text.as_bytes())));
             for said in [
                 "never says that a repair is safe",
-                "loose sheet",
+                "all made good",
                 "the tape was caught",
                 "lining rotten behind post 6",
             ] {
@@ -382,6 +386,89 @@ impl Job {
             );
         }
         assert!(html.contains("data:image/jpeg;base64,"));
+        self.packet_files();
+        self.packet_without_prices();
+    }
+
+    /// Forms that are files: both sides make the same, and nothing is left of how far they were.
+    fn packet_files(&self) {
+        for (form, begins) in [
+            ("pdf", "%PDF"),
+            ("xlsx", "PK"),
+            ("csv", "\u{feff}unit,order"),
+            ("html", "<!doctype"),
+            ("json", "{"),
+        ] {
+            let ask = json!({"kind": "make_packet", "form": form, "prices": true});
+            let (here, there) = (self.get(ask.clone()), self.office(ask));
+            assert_eq!(
+                here["sha256"], there["sha256"],
+                "phone and office make the same {form}"
+            );
+            let file = self.yard.phone.packets().join(here["name"].as_str().unwrap());
+            let bytes = std::fs::read(file).unwrap();
+            assert!(bytes.starts_with(begins.as_bytes()), "{form}");
+            assert_eq!(here["sha256"], json!(canonical::hex(&bytes)));
+            let served = bowseam_app::door::packet(&self.yard.phone, here["name"].as_str().unwrap()).unwrap();
+            assert_eq!(served.0, bytes);
+        }
+        for ask in ["packet_progress", "stop_packet"] {
+            assert_eq!(self.get(json!({ "kind": ask }))["making"], false);
+        }
+        self.refused("packet_file", json!({"kind": "packet", "form": "pdf"}));
+        for name in ["../jobs.db", "packet ../../jobs.db", "packet nothing.pdf"] {
+            assert_eq!(
+                bowseam_app::door::packet(&self.yard.phone, name)
+                    .unwrap_err()
+                    .code,
+                "no_packet"
+            );
+        }
+    }
+
+    /// No amount of the figures is in the packet of a customer who is not to see them.
+    fn packet_without_prices(&self) {
+        let text = |form: &str, prices: bool| {
+            let ask = json!({"kind": "packet", "form": form, "prices": prices});
+            self.get(ask)["text"].as_str().unwrap().to_owned()
+        };
+        let with: Value = serde_json::from_str(&text("json", true)).unwrap();
+        let mut amounts = Vec::new();
+        money(&with["figures"], &mut amounts);
+        money(&with["found"], &mut amounts);
+        amounts.retain(|amount| amount.contains('.') && amount.len() > 5);
+        assert!(amounts.len() > 10, "{amounts:?}");
+        for form in ["json", "html", "csv"] {
+            let (with, without) = (text(form, true), text(form, false));
+            for amount in &amounts {
+                assert!(!without.contains(amount.as_str()), "{amount} in {form}");
+            }
+            assert!(amounts.iter().any(|amount| with.contains(amount.as_str())));
+        }
+    }
+}
+
+/// Every amount of money below this.
+fn money(value: &Value, found: &mut Vec<String>) {
+    match value {
+        Value::Object(fields) => {
+            for (key, value) in fields {
+                let named = [
+                    "amount",
+                    "total",
+                    "unit_price",
+                    "material",
+                    "labour",
+                    "agreed_total",
+                ];
+                if let (true, Some(text)) = (named.contains(&key.as_str()), value.as_str()) {
+                    found.push(text.to_owned());
+                }
+                money(value, found);
+            }
+        }
+        Value::Array(items) => items.iter().for_each(|item| money(item, found)),
+        _ => {}
     }
 }
 

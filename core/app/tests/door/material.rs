@@ -243,7 +243,9 @@ pub fn buying() {
     };
     let list = yard.get(ask(json!({"kind": "buying_list"})));
     let rows = list["rows"].as_array().unwrap();
-    assert_eq!(rows.len(), 1, "{list}");
+    let items: Vec<&str> = rows.iter().map(|row| row["item"].as_str().unwrap()).collect();
+    // What is cut and short, and what the stock list does not know.
+    assert_eq!(items, ["foam tape", "sealant cartridges", "rivets"], "{list}");
     assert_eq!(
         (rows[0]["item"].clone(), rows[0]["quantity"].clone()),
         (json!("foam tape"), json!("2"))
@@ -282,7 +284,7 @@ pub fn buying() {
     let day = promise(&yard)["day"].as_str().unwrap().to_owned();
     assert!(day.as_str() > "2099-01-02", "{day}");
     let head = yard.get(ask(json!({"kind": "buying_list"})))["head"].clone();
-    assert_eq!(head["promise"], format!("promised for {day}"));
+    assert_eq!(head["promise"], day);
     // The list comes at once; a row that was not figured in that time comes with the next look.
     let in_yard = || yard.get(json!({"kind": "yard", "find": "6074"}))["rows"][0].clone();
     let row = (0..50)

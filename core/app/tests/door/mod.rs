@@ -178,6 +178,7 @@ pub fn people(app: &App) {
         roles: BTreeSet::from([role]),
         may_release,
         pin_hash: None,
+        ..Person::default()
     };
     for person in [
         somebody(TECHNICIAN, "A. Technician", Role::Technician, false),

@@ -194,9 +194,24 @@ fn dressed(m: &mut Making<'_>, limit: Length, price: &Given<Amount>) -> Result<(
     m.place_said();
     let said = m.taken.facts.iter().find(|fact| fact.name == "limit");
     let said = said.map(|fact| fact.said.clone()).unwrap_or_default();
-    m.why(format!(
-        "Surface alone, up to {said} deep (shop book): measure the depth, deeper is another way."
-    ));
+    match m.mark.depth {
+        Some(depth) if depth > limit => {
+            let depth = depth.say_decimal(m.unit);
+            return Err(format!(
+                "It is {depth} deep, the shop book dresses up to {said}: another way."
+            ));
+        }
+        Some(depth) => {
+            let depth = depth.say_decimal(m.unit);
+            m.why(format!("Surface alone, {depth} deep, within {said} (shop book)."));
+        }
+        None => {
+            m.taken.depth_open = true;
+            m.why(format!(
+                "Surface alone, up to {said} deep (shop book): measure the depth and enter it with the mark, deeper is another way."
+            ));
+        }
+    }
     Ok(())
 }
 
@@ -227,12 +242,31 @@ pub(super) fn stations(m: &mut Making<'_>, all: &[Length], many: &'static str) -
 }
 
 /// Straightened cold within the shop's limit; `other` is what is done beyond it.
-pub(super) fn straight(m: &mut Making<'_>, limit: &Given<Length>, other: &str) {
+pub(super) fn straight(m: &mut Making<'_>, limit: &Given<Length>, other: &str) -> Result<(), String> {
     m.fact("limit", limit.value);
-    let working = vec![m.rule("", limit, "deepest bend")];
-    m.length("depth that is straightened", limit.value, working);
+    let mut working = vec![m.rule("", limit, "deepest bend")];
     let said = m.say(limit.value);
-    m.why(format!("Up to {said} out of line (shop rule): measure with a straightedge from inside first. Deeper, kinked or cracked: {other}."));
+    match m.mark.depth {
+        Some(depth) if depth > limit.value => {
+            let depth = m.say(depth);
+            return Err(format!(
+                "It is {depth} out of line, the shop straightens up to {said}: {other}."
+            ));
+        }
+        Some(depth) => {
+            working.push(measured(m.say(depth), "out of line"));
+            let depth = m.say(depth);
+            m.why(format!(
+                "It is {depth} out of line, within {said} (shop rule). Kinked or cracked: {other}."
+            ));
+        }
+        None => {
+            m.taken.depth_open = true;
+            m.why(format!("Up to {said} out of line (shop rule): measure with a straightedge from inside first, and enter it with the mark. Deeper, kinked or cracked: {other}."));
+        }
+    }
+    m.length("depth that is straightened", limit.value, working);
+    Ok(())
 }
 
 /// Which bows or posts a mark reaches, the nearest one if it reaches none.

@@ -69,6 +69,7 @@ impl<'a> Making<'a> {
                 people: 1,
                 lining: false,
                 wet: false,
+                depth_open: false,
                 warnings: Vec::new(),
             },
             buying: Buying::new(book),

@@ -78,7 +78,7 @@ fn posts(m: &mut Making<'_>) -> Result<i64, String> {
 
 fn straighten(m: &mut Making<'_>) -> Result<(), String> {
     let count = posts(m)?;
-    straight(m, &m.book.parts.post_bend, "another way");
+    straight(m, &m.book.parts.post_bend, "another way")?;
     m.hours_each(
         "post_straighten",
         "Post straightened",

@@ -241,7 +241,7 @@ fn bows(m: &mut Making<'_>) -> Result<i64, String> {
 
 fn straighten(m: &mut Making<'_>) -> Result<(), String> {
     let count = bows(m)?;
-    straight(m, &m.book.parts.bow_bend, "a new bow");
+    straight(m, &m.book.parts.bow_bend, "a new bow")?;
     m.hours_each(
         "bow_straighten",
         "Bow straightened",

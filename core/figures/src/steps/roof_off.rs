@@ -65,7 +65,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
                 row(
                     &key,
                     &line.item,
-                    format!("{} {}, with its shelf place", line.quantity, line.unit),
+                    format!("{}, with its shelf place", line.amount()),
                     RoofOffKind::OnHand,
                 )
             }),
@@ -74,10 +74,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
         rows.push(row(
             "on_hand:new_bows",
             "roof bows",
-            format!(
-                "{} and their fasteners, with their shelf place",
-                roof.bows_hit.len()
-            ),
+            format!("{} each, with its shelf place", roof.bows_hit.len()),
             RoofOffKind::OnHand,
         ));
     }
@@ -85,7 +82,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
         rows.push(row(
             "on_hand:nose_rail",
             "nose rail",
-            "rail, inner and outer corner plates, bolts to hold it".to_owned(),
+            "1, with its shelf place".to_owned(),
             RoofOffKind::OnHand,
         ));
     }
@@ -103,7 +100,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
         .iter()
         .filter_map(|other| Some((other, other.side.as_ref()?)))
     {
-        let material = ["side sheet", "patch rivets", "sheet rivets"];
+        let material = ["side sheet", "patch rivets", "sheet rivets", "sealant cartridges"];
         rows.extend(
             taken
                 .lines
@@ -111,7 +108,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
                 .filter(|line| material.contains(&line.item.as_str()))
                 .map(|line| {
                     let key = format!("on_hand:{}:{}", line.item.replace(' ', "_"), other.mark);
-                    let wanted = format!("{} {}, with its shelf place", line.quantity, line.unit);
+                    let wanted = format!("{}, with its shelf place", line.amount());
                     row(&key, &line.item, wanted, RoofOffKind::OnHand)
                 }),
         );

@@ -116,13 +116,16 @@ impl Side<'_> {
     fn lay(&self) -> Step {
         let taken = self.taken;
         let text = format!(
-            "Like material and thickness, {} x {}, corners rounded. Lay it over, dry and square; transfer the \
+            "Like material and thickness, {} x {}, corners rounded to {} and no more, so that the corner rivet \
+             keeps its edge. Lay it over, dry and square; transfer the \
              holes from the panel, existing holes are reused. Then {} all round, {} apart, pitch up to \
              {}, {} from every edge. Drill through both, edges of holes broken, steel and \
              aluminium kept apart. No weaker than the factory seam beside it (size, rows, pitch), and as the \
              maker says.",
             self.say(taken.patch.along()),
             self.say(taken.patch.up()),
+            // With its hole no farther in than the radius, every point of a rounded corner is as far off as the edges.
+            self.say(taken.corner_radius.min(taken.edge)),
             many(taken.rows, "row", "rows"),
             taken.diameter.times(4).say_decimal(self.unit),
             taken.pitch.say_decimal(self.unit),

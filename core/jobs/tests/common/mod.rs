@@ -67,8 +67,12 @@ pub fn what() -> impl Strategy<Value = What> {
         proptest::option::of((0..9i32).prop_map(scale)).prop_map(PhotoChange::Scaled),
     ];
     let decision = prop_oneof![
-        text.clone()
-            .prop_map(|note| Decision::GoAhead { amount: None, note }),
+        text.clone().prop_map(|note| Decision::GoAhead {
+            amount: None,
+            note,
+            groups: Vec::new(),
+            ceiling: None
+        }),
         text.clone().prop_map(|note| Decision::SentBack { note }),
     ];
     let value = proptest::option::of(text.clone());
@@ -182,6 +186,7 @@ pub fn history() -> impl Strategy<Value = Vec<Entry>> {
                     at: clock::at(wall).unwrap(),
                     person,
                     saw,
+                    also: Vec::new(),
                     what,
                 }
             })

@@ -103,6 +103,7 @@ fn person(store: &Store, name: &str, roles: &[Role], may_release: bool) -> Uuid 
             roles,
             may_release,
             pin_hash: None,
+            ..Person::default()
         })
         .unwrap();
     store.set_pin(id, PIN).unwrap();

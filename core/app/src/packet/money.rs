@@ -1,0 +1,148 @@
+//! Figures in the packet: takeoff with its working, material and hours, sums; with or without prices.
+
+use super::{Found, Packet, blocks::Page};
+use crate::{answer::GoAhead, words};
+use bowseam_figures::{
+    basis::{Basis, Line, Standing},
+    bill::{MoneyLine, TaskHours},
+    estimate::Estimate,
+};
+use bowseam_packet::{Cell, Style};
+
+/// The part of the paper.
+pub fn figures(page: &mut Page, packet: &Packet) {
+    page.part("Figures");
+    go_ahead(page, &packet.figures.go_ahead, packet.prices);
+    if let Some(hash) = &packet.figures.hash {
+        page.text(Style::Hash, &format!("figures, SHA-256 {hash}"));
+    }
+    if let Some(estimate) = &packet.figures.estimate {
+        self::estimate(page, estimate, packet.prices);
+    }
+    for found in &packet.found {
+        self::found(page, found, packet.prices);
+    }
+    if let (Some(total), true) = (&packet.figures.agreed_total, packet.prices) {
+        page.text(Style::Banner, &format!("Agreed, all together: {total}"));
+    }
+}
+
+fn go_ahead(page: &mut Page, seen: &GoAhead, prices: bool) {
+    let amount = seen
+        .amount
+        .as_ref()
+        .filter(|_| prices)
+        .map(|amount| format!(" Amount: {amount}."));
+    let note = seen.note.as_ref().map(|note| format!(" Note: {note}"));
+    let at = seen.at.map(|at| format!(" ({})", words::time(at)));
+    let [at, amount, note] = [at, amount, note].map(Option::unwrap_or_default);
+    page.line(&format!("{}{at}{amount}{note}", seen.words));
+}
+
+fn estimate(page: &mut Page, estimate: &Estimate, prices: bool) {
+    for group in &estimate.groups {
+        page.thing(&format!("{}: {}", group.title, group.way_title));
+        if !group.note.is_empty() {
+            page.line(&group.note);
+        }
+        takeoff(page, &group.lines);
+        let rows = group.goods.iter().map(goods).chain(group.hours.iter().map(hours));
+        priced(page, "material and hours", rows.collect(), prices);
+    }
+    let once = estimate.once.iter().map(hours);
+    priced(page, "hours that the job has once", once.collect(), prices);
+    if prices {
+        let sums = [
+            ("material", &estimate.material),
+            ("labour", &estimate.labour),
+            ("supplies", &estimate.supplies),
+            ("tax", &estimate.tax),
+            ("total", &estimate.total),
+            (
+                "allowance for hidden damage, not in the total",
+                &estimate.allowance.amount,
+            ),
+        ];
+        let rows = sums.map(|(what, sum)| vec![what.into(), Cell::Number(sum.clone())]);
+        page.table(&["sum", "amount"], rows.to_vec());
+    }
+    page.list(&estimate.lacks);
+    page.list(&estimate.warnings);
+}
+
+fn goods(line: &MoneyLine) -> Vec<Cell> {
+    let by_hand = if line.by_hand { " (entered by hand)" } else { "" };
+    vec![
+        format!("{}{by_hand}", line.item).into(),
+        Cell::Number(format!("{} {}", line.quantity, line.unit)),
+        Cell::Number(line.unit_price.clone()),
+        Cell::Number(line.amount.clone()),
+    ]
+}
+
+fn hours(line: &TaskHours) -> Vec<Cell> {
+    vec![
+        line.title.clone().into(),
+        Cell::Number(format!("{} h", line.hours)),
+        Cell::Number(line.rate.clone()),
+        Cell::Number(line.amount.clone()),
+    ]
+}
+
+/// A table whose last two columns are prices.
+fn priced(page: &mut Page, what: &str, mut rows: Vec<Vec<Cell>>, prices: bool) {
+    let heads = [what, "how much", "price of one", "amount"];
+    if prices {
+        page.table(&heads, rows);
+        return;
+    }
+    for row in &mut rows {
+        row.truncate(2);
+    }
+    page.table(heads.get(..2).unwrap_or_default(), rows);
+}
+
+/// Takeoff lines, each with its working and where its values come from.
+fn takeoff(page: &mut Page, lines: &[Line]) {
+    let rows = lines.iter().filter(|line| !line.is_nothing()).map(|line| {
+        let more = line
+            .more
+            .as_ref()
+            .map(|more| format!(" {more}"))
+            .unwrap_or_default();
+        vec![
+            line.item.clone().into(),
+            Cell::Number(line.amount()),
+            Cell::Small(format!("{}{more}", working(&line.basis))),
+        ]
+    });
+    page.table(&["takeoff", "quantity", "working"], rows.collect());
+}
+
+fn working(basis: &[Basis]) -> String {
+    let step = |basis: &Basis| format!("{} {} [{}]", basis.value, basis.what, from(&basis.standing));
+    basis.iter().map(step).collect::<Vec<_>>().join("; ")
+}
+
+fn from(standing: &Standing) -> String {
+    match standing {
+        Standing::Published(source) => source.clone(),
+        Standing::CommonPractice => "common practice".to_owned(),
+        Standing::Memory => "from memory, to be confirmed".to_owned(),
+        Standing::Shop => "shop".to_owned(),
+        Standing::Unit => "this unit".to_owned(),
+        Standing::Worked => "worked out".to_owned(),
+    }
+}
+
+fn found(page: &mut Page, found: &Found, prices: bool) {
+    page.thing(&format!("Found more: {}", found.row.line));
+    page.line(&format!("{}, {}", found.row.by, words::time(found.row.at)));
+    go_ahead(page, &found.row.go_ahead, prices);
+    if let Some(added) = &found.added {
+        if prices {
+            page.line(&format!("Added to what was agreed: {}", added.total));
+        }
+        estimate(page, added, prices);
+    }
+}
