@@ -104,6 +104,11 @@ pub fn run() -> ExitCode {
             let app = core::opened(&folder(shell)?)?;
             bowseam_app::camera::adopt_orphans(&app);
             app.show_photo_files();
+            // A window puts a packet where a person looks for files; a phone hands it to another app.
+            #[cfg(not(target_os = "android"))]
+            if let Ok(folder) = shell.path().download_dir() {
+                app.save_files_to(folder);
+            }
             shell
                 .asset_protocol_scope()
                 .allow_directory(app.photos().root(), true)?;

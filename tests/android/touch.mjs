@@ -261,6 +261,15 @@ async function run() {
     const shared = wanted.find((want) => want.what === 'share');
     if (!shared?.name.endsWith('.html') || !shared.text.includes('<')) fail('nothing was shared');
   });
+  await check('the Outbox says how much room there is and what the network costs', async () => {
+    phone(() => ({ given: { what: 'state', free: 3_221_225_472, metered: true, saver: true, reader: false } }));
+    await go('field/outbox.html');
+    await has('Free on this phone: 3');
+    await has('it sends only while the app is open');
+    phone(() => ({ refused: { code: 'phone', sentence: 'The phone did not answer.', field: null } }));
+    await go('field/outbox.html');
+    await has('Outbox');
+  });
   await check('a position and a barcode are asked for by a press alone', async () => {
     phone((want) => ({ given: want.what === 'position' ? { what: 'position', latitude: 41.25, longitude: -95.9, within: 7.2 } : { what: 'text', text: 'I1M8GDM9AXKP042788' } }));
     await go('field/arrival.html');
