@@ -104,6 +104,11 @@ pub fn run() -> ExitCode {
             let app = core::opened(&folder(shell)?)?;
             bowseam_app::camera::adopt_orphans(&app);
             app.show_photo_files();
+            // A window puts a packet where a person looks for files; a phone hands it to another app.
+            #[cfg(not(target_os = "android"))]
+            if let Ok(folder) = shell.path().download_dir() {
+                app.save_files_to(folder);
+            }
             shell
                 .asset_protocol_scope()
                 .allow_directory(app.photos().root(), true)?;
@@ -121,5 +126,22 @@ pub fn run() -> ExitCode {
             eprintln!("Bowseam cannot open: {e}");
             ExitCode::FAILURE
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn bytes_beside_an_ask_come_as_base64_or_not_at_all() {
+        let ask = json!({"ask": {"kind": "hello"}});
+        assert_eq!(beside(&ask).unwrap(), None);
+        let with = json!({"ask": {"kind": "hello"}, "bytes": "/9j/4A=="});
+        assert_eq!(beside(&with).unwrap().unwrap(), [0xFF, 0xD8, 0xFF, 0xE0]);
+        let wrong = json!({"ask": {"kind": "hello"}, "bytes": "not base64"});
+        assert_eq!(beside(&wrong).unwrap_err().code, "not_an_ask");
     }
 }

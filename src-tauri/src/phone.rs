@@ -102,6 +102,7 @@ pub async fn phone<R: Runtime>(shell: &AppHandle<R>, app: &Arc<App>, want: Want)
             .ask::<Value>("keepAwake", json!({"on": on}))
             .await
             .map(|_| Given::Done {}),
+        Want::SharePacket { name } => share_packet(&phone, app, &name).await,
         Want::Share { name, media, text } => share(&phone, app, &name, &media, &text).await,
         Want::Position {} => {
             let at: Place = phone.ask("position", json!({})).await?;
@@ -208,6 +209,32 @@ async fn show<R: Runtime>(phone: &Phone<R>, app: &Arc<App>, sha256: &str) -> Res
     Ok(app.photos().lay_copies(sha256, &decoded?)?)
 }
 
+/// A packet as it was made: a file of that folder and of no other.
+async fn share_packet<R: Runtime>(phone: &Phone<R>, app: &Arc<App>, name: &str) -> Result<Given, Refusal> {
+    let file = app.packets().join(name);
+    if file.parent() != Some(app.packets().as_path()) || !file.is_file() {
+        return Err(Refusal::new(
+            "no_packet",
+            "This packet is not on the phone any more. Make it again.",
+        ));
+    }
+    let media = match file.extension().and_then(|end| end.to_str()) {
+        Some("pdf") => "application/pdf",
+        Some("xlsx") => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        Some("csv") => "text/csv",
+        Some("html") => "text/html",
+        _ => "application/json",
+    };
+    hand_over(phone, &file, media).await
+}
+
+async fn hand_over<R: Runtime>(phone: &Phone<R>, file: &Path, media: &str) -> Result<Given, Refusal> {
+    phone
+        .ask::<Value>("share", json!({"path": file, "media": media}))
+        .await
+        .map(|_| Given::Done {})
+}
+
 /// A text as a file that another app of the phone may read, this one and no other.
 async fn share<R: Runtime>(
     phone: &Phone<R>,
@@ -231,10 +258,7 @@ async fn share<R: Runtime>(
             .collect::<String>(),
     );
     written(&folder, &file, text.as_bytes()).map_err(|e| no_file(&e))?;
-    phone
-        .ask::<Value>("share", json!({"path": file, "media": media}))
-        .await
-        .map(|_| Given::Done {})
+    hand_over(phone, &file, media).await
 }
 
 /// One text at a time lies there: the ones before it go.

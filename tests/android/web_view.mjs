@@ -18,7 +18,7 @@ const ts = need('typescript');
 const data = need('@mdn/browser-compat-data');
 const { LEAST } = /const val LEAST_WEB_VIEW = (?<LEAST>\d+)/.exec(readFileSync(join(root, 'src-tauri/gen/android/app/src/main/java/app/bowseam/field/MainActivity.kt'), 'utf8')).groups;
 
-/** Used only where it is there: feature, and the only file that may use it, which asks first. */
+/** Used only where it is there: feature, and the only files that may use it, which ask first. */
 const ASKED_FIRST = JSON.parse(readFileSync(join(root, 'tests/android/asked_first.json'), 'utf8'));
 
 /** Interfaces of TypeScript's library that are parts of others in the data. */
@@ -182,11 +182,11 @@ function look(files) {
   let most = ['nothing', 0];
   for (const [feature, { at, files: where }] of found) {
     if (at === undefined) continue;
-    const elsewhere = [...where].filter((file) => ASKED_FIRST[feature]?.file !== file);
+    const elsewhere = [...where].filter((file) => !ASKED_FIRST[feature]?.files.includes(file));
     if (at > Number(LEAST) && elsewhere.length) lacks.push(`${feature} (${at === Infinity ? 'in no web view' : `from ${at}`}) in ${elsewhere.join(', ')}`);
     if (at <= Number(LEAST) && at > most[1]) most = [feature, at];
   }
-  for (const [feature, { file }] of Object.entries(ASKED_FIRST)) if (!found.get(feature)?.files.has(file)) lacks.push(`${feature} stands in asked_first.json and ${file} does not use it`);
+  for (const [feature, { files: allowed }] of Object.entries(ASKED_FIRST)) for (const file of allowed) if (!found.get(feature)?.files.has(file)) lacks.push(`${feature} stands in asked_first.json and ${file} does not use it`);
   return { lacks, most };
 }
 

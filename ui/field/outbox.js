@@ -4,6 +4,7 @@ import { fileField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { saveMade } from '../parts/packet.js';
 import { hello, redraw, refresh, run, showDialog, start, tell } from '../parts/page.js';
+import { phoneWords } from '../parts/phone.js';
 import { bytes, say, when, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/OutboxRow.ts').OutboxRow} OutboxRow */
@@ -80,6 +81,7 @@ function enrol(known) {
   return make('details', { key: 'enrol-form' }, make('summary', { text: say('outbox.again') }), form);
 }
 
+<<<<<<< HEAD
 /** What waits goes into a file for a memory card; the office's answer to it comes back as a file. */
 async function writeCard() {
   const card = await askFor('card_written', { kind: 'write_card' });
@@ -96,19 +98,31 @@ async function readCard(file) {
 
 const cardPart = () => make('details', { key: 'card' }, make('summary', { text: say('outbox.card') }), make('p', { class: 'hint', text: say('outbox.card_words') }),
   make('button', { key: 'card-write', text: say('outbox.card_write'), attrs: { type: 'button' }, on: { click: () => run(writeCard) } }), fileField('card-back', say('outbox.card_back'), '.json', (file) => run(() => readCard(file))));
+=======
+/** What the phone says of its room and network. @type {string[]} */
+let phone = [];
+>>>>>>> h-android
 
 start({
   title: 'outbox.title',
   open: true,
-  load: () => askFor('outbox', { kind: 'outbox' }),
+  load: async () => {
+    // What the phone says of itself is beside the matter: where it says nothing, the Outbox is shown all the same.
+    phone = await phoneWords().catch(() => []);
+    return askFor('outbox', { kind: 'outbox' });
+  },
   draw: (view, body) => {
     body.append(make('p', { key: 'words', attrs: { role: 'status' }, text: view.words }));
     if (Number(view.waiting_bytes) > 0) body.append(make('p', { key: 'bytes', class: 'number', text: say('outbox.bytes', { size: bytes(Number(view.waiting_bytes)) }) }));
     if (view.office) body.append(make('p', { key: 'heard', class: 'hint', text: view.last_heard ? say('outbox.heard', { office: view.office, at: when(view.last_heard) }) : say('outbox.never_heard', { office: view.office }) }));
     body.append(make('ul', { class: 'rows', key: 'rows' }, view.rows.map(line)));
     if (view.rows.length === 0) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
+<<<<<<< HEAD
     if (view.office) body.append(cardPart());
     body.append(roomPart(), enrol(Boolean(hello().enrolled)));
+=======
+    body.append(...phone.map((text, at) => make('p', { class: 'hint', key: `phone-${at}`, text })), roomPart(), enrol(Boolean(hello().enrolled)));
+>>>>>>> h-android
   },
   tray: (view) => (view.office ? [{ label: say('outbox.try_now'), act: () => ask({ kind: 'try_now' }), main: true }] : []),
 });

@@ -47,7 +47,7 @@ function draw(view, body) {
 /** @param {Packet} view */
 const tray = (view) => [
   { label: say('packet.back'), href: link('handover.html', { job: job() }) },
-  { label: say('packet.file'), main: onPhone(), act: () => download(view.text, 'text/html', say('handover.file', { unit: job() }) + '.html') },
+  { label: say(onPhone() ? 'packet.share' : 'packet.file'), main: onPhone(), act: () => download(view.text, 'text/html', say('handover.file', { unit: job() }) + '.html') },
   // A web view cannot print: the app that the packet is shared with can.
   ...(onPhone() ? [] : [{ label: say('packet.print'), main: true, act: () => print() }]),
 ];

@@ -5,7 +5,7 @@
  */
 import { Refused, asRefused, shell } from './ask.js';
 import { make } from './make.js';
-import { say } from './words.js';
+import { bytes, say } from './words.js';
 
 /** @typedef {import('./types/Want.ts').Want} Want */
 /** @typedef {import('./types/Given.ts').Given} Given */
@@ -70,6 +70,18 @@ export async function keepAwake(on) {
 
 /** Hands a text to another app of the phone as a file. @param {string} text @param {string} media @param {string} name */
 export const share = (text, media, name) => want({ what: 'share', name, media, text });
+
+/** Room and network of the phone, in words; nothing in a browser. @returns {Promise<string[]>} */
+export async function phoneWords() {
+  if (!onPhone()) return [];
+  const state = await want({ what: 'state' });
+  if (state.what !== 'state') return [];
+  const network = state.metered ? (state.saver ? 'saver' : 'metered') : null;
+  return [say('phone.free', { size: bytes(state.free) }), network ? say(`phone.${network}`) : ''].filter(Boolean);
+}
+
+/** Hands a packet that was made to another app of the phone. @param {string} name */
+export const sharePacket = (name) => want({ what: 'share_packet', name });
 
 /** Where the phone is, in words; asked for by a person's own press alone. @returns {Promise<string>} */
 export async function position() {

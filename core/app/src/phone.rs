@@ -23,7 +23,9 @@ pub enum Want {
     State {},
     /// The screen stays on, or goes off by itself again.
     Awake { on: bool },
-    /// A text (a packet, a buying list) is handed to another app of this phone, as a file of this name and media type.
+    /// A packet that was made, by its name, is handed to another app of this phone.
+    SharePacket { name: String },
+    /// A text (a buying list) is handed to another app of this phone, as a file of this name and media type.
     Share {
         name: String,
         media: String,

@@ -4,4 +4,4 @@ import type { Ask } from "./Ask.ts";
 /**
  * Something wanted of the phone; it answers a [`Given`] or a refusal with a sentence.
  */
-export type Want = { "what": "camera", ask: Ask, } | { "what": "gallery", ask: Ask, } | { "what": "state", } | { "what": "awake", on: boolean, } | { "what": "share", name: string, media: string, text: string, } | { "what": "position", } | { "what": "barcode", };
+export type Want = { "what": "camera", ask: Ask, } | { "what": "gallery", ask: Ask, } | { "what": "state", } | { "what": "awake", on: boolean, } | { "what": "share_packet", name: string, } | { "what": "share", name: string, media: string, text: string, } | { "what": "position", } | { "what": "barcode", };

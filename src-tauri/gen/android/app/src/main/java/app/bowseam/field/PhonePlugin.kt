@@ -96,7 +96,7 @@ class PhonePlugin(private val activity: Activity) : Plugin(activity) {
             file.createNewFile()
             val place = shared(file.path)
             camera.putExtra(MediaStore.EXTRA_OUTPUT, place)
-            // The grant goes with the clip; without one some cameras cannot write before Android 15's own rule.
+            // The grant goes with the clip, to whichever camera is opened.
             camera.clipData = ClipData.newRawUri("", place)
             camera.addFlags(Intent.FLAG_GRANT_WRITE_URI_PERMISSION or Intent.FLAG_GRANT_READ_URI_PERMISSION)
             startActivityForResult(invoke, camera, "pictureTaken")

@@ -45,7 +45,12 @@ class Position(private val context: Context) {
                 answer()
             }
         }
-        manager.requestLocationUpdates(provider, 0L, 0f, listener, Looper.getMainLooper())
+        try {
+            manager.requestLocationUpdates(provider, 0L, 0f, listener, Looper.getMainLooper())
+        } catch (rough: SecurityException) {
+            // Before Android 12 satellites want the fine position, and only the rough one was given.
+            return refuse(invoke, "position_refused", R.string.position_refused)
+        }
         clock.postDelayed({ listener.once { refuse(invoke, "position_none", R.string.position_none) } }, LONGEST_MS)
     }
 
