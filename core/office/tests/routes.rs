@@ -32,10 +32,12 @@ use Who::{Nobody, OtherSite, Supervisor, TakenBack, Technician};
 const ALL: [Who; 6] = [Nobody, Technician, Supervisor, Who::Phone, TakenBack, OtherSite];
 
 /// Method and path, and the status for each of [`ALL`].
-const ROUTES: [(&str, &str, [u16; 6]); 10] = [
+const ROUTES: [(&str, &str, [u16; 6]); 11] = [
     // A page's door: its own kinds are looked at one by one in `door`; a token is no session.
     ("POST", "ask", [401, 403, 200, 401, 401, 403]),
     ("GET", "photo/SHA/small", [401, 200, 200, 200, 403, 403]),
+    // A packet that nobody made is refused to who may have one, and the door is shut to the others.
+    ("GET", "packet/{name}", [401, 422, 422, 401, 401, 403]),
     // A phone's doors: a session is no token.
     ("GET", "here", [401, 401, 401, 204, 204, 401]),
     ("GET", "shop", [401, 401, 401, 200, 403, 401]),
@@ -78,7 +80,11 @@ impl Doors {
     }
 
     fn status(&self, method: &str, path: &str, who: Who) -> u16 {
-        let url = format!("{}/{}", self.yard.url(), path.replace("SHA", &self.sha));
+        let url = format!(
+            "{}/{}",
+            self.yard.url(),
+            path.replace("SHA", &self.sha).replace("{name}", "none.pdf")
+        );
         let body = match path {
             "ask" => json!({"kind": "office_jobs"}),
             "entries" => json!({"entries": []}),
