@@ -67,6 +67,7 @@ fn open(app: &App) -> Uuid {
         roles: [Role::Technician].into(),
         may_release: false,
         pin_hash: None,
+        more: Default::default(),
     };
     app.store().put_person(&who).unwrap();
     app.store().set_pin(WHO, "4711").unwrap();

@@ -204,7 +204,7 @@ fn a_card_of_a_phone_that_was_taken_back_is_neither_taken_nor_lost() {
     let yard = Yard::new();
     let (phone, job, _) = day(&yard);
     let archive = written(&phone);
-    codes::revoke(&yard.store, phone.store.device()).unwrap();
+    codes::revoke(&yard.store, phone.store.device(), chrono::Utc::now()).unwrap();
     assert!(office(&yard).read_card(&mut archive.as_slice()).is_err());
     assert!(yard.store.entries(job).unwrap().is_empty());
     assert!(!unsent(&phone).is_empty());
