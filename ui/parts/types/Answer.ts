@@ -20,6 +20,7 @@ import type { Outbox } from "./Outbox.ts";
 import type { PacketFile } from "./PacketFile.ts";
 import type { PacketForm } from "./PacketForm.ts";
 import type { PacketProgress } from "./PacketProgress.ts";
+import type { PairAligned } from "./PairAligned.ts";
 import type { PeopleView } from "./PeopleView.ts";
 import type { Phones } from "./Phones.ts";
 import type { PhotoView } from "./PhotoView.ts";
@@ -37,7 +38,7 @@ import type { Yard } from "./Yard.ts";
 /**
  * The answer to an [`crate::ask::Ask`], `{"kind": "...", ...}`.
  */
-export type Answer = { "kind": "hello" } & Hello | { "kind": "saved", act: string | null, id: string | null, at: string, } | { "kind": "yard" } & Yard | { "kind": "arrival" } & Arrival | { "kind": "fold_out" } & FoldOutView | { "kind": "place_at" } & PlaceAt | { "kind": "mark" } & MarkView | { "kind": "photo" } & PhotoView | { "kind": "photos" } & PhotosView | { "kind": "ways" } & Ways | { "kind": "figures" } & Figures | { "kind": "crew_plan", plans: CrewPlans, 
+export type Answer = { "kind": "hello" } & Hello | { "kind": "saved", act: string | null, id: string | null, at: string, } | { "kind": "yard" } & Yard | { "kind": "arrival" } & Arrival | { "kind": "fold_out" } & FoldOutView | { "kind": "place_at" } & PlaceAt | { "kind": "mark" } & MarkView | { "kind": "photo" } & PhotoView | { "kind": "photos" } & PhotosView | { "kind": "pair_aligned" } & PairAligned | { "kind": "ways" } & Ways | { "kind": "figures" } & Figures | { "kind": "crew_plan", plans: CrewPlans, 
 /**
  * What the dry hours that were entered say to the open roof, in words.
  */
