@@ -81,7 +81,7 @@ function enrol(known) {
   return make('details', { key: 'enrol-form' }, make('summary', { text: say('outbox.again') }), form);
 }
 
-<<<<<<< HEAD
+    body.append(...phone.map((text, at) => make('p', { class: 'hint', key: `phone-${at}`, text })));
 /** What waits goes into a file for a memory card; the office's answer to it comes back as a file. */
 async function writeCard() {
   const card = await askFor('card_written', { kind: 'write_card' });
@@ -98,10 +98,6 @@ async function readCard(file) {
 
 const cardPart = () => make('details', { key: 'card' }, make('summary', { text: say('outbox.card') }), make('p', { class: 'hint', text: say('outbox.card_words') }),
   make('button', { key: 'card-write', text: say('outbox.card_write'), attrs: { type: 'button' }, on: { click: () => run(writeCard) } }), fileField('card-back', say('outbox.card_back'), '.json', (file) => run(() => readCard(file))));
-=======
-/** What the phone says of its room and network. @type {string[]} */
-let phone = [];
->>>>>>> h-android
 
 start({
   title: 'outbox.title',
@@ -117,12 +113,9 @@ start({
     if (view.office) body.append(make('p', { key: 'heard', class: 'hint', text: view.last_heard ? say('outbox.heard', { office: view.office, at: when(view.last_heard) }) : say('outbox.never_heard', { office: view.office }) }));
     body.append(make('ul', { class: 'rows', key: 'rows' }, view.rows.map(line)));
     if (view.rows.length === 0) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
-<<<<<<< HEAD
+    body.append(...phone.map((text, at) => make('p', { class: 'hint', key: `phone-${at}`, text })));
     if (view.office) body.append(cardPart());
     body.append(roomPart(), enrol(Boolean(hello().enrolled)));
-=======
-    body.append(...phone.map((text, at) => make('p', { class: 'hint', key: `phone-${at}`, text })), roomPart(), enrol(Boolean(hello().enrolled)));
->>>>>>> h-android
   },
   tray: (view) => (view.office ? [{ label: say('outbox.try_now'), act: () => ask({ kind: 'try_now' }), main: true }] : []),
 });

@@ -54,14 +54,9 @@ async function made(job, form) {
   try {
     const file = await askFor('packet_file', { kind: 'make_packet', job, form, prices });
     far = null;
-<<<<<<< HEAD
-    if (!file.saved) saveMade(file.name);
-    setTimeout(() => tell(say(file.saved ? 'packet.saved' : 'packet.made', { name: file.name, where: file.saved ?? '', size: bytes(file.bytes), hash: file.sha256.slice(0, 16) })));
-=======
     if (onPhone()) await sharePacket(file.name);
-    else if (!file.saved) save(file);
+    else if (!file.saved) saveMade(file.name);
     setTimeout(() => tell(say(file.saved ? 'packet.saved' : onPhone() ? 'packet.shared' : 'packet.made', { name: file.name, where: file.saved ?? '', size: bytes(file.bytes), hash: file.sha256.slice(0, 16) })));
->>>>>>> h-android
   } finally {
     far = null;
   }
