@@ -81,7 +81,9 @@ function enrol(known) {
   return make('details', { key: 'enrol-form' }, make('summary', { text: say('outbox.again') }), form);
 }
 
-    body.append(...phone.map((text, at) => make('p', { class: 'hint', key: `phone-${at}`, text })));
+/** What the phone says of its room and network. @type {string[]} */
+let phone = [];
+
 /** What waits goes into a file for a memory card; the office's answer to it comes back as a file. */
 async function writeCard() {
   const card = await askFor('card_written', { kind: 'write_card' });
