@@ -7,7 +7,7 @@ import { estimateView } from '../parts/estimate.js';
 import { drawFoldOut } from '../parts/fold_out.js';
 import { make, newId } from '../parts/make.js';
 import { packetPart } from '../parts/packet.js';
-import { hello, redraw, run, start } from '../parts/page.js';
+import { hello, redraw, run, start, tell } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
 import { historyPart, papersPart, releasePart, subletPart, waitsPart } from '../parts/office_job.js';
 import { notesPart } from '../parts/notes.js';
@@ -44,6 +44,13 @@ async function go(view, hash, noteKey, amount) {
   await ask({ kind: 'go_ahead', job: view.head.job, hash, amount: answer.how === 'all' || !main ? amount : null, note: typed.get(noteKey) ?? '', groups, ceiling });
   typed.clear();
   answer.groups.clear();
+  said('office.gave');
+}
+
+/** What was answered stands at the top of the page: there it is seen that it went through. @param {string} word */
+function said(word) {
+  tell(say(word));
+  scrollTo(0, 0);
 }
 
 /** @param {OfficeJob} view @param {string} hash @param {string} noteKey */
@@ -55,6 +62,7 @@ async function sendBack(view, hash, noteKey) {
   }
   await ask({ kind: 'send_back', job: view.head.job, hash, note });
   typed.clear();
+  said('office.went_back');
 }
 
 /** An act on the page. @param {string} label @param {string} look @param {() => Promise<void>} act */
