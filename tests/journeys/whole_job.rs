@@ -324,7 +324,7 @@ fn first(page: &Page, script: &str) -> Option<String> {
 
 /// Where the leak test stands on Proof.
 fn leak(page: &Page) -> String {
-    let state = "const row = document.querySelector('[data-key=\"row/leak\"] .state'); return row ? row.innerText.trim() : ''";
+    let state = "const row = document.querySelector('[data-key^=\"row/leak\"] .state'); return row ? row.innerText.trim() : ''";
     page.run(state).as_str().unwrap_or_default().to_owned()
 }
 

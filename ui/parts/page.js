@@ -118,7 +118,11 @@ function copyAgain({ target }) {
   if (!(target instanceof HTMLImageElement)) return;
   const times = Number(target.dataset['again'] ?? 0) + 1;
   target.dataset['again'] = String(times);
-  if (times <= COPY_TIMES) setTimeout(() => { if (target.isConnected) target.src = target.src; }, COPY_MS * times);
+  if (times > COPY_TIMES) return;
+  // Not the same address: a web view may hold on to its failure.
+  const address = new URL(target.src);
+  address.searchParams.set('again', String(times));
+  setTimeout(() => { if (target.isConnected) target.src = address.href; }, COPY_MS * times);
 }
 
 function watchFinger() {

@@ -32,12 +32,14 @@ use Who::{Nobody, OtherSite, Supervisor, TakenBack, Technician};
 const ALL: [Who; 6] = [Nobody, Technician, Supervisor, Who::Phone, TakenBack, OtherSite];
 
 /// Method and path, and the status for each of [`ALL`].
-const ROUTES: [(&str, &str, [u16; 6]); 11] = [
+const ROUTES: [(&str, &str, [u16; 6]); 12] = [
     // A page's door: its own kinds are looked at one by one in `door`; a token is no session.
     ("POST", "ask", [401, 403, 200, 401, 401, 403]),
     ("GET", "photo/SHA/small", [401, 200, 200, 200, 403, 403]),
     // A packet that nobody made is refused to who may have one, and the door is shut to the others.
     ("GET", "packet/{name}", [401, 422, 422, 401, 401, 403]),
+    // A memory card is brought by a supervisor; this one is none.
+    ("POST", "card", [401, 403, 422, 401, 401, 403]),
     // A phone's doors: a session is no token.
     ("GET", "here", [401, 401, 401, 204, 204, 401]),
     ("GET", "shop", [401, 401, 401, 200, 403, 401]),
