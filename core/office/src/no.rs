@@ -125,6 +125,8 @@ impl From<bowseam_send::Error> for No {
         let status = match &error {
             Send::Code(_) => StatusCode::FORBIDDEN,
             Send::TooManyCodes => StatusCode::TOO_MANY_REQUESTS,
+            // No card of a phone: nothing that a later try would mend.
+            Send::Card(_) => StatusCode::UNPROCESSABLE_ENTITY,
             _ => StatusCode::SERVICE_UNAVAILABLE,
         };
         Self::new(status, error.code(), error.to_string())
