@@ -4,6 +4,7 @@
  */
 import { make, makeSvg } from '../parts/make.js';
 import { start } from '../parts/page.js';
+import { onPhone } from '../parts/phone.js';
 import { say, words } from '../parts/words.js';
 
 /** Side of the frame, in; the share of it that is black; where its middle begins and ends. */
@@ -28,7 +29,8 @@ await words();
 start({
   title: say('target.title'),
   load: async () => ({}),
-  draw: (_, body) => body.append(make('p', { text: say('target.how') }),
+  draw: (_, body) => body.append(make('p', { text: say('target.how') }), ...(onPhone() ? [make('p', { text: say('target.at_a_desk') })] : []),
     make('div', { class: 'show' }, make('div', { class: 'sheet' }, drawing(), make('p', { text: say('target.tape') })))),
-  tray: () => [{ label: say('target.back'), act: () => history.back() }, { label: say('target.print'), main: true, act: () => window.print() }],
+  tray: () => [{ label: say('target.back'), act: () => history.back() }, // A web view cannot print.
+    ...(onPhone() ? [] : [{ label: say('target.print'), main: true, act: () => print() }])],
 });
