@@ -29,9 +29,6 @@ export class Refused extends Error {
  */
 export const shell = () => /** @type {any} */ (window).__TAURI__;
 
-/** Whether this page runs in the phone's shell, which reads photos from files. */
-export const inShell = () => Boolean(shell());
-
 /** Pages of the office have their own door on the same program. */
 export const atOffice = () => location.pathname.startsWith('/office/');
 

@@ -3,7 +3,7 @@
  * view, the body, and the tray with the main act at the bottom. It loads the view, draws it, and draws it again
  * after each change without moving what is under the finger or losing what is being typed.
  */
-import { Refused, ask, askFor, atOffice, inShell } from './ask.js';
+import { Refused, ask, askFor, atOffice, shell } from './ask.js';
 import { backCloses, watchBack } from './back.js';
 import { forget, lengthKeys } from './fields.js';
 import { clashBanner } from './clash.js';
@@ -81,7 +81,7 @@ export async function start(screen) {
   watchRoom();
   document.addEventListener('visibilitychange', () => document.hidden && letGo());
   watchFinger();
-  if (inShell()) document.addEventListener('error', copyAgain, true);
+  if (shell()) document.addEventListener('error', copyAgain, true);
   await refresh();
 }
 

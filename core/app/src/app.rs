@@ -297,12 +297,13 @@ impl App {
     /// # Errors
     /// The store cannot be read or written.
     pub fn figure_rows(&self) -> Result<u32, Refusal> {
-        let open = view::office::figure_more(self, true)?;
-        Ok(if open > 0 {
-            open
-        } else {
-            view::office::figure_more(self, false)?
-        })
+        for open in [true, false] {
+            let left = view::yard::figure(self, &[], Some(open))?.not_figured(self, open)?;
+            if left > 0 {
+                return Ok(left);
+            }
+        }
+        Ok(0)
     }
 
     /// Rows of Yard; a panic elsewhere does not spoil them.

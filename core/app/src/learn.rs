@@ -11,7 +11,7 @@ use crate::{
     now::{self, BOOK, Now},
     people::office_only,
     roof,
-    view::{office::figure_more, yard},
+    view::yard,
     words,
 };
 use bowseam_figures::{measure::Length, shop::Book};
@@ -147,9 +147,10 @@ pub fn view(app: &App, me: &Person) -> Result<Answer, Refusal> {
 }
 
 fn learned(app: &App) -> Result<Learned, Refusal> {
-    let not_figured = figure_more(app, false)?;
-    let made_with = yard::figure(app, &[])?.made_with().to_owned();
-    let jobs: Vec<yard::Figured> = app.store().rows_of_left(&made_with)?;
+    let kept = yard::figure(app, &[], Some(false))?;
+    let not_figured = kept.not_figured(app, false)?;
+    let jobs: Vec<yard::Figured> = app.store().rows_of_left(kept.made_with())?;
+    drop(kept);
     let before = taught(app)?;
     let book = now::book(app)?;
     let mut by_thing: BTreeMap<(bool, String), Vec<Used>> = BTreeMap::new();

@@ -169,7 +169,7 @@ pub fn unit(app: &App) -> Result<Unit, Refusal> {
 }
 
 /// The mark as the figures need it.
-fn figures_mark(mark: &JobMark) -> Mark {
+pub(crate) fn figures_mark(mark: &JobMark) -> Mark {
     Mark {
         id: mark.id.to_string(),
         place: mark.place,

@@ -21,6 +21,7 @@ use crate::{
     },
     ask::PacketForm,
     now::Now,
+    undo,
     view::{arrival, fold_out, found, handover, photos, proof, roof_off, steps},
     words,
 };
@@ -115,38 +116,19 @@ struct SignedRoll {
 /// Answers to *May it roll?* that another one took the place of, in the order of their time on every device.
 fn rolls_before(now: &Now) -> Result<Vec<SignedRoll>, Refusal> {
     let entries = now.app.store().entries(now.job.id)?;
-    let mut undos: Vec<(&str, Uuid, bool)> = entries
+    let taken_back = undo::taken_back(&entries);
+    let holds = now.job.roll.as_ref().map(|kept| kept.entry);
+    let before = entries
         .iter()
-        .filter_map(|entry| match entry.what {
-            What::Undone { act, undone } => Some((entry.at.as_str(), act, undone)),
-            _ => None,
-        })
-        .collect();
-    undos.sort_unstable();
-    let taken_back = |act: Uuid| {
-        undos
-            .iter()
-            .rfind(|(_, of, _)| *of == act)
-            .is_some_and(|(_, _, undone)| *undone)
-    };
-    let mut answers: Vec<(&str, &Roll, Uuid)> = entries
-        .iter()
-        .filter(|entry| !taken_back(entry.act))
+        .filter(|entry| Some(entry.id) != holds && !taken_back.contains(&entry.act))
         .filter_map(|entry| match &entry.what {
-            What::Roll { answer: Some(roll) } => Some((entry.at.as_str(), roll, entry.person)),
+            What::Roll { answer: Some(roll) } => Some(SignedRoll {
+                answer: roll.clone(),
+                by: now.name(entry.person),
+                at: words::time(clock::wall(&entry.at)?),
+            }),
             _ => None,
-        })
-        .collect();
-    answers.sort_by_key(|(at, _, _)| *at);
-    let holds = now.job.roll.as_ref().map(|kept| kept.at);
-    let before = answers.into_iter().filter_map(|(at, roll, by)| {
-        let at = clock::wall(at)?;
-        (Some(at) != holds).then(|| SignedRoll {
-            answer: roll.clone(),
-            by: now.name(by),
-            at: words::time(at),
-        })
-    });
+        });
     Ok(before.collect())
 }
 

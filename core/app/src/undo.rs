@@ -8,10 +8,11 @@ use crate::{
     words,
 };
 use bowseam_jobs::{
-    entry::{Decision, FoundChange, MarkChange, PhotoChange, What},
+    entry::{Decision, Entry, FoundChange, MarkChange, PhotoChange, What},
     people::Person,
 };
 use chrono::Utc;
+use std::collections::HashSet;
 use uuid::Uuid;
 
 /// What undo would take back, in words.
@@ -67,6 +68,19 @@ pub fn undo(app: &App, person: &Person, job: Uuid) -> Result<Answer, Refusal> {
         id: Some(taken),
         at: Utc::now(),
     })
+}
+
+/// Acts that are taken back, of a job's entries in their order.
+pub fn taken_back(entries: &[Entry]) -> HashSet<Uuid> {
+    let mut acts = HashSet::new();
+    for entry in entries {
+        match entry.what {
+            What::Undone { act, undone: true } => acts.insert(act),
+            What::Undone { act, undone: false } => acts.remove(&act),
+            _ => continue,
+        };
+    }
+    acts
 }
 
 /// A change in words.

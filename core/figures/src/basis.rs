@@ -53,6 +53,22 @@ pub struct Line {
 }
 
 impl Line {
+    /// A line from its working: as well founded as its worst step, which the quantity itself ends.
+    pub(crate) fn of(item: &str, quantity: Decimal, unit: &str, mut basis: Vec<Basis>) -> Self {
+        let standing = Standing::weakest(basis.iter().map(|step| &step.standing));
+        let quantity = quantity.normalize();
+        let short = quantity.round_dp_with_strategy(3, RoundingStrategy::MidpointAwayFromZero);
+        basis.push(Basis::new(format!("{short} {unit}"), item, Standing::Worked));
+        Self {
+            item: item.to_owned(),
+            quantity: quantity.to_string(),
+            unit: unit.to_owned(),
+            basis,
+            standing,
+            more: None,
+        }
+    }
+
     /// The quantity as it is read; an area also in square feet or square metres.
     #[must_use]
     pub fn amount(&self) -> String {

@@ -141,15 +141,7 @@ fn fitted(job: &RoofJob, taken: &RoofTakeoff, rules: &PartRules) -> Vec<Line> {
     let line = |item: &str, of: Basis, each: &Given<u32>, what: &str, by: u32| {
         let count = each.value.saturating_mul(by);
         let each = Basis::new(each.value.to_string(), what, each.standing.clone());
-        let total = Basis::new(format!("{count} each"), item, Standing::Worked);
-        (count > 0).then(|| Line {
-            item: item.to_owned(),
-            quantity: count.to_string(),
-            unit: "each".to_owned(),
-            standing: Standing::weakest([&of.standing, &each.standing]),
-            basis: vec![of, each, total],
-            more: None,
-        })
+        (count > 0).then(|| Line::of(item, count.into(), "each", vec![of, each]))
     };
     let caps = job.corner_caps;
     let new_bows = Basis::new(many(bows, "bow", "bows"), "new, both ends", Standing::Worked);

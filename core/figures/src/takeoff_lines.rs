@@ -242,7 +242,7 @@ impl Roof<'_> {
             ));
         }
         let area = area(taken.rough_length, bought_width, self.unit)?;
-        let mut line = self.line("roof sheet", area, &format!("{}²", self.unit.word()), basis);
+        let mut line = Line::of("roof sheet", area, &format!("{}²", self.unit.word()), basis);
         let (rough, finished) = (taken.weight_rough_lb, taken.weight_finished_lb);
         line.more = Some(format!("weight rough {rough} lb, finished {finished} lb"));
         Ok(line)
@@ -329,7 +329,12 @@ impl Roof<'_> {
             Basis::new("1 fl oz = 1.8046875 in³", "fluid ounce", published),
             Basis::new(exact.to_string(), "before rounding up", Standing::Worked),
         ];
-        Ok(self.line("sealant cartridges", Decimal::from(count), "each", basis))
+        Ok(Line::of(
+            "sealant cartridges",
+            Decimal::from(count),
+            "each",
+            basis,
+        ))
     }
 
     /// Rivets of seams, rails, nose rail and rear header.
@@ -349,7 +354,7 @@ impl Roof<'_> {
             rules.seam_rivets_a_side.standing.clone(),
         )];
         let mut lines = vec![
-            self.line("seam rivets", Decimal::from(seam), "each", seam_basis),
+            Line::of("seam rivets", Decimal::from(seam), "each", seam_basis),
             self.rail_rivets(seam),
         ];
         if self.front.is_none() {
@@ -403,7 +408,7 @@ impl Roof<'_> {
             Basis::new(format!("- {seam}"), "seam rivets", Standing::Worked),
         ]);
         let rail = Decimal::from(holes.saturating_sub(seam).max(0));
-        self.line("rail rivets", rail, "each", basis)
+        Line::of("rail rivets", rail, "each", basis)
     }
 
     fn header_rivets(&self, item: &str, more: &str) -> Result<Line, Error> {
@@ -429,7 +434,7 @@ impl Roof<'_> {
                 Standing::Unit,
             ),
         ];
-        let mut line = self.line(item, Decimal::from(count), "each", basis);
+        let mut line = Line::of(item, Decimal::from(count), "each", basis);
         line.more = Some(more.to_owned());
         Ok(line)
     }
@@ -458,22 +463,7 @@ impl Roof<'_> {
     }
 
     fn length_line(&self, item: &str, length: Length, basis: Vec<Basis>) -> Line {
-        self.line(item, length.to_decimal(self.unit), self.unit.word(), basis)
-    }
-
-    fn line(&self, item: &str, quantity: Decimal, unit: &str, mut basis: Vec<Basis>) -> Line {
-        let standing = Standing::weakest(basis.iter().map(|step| &step.standing));
-        let quantity = quantity.normalize();
-        let short = quantity.round_dp_with_strategy(3, RoundingStrategy::MidpointAwayFromZero);
-        basis.push(Basis::new(format!("{short} {unit}"), item, Standing::Worked));
-        Line {
-            item: item.to_owned(),
-            quantity: quantity.to_string(),
-            unit: unit.to_owned(),
-            basis,
-            standing,
-            more: None,
-        }
+        Line::of(item, length.to_decimal(self.unit), self.unit.word(), basis)
     }
 }
 

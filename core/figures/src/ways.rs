@@ -80,6 +80,15 @@ pub fn ways(plan: &Plan, marks: &[Mark], book: &Book, unit: Unit) -> Result<Vec<
         .collect()
 }
 
+/// Which of these ways are reckoned with: those that fit; of what has to be measured first nothing, while another way
+/// with a price is sure.
+pub(crate) fn reckoned_with(ways: &[Way]) -> impl Fn(&Way) -> bool + use<> {
+    let sure = ways
+        .iter()
+        .any(|way| way.fits && !way.measure_first && way.price.is_some());
+    move |way| way.fits && !(sure && way.measure_first)
+}
+
 struct Comparer<'a> {
     plan: &'a Plan,
     marks: &'a [Mark],
@@ -95,10 +104,7 @@ impl Comparer<'_> {
             self.other(together)?
         };
         let price = |way: &Way| way.price.as_deref().and_then(|text| Decimal::from_str(text).ok());
-        let sure = ways
-            .iter()
-            .any(|way| way.fits && !way.measure_first && price(way).is_some());
-        let may = |way: &Way| way.fits && !(sure && way.measure_first);
+        let may = reckoned_with(&ways);
         let least = ways.iter().filter(|way| may(way)).filter_map(price).min();
         for way in &mut ways {
             way.best = may(way) && least.is_some() && price(way) == least;

@@ -11,7 +11,7 @@ use crate::group::WayKey;
 use crate::mark::{Age, Mark};
 use crate::measure::Unit;
 use crate::shop::Book;
-use crate::ways::Choice;
+use crate::ways::{Choice, reckoned_with};
 use rust_decimal::prelude::FromStr;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
@@ -175,15 +175,11 @@ fn options(choice: &Choice, now: Option<&Chosen>) -> Vec<Open> {
         way: key.key().to_owned(),
         by_hand: None,
     };
-    // What has to be measured first is nothing to reckon with while another way is sure.
-    let sure = choice
-        .ways
-        .iter()
-        .any(|way| way.fits && !way.measure_first && way.price.is_some());
+    let may = reckoned_with(&choice.ways);
     let mut ways: Vec<Open> = choice
         .ways
         .iter()
-        .filter(|way| way.fits && !(sure && way.measure_first))
+        .filter(|way| may(way))
         .filter_map(|way| {
             let hours = number(&way.hours)?;
             let bay = hours.checked_div(Decimal::from(way.people.max(1)))?;

@@ -275,19 +275,8 @@ impl Store {
 
     /// Sets a PIN of 4 to 12 digits and forgets wrong tries.
     pub fn set_pin(&self, person: Uuid, pin: &str) -> Result<()> {
-        let hash = hash_pin(pin)?;
-        self.write(|tx, _| {
-            let sql = "UPDATE person SET pin_hash = ?2, wrong = 0, wait_until = 0 WHERE id = ?1";
-            match tx
-                .prepare_cached(sql)?
-                .execute(params![person.as_bytes(), hash])?
-            {
-                0 => Err(Error::Refused(
-                    "There is nobody by that id. Add the person first.".into(),
-                )),
-                _ => Ok(()),
-            }
-        })
+        let sql = "UPDATE person SET pin_hash = ?2, wrong = 0, wait_until = 0 WHERE id = ?1";
+        self.set_hash(sql, person, &hash_pin(pin)?)
     }
 
     /// Sets the password of the office's door, 10 to 100 characters, and forgets wrong tries. Unlike a PIN it never
@@ -298,9 +287,12 @@ impl Store {
                 "A password is 10 to 100 characters long; any are accepted.".into(),
             ));
         }
-        let hash = slow_hash(password)?;
+        let sql = "UPDATE person SET password_hash = ?2, wrong = 0, wait_until = 0 WHERE id = ?1";
+        self.set_hash(sql, person, &slow_hash(password)?)
+    }
+
+    fn set_hash(&self, sql: &str, person: Uuid, hash: &str) -> Result<()> {
         self.write(|tx, _| {
-            let sql = "UPDATE person SET password_hash = ?2, wrong = 0, wait_until = 0 WHERE id = ?1";
             match tx
                 .prepare_cached(sql)?
                 .execute(params![person.as_bytes(), hash])?

@@ -177,6 +177,14 @@ pub struct JobBuying {
 }
 
 impl JobBuying {
+    /// It is to be bought, and not here yet.
+    #[must_use]
+    pub fn is_awaited(&self) -> bool {
+        !self.removed && self.here.is_none() && !self.item.is_empty()
+    }
+}
+
+impl JobBuying {
     pub(crate) fn take(&mut self, change: &BuyChange) {
         match change {
             BuyChange::Wanted { item, size, quantity } => {

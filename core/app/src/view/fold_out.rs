@@ -2,14 +2,14 @@
 
 use crate::{
     answer::{Answer, Field, FoldOutView, MarkRow, PlaceAt, Refusal, Seam, WalkStop},
-    now::{Now, PLAN_FIELDS},
+    now::{Now, PLAN_FIELDS, figures_mark},
     typed,
     view::{head, photos, yard::small},
     words,
 };
 use bowseam_figures::{
     body::{FoldOut, fold_out as unfold},
-    mark::{Mark, Place, Surface, WALK, parts_hit},
+    mark::{Place, Surface, WALK, parts_hit},
     measure::Length,
     unfold::snap,
 };
@@ -57,15 +57,7 @@ pub fn row(now: &Now, mark: &JobMark, sheets: [&FoldOut; 2]) -> MarkRow {
         .unwrap_or_default();
     let place = mark.place;
     let of = PhotoOf::Mark(mark.id);
-    let seen = Mark {
-        id: mark.id.to_string(),
-        place,
-        kind: mark.kind,
-        part: mark.part,
-        age: mark.age,
-        depth: mark.depth,
-    };
-    let hits = parts_hit(&now.plan, &seen);
+    let hits = parts_hit(&now.plan, &figures_mark(mark));
     MarkRow {
         id: mark.id,
         place,

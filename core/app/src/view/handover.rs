@@ -7,7 +7,7 @@ use crate::{
     view::{found, head, photos, proof, steps, yard::small},
     words,
 };
-use bowseam_jobs::{entry::RollAnswer, people::Qualification};
+use bowseam_jobs::{entry::RollAnswer, job::Job, people::Qualification};
 use chrono::{Months, NaiveDate};
 
 /// Months for which records are kept after the unit leaves: 49 CFR 396.3, 1 year and 6 months.
@@ -152,8 +152,13 @@ pub fn keep_until(now: &Now) -> String {
     }
 }
 
+/// The day the unit left.
+pub fn left_on(job: &Job) -> Option<NaiveDate> {
+    let left = job.handed_over.as_ref().filter(|kept| kept.value)?;
+    Some(left.at.date_naive())
+}
+
 /// The day until which it is kept at least, once the unit has left.
 pub fn kept_until(now: &Now) -> Option<NaiveDate> {
-    let left = now.job.handed_over.as_ref().filter(|kept| kept.value)?;
-    left.at.date_naive().checked_add_months(Months::new(KEEP_MONTHS))
+    left_on(&now.job)?.checked_add_months(Months::new(KEEP_MONTHS))
 }

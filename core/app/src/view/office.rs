@@ -2,7 +2,7 @@
 //! for; and one job with all that an answer, a release and a payer's question need.
 
 use crate::{
-    answer::{Answer, Field, HistoryRow, OfficeJob, OfficeList, Refusal, SubletRow},
+    answer::{Answer, Field, HistoryRow, OfficeJob, OfficeList, Refusal, SubletRow, YardRow},
     app::{App, Asker},
     ask::OfficeShow,
     change::nothing_made,
@@ -20,10 +20,6 @@ use uuid::Uuid;
 const MOST_LINES: usize = 30;
 /// Most rows in one answer.
 const MOST_ROWS: usize = 600;
-/// So many jobs are looked at to be figured at a time.
-const AT_A_TIME: usize = 32;
-/// So many jobs that are not figured are counted.
-const COUNTED: usize = 1000;
 /// Most other jobs of a unit that are told.
 const MOST_HISTORY: usize = 20;
 /// What the office writes, in the order of the page.
@@ -51,9 +47,14 @@ pub fn jobs(app: &App, asker: &Asker, find: &str, show: OfficeShow, most: u32) -
         ("", OfficeShow::Left) => cut(store.left(most.saturating_add(1))?, most),
         (find, _) => cut(store.find(find)?, yard::MOST_ROWS),
     };
-    let mut rows = yard::rows(app, &found)?;
+    let of_open = show == OfficeShow::Open;
+    let ids: Vec<Uuid> = found.iter().map(|summary| summary.id).collect();
+    // Some beyond the page are figured too, since the order rests on all of them.
+    let kept = yard::figure(app, &ids, Some(of_open))?;
+    let mut rows: Vec<YardRow> = found.iter().map(|summary| kept.row(summary)).collect();
+    let not_figured = kept.not_figured(app, of_open)?;
+    drop(kept);
     rows.sort_by_key(|row| (!row.asks_found, !row.asks));
-    let not_figured = figure_more(app, show == OfficeShow::Open)?;
     let (open, left) = store.how_many()?;
     let apart = store.apart()?.iter().map(|apart| apart.entries).sum();
     Ok(Answer::OfficeJobs(OfficeList {
@@ -84,18 +85,6 @@ fn open(app: &App, most: usize) -> Result<(Vec<Summary>, bool), Refusal> {
         }
     }
     Ok((found, more))
-}
-
-/// Figures some jobs beyond the page, since the order rests on all of them; answers how many are left.
-pub fn figure_more(app: &App, open: bool) -> Result<u32, Refusal> {
-    let store = app.store();
-    let made_with = yard::figure(app, &[])?.made_with().to_owned();
-    let stale = store.not_figured(&made_with, open, AT_A_TIME)?;
-    if stale.is_empty() {
-        return Ok(0);
-    }
-    drop(yard::figure(app, &stale)?);
-    Ok(yard::small(store.not_figured(&made_with, open, COUNTED)?.len()))
 }
 
 /// One job.
@@ -177,16 +166,10 @@ fn sublets(now: &Now) -> Vec<SubletRow> {
     now.job.sublets.iter().map(row).collect()
 }
 
-/// The day the unit left.
-fn left_on(job: &Job) -> Option<NaiveDate> {
-    let left = job.handed_over.as_ref().filter(|kept| kept.value)?;
-    Some(left.at.date_naive())
-}
-
 /// The last day of the shop's warranty on a job.
 fn warranty_until(now: &Now, job: &Job) -> Option<NaiveDate> {
     let months = Months::new(now.book.planning.warranty_months.value);
-    left_on(job)?.checked_add_months(months)
+    handover::left_on(job)?.checked_add_months(months)
 }
 
 fn warranty(now: &Now) -> String {
@@ -219,7 +202,7 @@ fn history(now: &Now) -> Result<Vec<HistoryRow>, Refusal> {
         let job = store.job(summary.id)?;
         let until = job.as_ref().and_then(|job| warranty_until(now, job));
         rows.push(HistoryRow {
-            left_on: job.as_ref().and_then(left_on),
+            left_on: job.as_ref().and_then(handover::left_on),
             in_warranty: until
                 .zip(came_in)
                 .is_some_and(|(until, came_in)| came_in <= until),

@@ -3,7 +3,7 @@
 use crate::{
     answer::{AlignedBy, Answer, PairAligned, PhotoPlace, PhotoView, PhotosView, Refusal, SizedMark},
     now::Now,
-    photo_scale,
+    photo_scale, undo,
     view::{fold_out, head, photos, yard::small},
     words,
 };
@@ -14,7 +14,6 @@ use bowseam_jobs::{
     on_photo::Px,
 };
 use bowseam_photos::Similarity;
-use std::collections::HashMap;
 use uuid::Uuid;
 
 /// A photo of the job.
@@ -130,12 +129,7 @@ fn named(now: &Now, of: &PhotoOf) -> String {
 /// What happened to a photo, oldest first, what was taken back too.
 fn history(now: &Now, sha256: &str) -> Result<Vec<String>, Refusal> {
     let entries = now.app.store().entries(now.job.id)?;
-    let mut undone: HashMap<Uuid, bool> = HashMap::new();
-    for entry in &entries {
-        if let What::Undone { act, undone: is } = &entry.what {
-            undone.insert(*act, *is);
-        }
-    }
+    let taken_back = undo::taken_back(&entries);
     let mut said = Vec::new();
     for entry in &entries {
         let What::Photo { sha256: of, change } = &entry.what else {
@@ -153,7 +147,7 @@ fn history(now: &Now, sha256: &str) -> Result<Vec<String>, Refusal> {
             PhotoChange::Removed(false) => "put back".to_owned(),
             PhotoChange::Scaled(_) | PhotoChange::Aligned(_) | PhotoChange::Drawn { .. } => continue,
         };
-        let back = if undone.get(&entry.act) == Some(&true) {
+        let back = if taken_back.contains(&entry.act) {
             " (taken back)"
         } else {
             ""

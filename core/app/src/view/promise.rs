@@ -135,11 +135,7 @@ fn begins(now: &Now, basis: &mut Vec<Basis>) -> Result<Option<NaiveDate>, String
         Standing::Unit,
     ));
     let mut first = working(after(agreed), week);
-    let open = now
-        .job
-        .buying
-        .values()
-        .filter(|line| !line.removed && line.here.is_none() && !line.item.is_empty());
+    let open = now.job.buying.values().filter(|line| line.is_awaited());
     for line in open {
         match line.arrives_on {
             Some(day) => {

@@ -33,10 +33,7 @@ pub fn waits(now: &Now) -> Result<Vec<Wait>, Refusal> {
     if now.main()?.go_ahead.state == "asked" {
         waits.push(wait(WaitFor::Office, "go-ahead for the figures".to_owned()));
     }
-    let open = job
-        .buying
-        .values()
-        .filter(|line| !line.removed && line.here.is_none() && !line.item.is_empty());
+    let open = job.buying.values().filter(|line| line.is_awaited());
     waits.extend(open.map(|line| {
         Wait {
             what: WaitFor::Parts,

@@ -29,6 +29,11 @@ pub const MOST_ROWS: usize = 60;
 /// them, and the screen asks again.
 const AT_ONCE: Duration = Duration::from_millis(20);
 
+/// So many jobs beyond those of the list are looked at to be figured at a time.
+const AT_A_TIME: usize = 32;
+/// So many jobs that are not figured are counted.
+const COUNTED: usize = 1000;
+
 /// Raised when what a row says changes, so that rows kept by an older program are figured again.
 const ROWS_VERSION: u32 = 3;
 
@@ -76,22 +81,32 @@ pub fn yard(app: &App, find: &str) -> Result<Yard, Refusal> {
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn rows(app: &App, jobs: &[Summary]) -> Result<Vec<YardRow>, Refusal> {
     let ids: Vec<Uuid> = jobs.iter().map(|summary| summary.id).collect();
-    let kept = figure(app, &ids)?;
+    let kept = figure(app, &ids, None)?;
     Ok(jobs.iter().map(|summary| kept.row(summary)).collect())
 }
 
-/// Figures the rows of these jobs that are not figured as they stand, as many as come at once.
+/// Figures the rows of these jobs that are not figured as they stand, as many as come at once; with `beyond`, in what
+/// is left of that time some others too: of open jobs, or of those whose unit left.
 ///
 /// # Errors
 /// The store cannot be read.
-pub fn figure<'a>(app: &'a App, jobs: &[Uuid]) -> Result<MutexGuard<'a, KeptRows>, Refusal> {
+pub fn figure<'a>(
+    app: &'a App,
+    jobs: &[Uuid],
+    beyond: Option<bool>,
+) -> Result<MutexGuard<'a, KeptRows>, Refusal> {
     let begun = Instant::now();
     let shop = Shop::of(app)?;
     let mut kept = app.kept_rows();
     kept.of_shop(&shop)?;
     let store = app.store();
+    let mut others = match beyond {
+        Some(open) => store.not_figured(&kept.made_with, open, AT_A_TIME)?,
+        None => Vec::new(),
+    };
+    others.retain(|id| !jobs.contains(id));
     let mut wanted = Vec::new();
-    for id in jobs {
+    for id in jobs.iter().chain(&others) {
         let newest = store.newest(*id)?;
         if kept.rows.get(id).is_none_or(|(of, _)| *of != newest) {
             wanted.push((*id, newest));
@@ -143,6 +158,16 @@ impl KeptRows {
     /// Which values and rules rows are figured with now, in short.
     pub fn made_with(&self) -> &str {
         &self.made_with
+    }
+
+    /// How many open jobs, or jobs whose unit left, are not figured as they stand.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn not_figured(&self, app: &App, open: bool) -> Result<u32, Refusal> {
+        Ok(small(
+            app.store().not_figured(&self.made_with, open, COUNTED)?.len(),
+        ))
     }
 
     /// The row of a job: as figured, or what the store knows of it.

@@ -10,7 +10,7 @@ use crate::mark::{Mark, Part, Surface};
 use crate::measure::{Length, Unit};
 use crate::shop::Book;
 use crate::takeoff_lines::{area, cartridges};
-use rust_decimal::{Decimal, RoundingStrategy};
+use rust_decimal::Decimal;
 
 /// Works a way out, or says why it does not fit.
 pub(super) type Make = for<'m> fn(&mut Making<'m>) -> Result<(), String>;
@@ -119,19 +119,8 @@ impl<'a> Making<'a> {
         Basis::new(value.trim(), what, rule.standing.clone())
     }
 
-    fn line(&mut self, item: &str, quantity: Decimal, unit: &str, mut working: Vec<Basis>) {
-        let standing = Standing::weakest(working.iter().map(|step| &step.standing));
-        let quantity = quantity.normalize();
-        let short = quantity.round_dp_with_strategy(3, RoundingStrategy::MidpointAwayFromZero);
-        working.push(worked(format!("{short} {unit}"), item));
-        self.taken.lines.push(Line {
-            item: item.to_owned(),
-            quantity: quantity.to_string(),
-            unit: unit.to_owned(),
-            basis: working,
-            standing,
-            more: None,
-        });
+    fn line(&mut self, item: &str, quantity: Decimal, unit: &str, working: Vec<Basis>) {
+        self.taken.lines.push(Line::of(item, quantity, unit, working));
     }
 
     /// A finished line of another takeoff.
