@@ -201,6 +201,7 @@ fn coil() -> Stock {
         place: "coil stand".to_owned(),
         count: 1_000_000,
         price: None,
+        counted: 0,
     }
 }
 

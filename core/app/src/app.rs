@@ -4,7 +4,7 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    card, change,
+    book, card, change,
     copies::Copies,
     draft, learn,
     now::Now,
@@ -328,7 +328,19 @@ impl App {
             Ask::WriteCard {} => card::write(self, asker),
             Ask::ReadCardBack {} => card::read(self, asker, bytes),
             Ask::TryNow {} => view::outbox::try_now(self),
-            Ask::ShopBook {} => view::shop_book::shop_book(self),
+            Ask::ShopBook {} => view::shop_book::shop_book(self, asker),
+            Ask::SetBook { group, key, value } => {
+                book::set(self, &self.signed_in(asker)?, &group, &key, &value)
+            }
+            Ask::SetCure { product, at, hours } => {
+                book::set_cure(self, &self.signed_in(asker)?, &product, &at, &hours)
+            }
+            Ask::SetClosed { day, why, closed } => {
+                book::set_closed(self, &self.signed_in(asker)?, &day, &why, closed)
+            }
+            Ask::SetStock { stock, line } => {
+                book::set_stock(self, &self.signed_in(asker)?, stock, line.as_ref())
+            }
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
             Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),
