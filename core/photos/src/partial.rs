@@ -30,6 +30,11 @@ impl Folder {
         if here != bytes {
             return Err(Error::OtherLength { bytes: here });
         }
+        if let Some(behind) = &self.behind
+            && !self.has(sha)
+        {
+            return behind.begin(sha, bytes);
+        }
         match self.arrived(sha) {
             Ok((at, announced)) if announced == bytes => Ok(at),
             Ok((_, announced)) => Err(Error::OtherLength { bytes: announced }),
@@ -61,6 +66,9 @@ impl Folder {
             return Err(Error::WrongOffset {
                 at: self.length(sha)?,
             });
+        }
+        if let Some(behind) = &self.behind {
+            return behind.append(sha, offset, part);
         }
         let mut file = OpenOptions::new()
             .read(true)
@@ -95,13 +103,7 @@ impl Folder {
         if self.has(sha) {
             return self.about(sha);
         }
-        let mut file = File::open(self.partial(sha)).map_err(Error::reading)?;
-        let (at, bytes) = head(&mut file)?;
-        if at < bytes {
-            return Err(Error::Incomplete { at, bytes });
-        }
-        let mut photo = Vec::new();
-        file.read_to_end(&mut photo)?;
+        let photo = self.whole(sha)?;
         if sha256(&photo) != sha {
             self.cancel(sha)?;
             return Err(Error::OtherPhoto);
@@ -115,12 +117,35 @@ impl Folder {
         Ok(kept)
     }
 
+    /// All bytes of a photo that has arrived.
+    fn whole(&self, sha: &str) -> Result<Vec<u8>> {
+        if let Some(behind) = &self.behind {
+            let (at, bytes) = behind.arrived(sha)?;
+            return if at < bytes {
+                Err(Error::Incomplete { at, bytes })
+            } else {
+                behind.whole(sha)
+            };
+        }
+        let mut file = File::open(self.partial(sha)).map_err(Error::reading)?;
+        let (at, bytes) = head(&mut file)?;
+        if at < bytes {
+            return Err(Error::Incomplete { at, bytes });
+        }
+        let mut photo = Vec::new();
+        file.read_to_end(&mut photo)?;
+        Ok(photo)
+    }
+
     /// Forgets what has arrived of a photo; no error if there is nothing. A kept photo stays.
     ///
     /// # Errors
     /// `BadName`, or one of the disk.
     pub fn cancel(&self, sha: &str) -> Result<()> {
         check_name(sha)?;
+        if let Some(behind) = &self.behind {
+            return behind.cancel(sha);
+        }
         match fs::remove_file(self.partial(sha)).map_err(Error::reading) {
             Ok(()) => Ok(disk::sync_folder(&self.root.join("partial"))?),
             Err(Error::Missing) => Ok(()),
@@ -137,6 +162,9 @@ impl Folder {
         if self.has(sha) {
             let bytes = self.length(sha)?;
             return Ok((bytes, bytes));
+        }
+        if let Some(behind) = &self.behind {
+            return behind.arrived(sha);
         }
         head(&mut File::open(self.partial(sha)).map_err(Error::reading)?)
     }
