@@ -30,8 +30,8 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{Shutdown, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitCode, Stdio};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, AtomicU16, Ordering};
+use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
 use uuid::Uuid;
@@ -96,20 +96,40 @@ struct Receiver {
     port: u16,
     places: Vec<String>,
     process: Child,
+    /// What it said on standard error.
+    said: Arc<Mutex<String>>,
 }
 
 impl Receiver {
     fn start(data: PathBuf, port: u16, places: Vec<String>) -> Self {
         let mut process = Command::new(program())
-            .args(["office", "--no-browser", "--port", &port.to_string(), "--data"])
+            .args([
+                "office",
+                "--no-browser",
+                "--behind-proxy",
+                "--port",
+                &port.to_string(),
+                "--data",
+            ])
             .arg(&data)
             .args(&places)
             .env("AWS_ACCESS_KEY_ID", KEY)
             .env("AWS_SECRET_ACCESS_KEY", SECRET)
             .stdout(Stdio::piped())
-            .stderr(Stdio::null())
+            .stderr(Stdio::piped())
             .spawn()
             .unwrap();
+        let said = Arc::new(Mutex::new(String::new()));
+        let (mut errors, heard) = (process.stderr.take().unwrap(), Arc::clone(&said));
+        thread::spawn(move || {
+            let mut buffer = [0; 1000];
+            while let Ok(n @ 1..) = errors.read(&mut buffer) {
+                heard
+                    .lock()
+                    .unwrap()
+                    .push_str(&String::from_utf8_lossy(&buffer[..n]));
+            }
+        });
         let mut line = String::new();
         BufReader::new(process.stdout.take().unwrap())
             .read_line(&mut line)
@@ -120,7 +140,17 @@ impl Receiver {
             port,
             places,
             process,
+            said,
         }
+    }
+
+    /// The PIN that a new office says once.
+    fn pin(&self) -> String {
+        let said = self.said.lock().unwrap();
+        let (_, pin) = said
+            .split_once("the PIN ")
+            .expect("a new office says its first PIN");
+        pin[..12].to_owned()
     }
 
     fn kill(&mut self) {
@@ -215,26 +245,10 @@ impl History<'_> {
 
     fn enrol(&self) {
         let port = self.receivers[0].port;
-        let people = ask(port, "", json!({"kind": "hello"})).1["people"].clone();
-        let people = people.as_array().unwrap().clone();
-        let mut code = Value::Null;
-        for person in people {
-            let sign_in = json!({"kind": "sign_in", "person": person["id"], "pin": "1234"});
-            let (cookie, _) = ask(port, "", sign_in);
-            let request = ureq::Agent::config_builder()
-                .http_status_as_error(false)
-                .build()
-                .new_agent();
-            let request = request.post(format!("http://127.0.0.1:{port}/office/ask"));
-            let request = request.header("bowseam", "1").header("cookie", &cookie);
-            let mut answer = request
-                .send_json(json!({"kind": "new_code", "office": ""}))
-                .unwrap();
-            if answer.status() == 200 {
-                code = answer.body_mut().read_json::<Value>().unwrap()["code"].clone();
-                break;
-            }
-        }
+        let person = ask(port, "", json!({"kind": "hello"})).1["people"][0]["id"].clone();
+        let sign_in = json!({"kind": "sign_in", "person": person, "pin": self.receivers[0].pin()});
+        let (cookie, _) = ask(port, "", sign_in);
+        let code = ask(port, &cookie, json!({"kind": "new_code", "office": ""})).1["code"].clone();
         let store = Store::open(&phone_folder(self.folder)).unwrap().store;
         let url = format!("http://127.0.0.1:{port}/office");
         bowseam_send::enrol(&store, &url, code.as_str().unwrap(), "Phone").unwrap();

@@ -28,8 +28,9 @@ pub async fn begin(
         if apart && !codes::room_apart(&office.0.store, phone.device, bytes)? {
             return Err(No::forbidden("taken_back", wire::TAKEN_BACK));
         }
+        let had = photos.has(&sha);
         let at = photos.begin(&sha, bytes)?;
-        office.finished(&sha, at, at == bytes)
+        office.finished(&sha, at, at == bytes, had)
     })
     .await?;
     let mut answer = reached(StatusCode::CREATED, at);
@@ -105,9 +106,10 @@ pub async fn append(
         }
     }
     let at = beside(move || {
+        let had = last && office.0.photos.has(&sha);
         let at = office.0.photos.append(&sha, offset, &part)?;
         count(&office.0.watch.bytes, part.len());
-        office.finished(&sha, at, last)
+        office.finished(&sha, at, last, had)
     })
     .await?;
     Ok(reached(
@@ -127,16 +129,19 @@ struct Reach {
 }
 
 impl Office {
-    /// After the last part (or one whose answer got lost before the photo was kept): checks the whole and keeps it.
-    fn finished(&self, sha: &str, at: u64, last: bool) -> Result<Reach, No> {
+    /// After the last part (or one whose answer got lost before the photo was kept): checks the whole and keeps it, where
+    /// it was not kept before or with its one part.
+    fn finished(&self, sha: &str, at: u64, last: bool, had: bool) -> Result<Reach, No> {
         let photos = &self.0.photos;
         if last && !photos.has(sha) {
             photos.finish(sha)?;
+        }
+        let complete = photos.has(sha);
+        if complete && last && !had {
             count(&self.0.watch.photos, 1);
             // Whoever opens the job next does not wait for it to be shrunk. If it cannot be, that shows there.
             self.0.app.shrink_soon(sha);
         }
-        let complete = photos.has(sha);
         Ok(Reach { at, complete })
     }
 }

@@ -158,6 +158,11 @@ impl Folder {
     /// `Empty`, `TooLarge`, `NotAPhoto`, or one of the disk.
     pub fn keep(&self, bytes: &[u8]) -> Result<Kept> {
         let kept = look(bytes)?;
+        self.keep_looked(&kept, bytes)?;
+        Ok(kept)
+    }
+
+    fn keep_looked(&self, kept: &Kept, bytes: &[u8]) -> Result<()> {
         if let Some(behind) = &self.behind
             && behind.length(&kept.sha256)?.is_none()
         {
@@ -167,7 +172,7 @@ impl Folder {
         if self.verify_here(&kept.sha256).is_err() {
             disk::write_whole(&self.temp(), &self.place(&kept.sha256), bytes)?;
         }
-        Ok(kept)
+        Ok(())
     }
 
     /// Whether the original is kept; not, where the place behind this folder does not answer.

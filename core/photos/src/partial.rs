@@ -39,7 +39,8 @@ impl Folder {
             Ok((at, announced)) if announced == bytes => Ok(at),
             Ok((_, announced)) => Err(Error::OtherLength { bytes: announced }),
             Err(Error::Missing) => {
-                disk::write_whole(&self.temp(), &self.partial(sha), &bytes.to_le_bytes())?;
+                // It need not outlast a dead machine: it is announced again then.
+                disk::write_quick(&self.temp(), &self.partial(sha), &bytes.to_le_bytes())?;
                 Ok(0)
             }
             Err(other) => Err(other),
@@ -67,6 +68,11 @@ impl Folder {
                 at: self.length(sha)?,
             });
         }
+        if offset == 0
+            && let Some(next) = self.at_once(sha, part)?
+        {
+            return Ok(next);
+        }
         if let Some(behind) = &self.behind {
             return behind.append(sha, offset, part);
         }
@@ -92,6 +98,22 @@ impl Folder {
             return Err(cause.into());
         }
         Ok(next)
+    }
+
+    /// Keeps a photo that comes in one part without writing it twice; `None` where it is not the whole, or not this photo.
+    fn at_once(&self, sha: &str, part: &[u8]) -> Result<Option<u64>> {
+        let length = u64::try_from(part.len()).unwrap_or(u64::MAX);
+        if self.arrived(sha)? != (0, length) {
+            return Ok(None);
+        }
+        match look(part) {
+            Ok(kept) if kept.sha256 == sha => {
+                self.keep_looked(&kept, part)?;
+                self.cancel(sha)?;
+                Ok(Some(length))
+            }
+            _ => Ok(None),
+        }
     }
 
     /// Checks the whole against its SHA-256 and keeps it. May be repeated.
@@ -147,8 +169,8 @@ impl Folder {
             return behind.cancel(sha);
         }
         match fs::remove_file(self.partial(sha)).map_err(Error::reading) {
-            Ok(()) => Ok(disk::sync_folder(&self.root.join("partial"))?),
-            Err(Error::Missing) => Ok(()),
+            // Should it be there again after a dead machine, the kept photo goes before it.
+            Ok(()) | Err(Error::Missing) => Ok(()),
             Err(other) => Err(other),
         }
     }
