@@ -146,11 +146,18 @@ impl Receiver {
 
     /// The PIN that a new office says once.
     fn pin(&self) -> String {
-        let said = self.said.lock().unwrap();
-        let (_, pin) = said
-            .split_once("the PIN ")
-            .expect("a new office says its first PIN");
-        pin[..12].to_owned()
+        let begun = Instant::now();
+        loop {
+            let said = self.said.lock().unwrap().clone();
+            if let Some(pin) = said.split_once("the PIN ").and_then(|(_, rest)| rest.get(..12)) {
+                return pin.to_owned();
+            }
+            assert!(
+                begun.elapsed() < Duration::from_secs(20),
+                "a new office says its first PIN: {said}"
+            );
+            thread::sleep(Duration::from_millis(5));
+        }
     }
 
     fn kill(&mut self) {
@@ -527,6 +534,12 @@ fn all(count: u64, first: u64) -> ExitCode {
         let histories = count.div_ceil(FAULTS);
         for seed in first..first + histories {
             let servers = servers.as_mut().filter(|_| shared);
+            if seed % 25 == 24 {
+                println!(
+                    "seed {seed}, {:.0} s, {failed} failed",
+                    begun.elapsed().as_secs_f64()
+                );
+            }
             if let Err(why) = history(seed, servers, &mut told) {
                 failed += 1;
                 println!(
