@@ -109,25 +109,29 @@ impl App {
     pub fn open(folder: &Path, kind: Kind) -> Result<Self, Refusal> {
         let opened = Store::open(folder)?;
         let photos = Folder::open(folder.join("photos"))?;
-        Ok(Self {
-            store: Arc::new(opened.store),
+        let app = Self::over(folder, kind, opened.store, photos);
+        if let Some(salvage) = opened.salvage {
+            app.say_at_start(salvage.to_string());
+        }
+        Ok(app)
+    }
+
+    /// An app over a store and photos that were opened elsewhere, as one receiver of several has them; `folder` is for
+    /// files that may be thrown away.
+    pub fn over(folder: &Path, kind: Kind, store: Store, photos: Folder) -> Self {
+        Self {
+            store: Arc::new(store),
             copies: Copies::of(photos.clone()),
             photos,
             kind,
             folder: folder.to_owned(),
-            at_start: Mutex::new(
-                opened
-                    .salvage
-                    .map(|salvage| salvage.to_string())
-                    .into_iter()
-                    .collect(),
-            ),
+            at_start: Mutex::default(),
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
             packets_at: packet::At::default(),
             files: OnceLock::new(),
-        })
+        }
     }
 
     /// The store, which sending shares.
@@ -216,6 +220,11 @@ impl App {
     pub(crate) fn photo_files(&self) -> Option<String> {
         let shown = self.photo_files.load(Ordering::Relaxed);
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
+    }
+
+    /// Has the copies of a photo that came made beside the asks, one after another.
+    pub fn shrink_soon(&self, sha256: &str) {
+        self.copies.soon(sha256);
     }
 
     pub(crate) const fn copies(&self) -> &Copies {
