@@ -76,7 +76,11 @@ pub fn figures_doubts(now: &Estimate, far: Result<Estimate, Refusal>, unit: Unit
             ));
             continue;
         };
-        if let Some(words) = seams_differ(group.roof.as_ref(), then.roof.as_ref(), unit) {
+        for words in group
+            .roofs()
+            .zip(then.roofs())
+            .filter_map(|(now, then)| seams_differ(now, then, unit))
+        {
             said.push(format!(
                 "{title}: a size is from a photo, and at its far end {words}. {TAPE}"
             ));
@@ -91,8 +95,7 @@ pub fn figures_doubts(now: &Estimate, far: Result<Estimate, Refusal>, unit: Unit
 }
 
 /// What the seams would be at the far end, where they are not the same.
-fn seams_differ(now: Option<&RoofTakeoff>, then: Option<&RoofTakeoff>, unit: Unit) -> Option<String> {
-    let (now, then) = (now?, then?);
+fn seams_differ(now: &RoofTakeoff, then: &RoofTakeoff, unit: Unit) -> Option<String> {
     let seams = |roof: &RoofTakeoff| {
         [
             ("the seam", roof.seam_bow.zip(roof.seam_station)),

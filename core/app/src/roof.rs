@@ -14,7 +14,7 @@ use bowseam_figures::{
     share::{SideMark, SideWork, side_works},
     side_patch::side_need,
     steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
-    takeoff::{RoofBody, RoofWay},
+    takeoff::{RoofBody, RoofTakeoff},
 };
 use bowseam_jobs::entry::ArrivalField;
 use rust_decimal::Decimal;
@@ -58,24 +58,25 @@ pub fn roof(now: &Now) -> Option<Roof> {
     let all = groups(&marks);
     let group = all.iter().find(|group| group.is_roof())?;
     let way = way(now, group)?;
-    let Some(opens) = way.roof_way() else {
+    if !way.opens_the_roof() {
         let patch = |mark: &&Mark| patch::patch(mark, &now.book.patch, now.unit);
         return (way == WayKey::Patch).then(|| Roof {
             way: RoofMethod::Patch,
             repair: None,
             patches: group.marks.iter().map(patch).collect(),
         });
-    };
-    let repair = repair(now, &group.marks, opens);
+    }
+    let repair = repair(now, &group.marks, way);
+    let opens = repair.as_ref().map(|repair| repair.taken.way).or(way.roof_way());
     Some(Roof {
-        way: opens.into(),
+        way: opens.map_or(RoofMethod::FrontSection, Into::into),
         patches: repair.iter().flat_map(|repair| repair.patches.clone()).collect(),
         repair,
     })
 }
 
 /// The repair by a way of opening the roof; none where it does not fit (any more).
-fn repair(now: &Now, marks: &[&Mark], way: RoofWay) -> Option<RoofRepair> {
+fn repair(now: &Now, marks: &[&Mark], way: WayKey) -> Option<RoofRepair> {
     RoofRepair::of(&now.plan, marks, way, &now.book, now.unit)
         .ok()?
         .ok()
@@ -86,7 +87,15 @@ fn work(now: &Now) -> Option<RoofWork> {
     let Roof { way, repair, patches } = now.roof()?;
     let rules = &now.book.roof;
     let work = match repair {
-        Some(RoofRepair { job, taken, .. }) => RoofWork::of(taken, rules, job.nose_rail, job.front_bow),
+        Some(RoofRepair {
+            job, taken, behind, ..
+        }) => {
+            let second = |taken: &RoofTakeoff| Box::new(RoofWork::of(taken, rules, false, false));
+            RoofWork {
+                behind: behind.as_ref().map(second),
+                ..RoofWork::of(taken, rules, job.nose_rail, job.front_bow)
+            }
+        }
         None => RoofWork::closed(*way, rules),
     };
     let patches = patches.clone();
@@ -97,12 +106,14 @@ fn work(now: &Now) -> Option<RoofWork> {
 pub fn seams(now: &Now) -> Vec<(u32, Length)> {
     let would_fit = now.roof().is_none().then(|| would_fit(now)).flatten();
     let repair = now.roof().and_then(|roof| roof.repair.as_ref());
-    let Some(RoofRepair { taken, .. }) = repair.or(would_fit.as_ref()) else {
+    let Some(repair) = repair.or(would_fit.as_ref()) else {
         return Vec::new();
     };
-    let front = taken.front_seam_bow.zip(taken.front_seam_station);
-    let rear = taken.seam_bow.zip(taken.seam_station);
-    front.into_iter().chain(rear).collect()
+    let of = |taken: &RoofTakeoff| {
+        let front = taken.front_seam_bow.zip(taken.front_seam_station);
+        [front, taken.seam_bow.zip(taken.seam_station)]
+    };
+    repair.sections().flat_map(of).flatten().collect()
 }
 
 /// The shortest section that would fit, while none is chosen.
@@ -110,7 +121,7 @@ fn would_fit(now: &Now) -> Option<RoofRepair> {
     let marks = now.work_marks();
     let all = groups(&marks);
     let group = all.iter().find(|group| group.is_roof())?;
-    [RoofWay::Section, RoofWay::MiddleSection, RoofWay::RearSection]
+    [WayKey::FrontSection, WayKey::MiddleSection, WayKey::RearSection]
         .into_iter()
         .filter_map(|way| repair(now, &group.marks, way))
         .min_by_key(|repair| repair.taken.rough_length)
@@ -134,18 +145,19 @@ pub fn lines(now: &Now) -> Result<Vec<Line>, Refusal> {
     })
 }
 
-/// What the cut list needs; nothing for a patch or by hand.
-fn facts(now: &Now) -> Option<RoofFacts> {
-    let RoofRepair { job, taken, .. } = now.roof()?.repair.as_ref()?;
-    let rails = now.plan.rail_width_outside;
+/// What the cut list needs of each section; nothing for a patch or by hand.
+fn facts(now: &Now) -> Vec<RoofFacts> {
+    let Some(repair) = now.roof().and_then(|roof| roof.repair.as_ref()) else {
+        return Vec::new();
+    };
+    let (job, rails) = (&repair.job, now.plan.rail_width_outside);
     let new = [job.nose_rail.then_some(rails), job.front_bow.then_some(rails)];
-    Some(RoofFacts::of(
-        taken,
-        &RoofBody::of(&now.plan),
-        &now.book.roof,
-        rails,
-        new,
-    ))
+    // What goes in at the nose goes in with the first.
+    let news = [new, [None; 2]];
+    let of = |(taken, new): (&RoofTakeoff, [Option<Length>; 2])| {
+        RoofFacts::of(taken, &RoofBody::of(&now.plan), &now.book.roof, rails, new)
+    };
+    repair.sections().zip(news).map(of).collect()
 }
 
 /// Hole lines of the roof's rails, and what is patched of it.
@@ -153,11 +165,24 @@ pub fn roof_holes<'n>(now: &'n Now) -> (Vec<Marks>, &'n [PatchTakeoff]) {
     let Some(roof) = now.roof() else {
         return Default::default();
     };
-    let lines = roof.repair.as_ref().map(|RoofRepair { job, taken, .. }| {
-        let rail = job.nose_rail.then_some(now.plan.rail_width_outside);
-        roof_marks(taken, &RoofBody::of(&now.plan), &now.book.roof, rail)
-    });
-    (lines.unwrap_or_default(), &roof.patches)
+    let Some(repair) = &roof.repair else {
+        return (Vec::new(), &roof.patches);
+    };
+    let body = RoofBody::of(&now.plan);
+    let nose = repair.job.nose_rail.then_some(now.plan.rail_width_outside);
+    let mut lines = roof_marks(&repair.taken, &body, &now.book.roof, nose);
+    // The rails are one line of holes from the nose, whatever is opened of them.
+    for more in repair
+        .behind
+        .iter()
+        .flat_map(|taken| roof_marks(taken, &body, &now.book.roof, None))
+    {
+        match lines.iter_mut().find(|line| line.item == more.item) {
+            Some(line) => line.running.extend(more.running),
+            None => lines.push(more),
+        }
+    }
+    (lines, &roof.patches)
 }
 
 /// The whole work: the roof, and each other group by its way.
@@ -271,7 +296,7 @@ pub fn needs(now: &Now) -> Vec<Need> {
         let parts = other.taken.iter().flat_map(|taken| taken.needs.clone());
         side.into_iter().chain(parts)
     });
-    let mut needs = facts(now).as_ref().map(roof_needs).unwrap_or_default();
+    let mut needs: Vec<Need> = facts(now).iter().flat_map(roof_needs).collect();
     needs.extend(patches.iter().map(|patch| patch.need(&now.plan)));
     needs.extend(others);
     needs

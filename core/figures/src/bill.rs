@@ -8,6 +8,7 @@ use crate::patch::PatchTakeoff;
 use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
 use crate::side_patch::{SideTakeoff, SideWay};
+use crate::takeoff::RoofTakeoff;
 use crate::takeoff_lines::{area, cartridges, edge_to_roll, too_much};
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
@@ -156,10 +157,7 @@ fn count(many: usize) -> Decimal {
 /// Material and hours of an open roof.
 pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result<Bought, Error> {
     let RoofRepair {
-        job,
-        taken,
-        patches,
-        lines,
+        job, patches, lines, ..
     } = repair;
     let mut buying = Buying::new(book);
     let (prices, hours) = (&book.prices, &book.hours);
@@ -169,17 +167,31 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
             .and_then(|line| line.quantity.parse::<Decimal>().ok())
             .unwrap_or_default()
     };
-    let sheet_width = taken.rough_width.unwrap_or(taken.finished_width);
     let beside = Patches::of(patches)?;
-    let sheet = square_feet(taken.rough_length, sheet_width)?;
+    let mut sheet = Decimal::ZERO;
+    for taken in repair.sections() {
+        let width = taken.rough_width.unwrap_or(taken.finished_width);
+        let one = square_feet(taken.rough_length, width)?;
+        sheet = sheet.checked_add(one).ok_or_else(too_much)?;
+    }
+    let all = |of: &dyn Fn(&RoofTakeoff) -> Length| {
+        repair
+            .sections()
+            .fold(Length::ZERO, |sum, taken| sum.plus(of(taken)))
+    };
+    let number = |of: &dyn Fn(&RoofTakeoff) -> u32| {
+        Decimal::from(
+            repair
+                .sections()
+                .fold(0_u32, |sum, taken| sum.saturating_add(of(taken))),
+        )
+    };
     buying.goods("roof sheet", sheet, "sq ft", &prices.roof_sheet_sq_ft);
     buying.goods("patch sheet", beside.sheet, "sq ft", &prices.roof_sheet_sq_ft);
     let width = plan.rail_width_outside;
-    let open = taken.opened_length(plan.length);
-    let seam_tape = width
-        .times(book.roof.tape_rows.value.into())
-        .times(taken.seams().into())
-        .plus(beside.round);
+    let open = all(&|taken| taken.opened_length(plan.length));
+    let seams = all(&|taken| width.times(taken.seams().into()));
+    let seam_tape = seams.times(book.roof.tape_rows.value.into()).plus(beside.round);
     buying.goods(
         "seam tape",
         rolls(seam_tape, &prices.seam_tape_roll_length)?,
@@ -210,7 +222,8 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
     let fitted = quantity("bow rivets").saturating_add(quantity("cap rivets"));
     let all_rivets = rivets.saturating_add(beside.rivets.into()).saturating_add(fitted);
     buying.goods("rivets", all_rivets, "each", &prices.rivet);
-    let bows = count(taken.bows_hit.len());
+    let (bows, opened) = repair.bows();
+    let (bows, opened) = (count(bows), count(opened));
     buying.goods("roof bow", bows, "each", &prices.bow);
     let one = |wanted: bool| if wanted { Decimal::ONE } else { Decimal::ZERO };
     buying.goods("front roof bow", one(job.front_bow), "each", &prices.front_bow);
@@ -224,9 +237,10 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
         buying.goods(item, quantity(item), "each", price);
     }
 
-    let (opened, section) = (count(taken.bows_opened.len()), feet(taken.finished_length));
+    let section = feet(all(&|taken| taken.finished_length));
+    let sheets = number(&|_| 1);
     buying.hours("strip_out", "Strip out", opened, "bows opened", &hours.strip_out)?;
-    buying.hours("brace", "Tie, brace, measure", Decimal::ONE, "job", &hours.brace)?;
+    buying.hours("brace", "Tie, brace, measure", sheets, "openings", &hours.brace)?;
     buying.hours(
         "old_sheet",
         "Old sheet off",
@@ -260,7 +274,7 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
         "feet of section",
         &hours.sheet_on,
     )?;
-    let front_seam = Decimal::from(u8::from(taken.front_seam_station.is_some()));
+    let front_seam = number(&|taken| taken.front_seam_station.is_some().into());
     buying.hours(
         "front_seam",
         "Sheet ahead freed, lifted, laid back",
@@ -268,23 +282,20 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
         "seam ahead of the section",
         &hours.front_seam,
     )?;
-    let seams = Decimal::from(taken.seams()).max(Decimal::ONE);
+    let seams = number(&|taken| taken.seams().max(1));
     buying.hours("seam", "Seam", seams, "seams, or the rear end", &hours.seam)?;
-    buying.hours(
-        "stretch",
-        "Stretch and release",
-        Decimal::ONE,
-        "sheet",
-        &hours.stretch,
-    )?;
-    let caulked = if taken.large { opened } else { Decimal::ZERO };
+    buying.hours("stretch", "Stretch and release", sheets, "sheets", &hours.stretch)?;
+    let caulked = number(&|taken| match taken.large {
+        true => u32::try_from(taken.bows_opened.len()).unwrap_or(u32::MAX),
+        false => 0,
+    });
     buying.hours("caulk", "Caulk", caulked, "bows", &hours.caulk)?;
     let hundreds = rivets.checked_div(Decimal::ONE_HUNDRED).unwrap_or_default();
     buying.hours("rivets", "Rivets", hundreds, "hundreds of rivets", &hours.rivets)?;
     buying.hours(
         "edge",
         "Roll the edge",
-        feet(edge_to_roll(taken, plan.length, width, &book.roof)),
+        feet(all(&|taken| edge_to_roll(taken, plan.length, width, &book.roof))),
         "feet of edge",
         &hours.edge,
     )?;

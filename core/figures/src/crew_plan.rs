@@ -120,7 +120,8 @@ fn is_of(group: &Group, parts: &[Part]) -> bool {
 /// People who set the roof's sheet: a large one without a hoist wants as many as a whole roof.
 fn on_sheet(group: &Group, book: &Book) -> Option<u32> {
     let planning = &book.planning;
-    let large = group.roof.as_ref()?.large && !planning.hoist.value;
+    group.roof.as_ref()?;
+    let large = group.roofs().any(|roof| roof.large) && !planning.hoist.value;
     Some(match large {
         true => group.people.max(planning.people_whole_roof.value),
         false => group.people.min(2),

@@ -20,7 +20,7 @@ use crate::roof_repair::RoofRepair;
 use crate::share::{SideWork, Sides, once_of, share, sides};
 use crate::shop::Book;
 use crate::side_patch::{SideTakeoff, SideWay};
-use crate::takeoff::{RoofTakeoff, RoofWay};
+use crate::takeoff::RoofTakeoff;
 use crate::takeoff_lines::too_much;
 use rust_decimal::prelude::{FromStr, ToPrimitive};
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -34,7 +34,7 @@ pub use crate::change::{Changed, ChangedPart, compare};
 
 /// Version of the rules that worked an estimate out; it changes whenever the same input would give other
 /// figures.
-pub const RULES_VERSION: &str = "3";
+pub const RULES_VERSION: &str = "4";
 
 /// Hours and material that a person entered where nothing is figured. Decimals as text.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
@@ -99,6 +99,9 @@ pub struct Group {
     pub days: String,
     /// The open roof's facts, for steps and cut list.
     pub roof: Option<RoofTakeoff>,
+    /// Those of the second of two sections.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub roof_behind: Option<RoofTakeoff>,
     /// The patches' facts.
     pub patches: Vec<PatchTakeoff>,
     /// The side sheet's facts.
@@ -113,6 +116,13 @@ pub struct Group {
     pub front_bow: bool,
     /// A remark, as entered by hand, or why the maker is asked.
     pub note: String,
+}
+
+impl Group {
+    /// What is opened of the roof: nothing, a section, two, or the whole.
+    pub fn roofs(&self) -> impl Iterator<Item = &RoofTakeoff> {
+        self.roof.iter().chain(&self.roof_behind)
+    }
 }
 
 /// Where the total is expected to end.
@@ -257,7 +267,7 @@ fn warnings(groups: &[Group], not_measured: &[String]) -> Vec<String> {
         .map(|what| format!("Not measured on this unit: {what}."))
         .collect();
     for group in groups {
-        warnings.extend(group.roof.iter().flat_map(|roof| roof.warnings.clone()));
+        warnings.extend(group.roofs().flat_map(|roof| roof.warnings.clone()));
         let side = group.side.iter().flat_map(|side| &side.warnings);
         let parts = group.parts.iter().flat_map(|part| &part.warnings);
         warnings.extend(
@@ -306,11 +316,7 @@ impl Worker<'_> {
         let way = WayKey::by_key(&choice.way).ok_or_else(unknown)?;
         let group = match way {
             WayKey::Patch if together.is_roof() => return self.patched(together),
-            WayKey::FrontSection | WayKey::MiddleSection | WayKey::RearSection | WayKey::WholeRoof
-                if together.is_roof() =>
-            {
-                return self.opened(together, way);
-            }
+            _ if way.opens_the_roof() && together.is_roof() => return self.opened(together, way),
             WayKey::SidePatch | WayKey::SideSection | WayKey::WholeSideSheet if !together.is_roof() => {
                 return self.side(together, way);
             }
@@ -347,6 +353,7 @@ impl Worker<'_> {
             people: 1,
             days: "0".to_owned(),
             roof: None,
+            roof_behind: None,
             patches: Vec::new(),
             side: None,
             parts: Vec::new(),
@@ -389,15 +396,14 @@ impl Worker<'_> {
     }
 
     fn opened(&self, together: &Together<'_>, way: WayKey) -> Result<Result<Group, String>, Error> {
-        let opens = way.roof_way().unwrap_or(RoofWay::WholeRoof);
-        let found = RoofRepair::of(self.plan, &together.marks, opens, self.book, self.unit)?;
+        let found = RoofRepair::of(self.plan, &together.marks, way, self.book, self.unit)?;
         let repair = match found {
             Ok(repair) => repair,
             Err(why) => return Ok(Err(why.join(" "))),
         };
         let planning = &self.book.planning;
-        let people = match opens {
-            RoofWay::WholeRoof => planning.people_whole_roof.value,
+        let people = match way {
+            WayKey::WholeRoof => planning.people_whole_roof.value,
             _ => planning.people_section.value,
         };
         let bought = open_roof(self.book, &repair, self.plan)?;
@@ -406,6 +412,7 @@ impl Worker<'_> {
         group.nose_rail = repair.job.nose_rail;
         group.front_bow = repair.job.front_bow;
         group.roof = Some(repair.taken);
+        group.roof_behind = repair.behind;
         group.patches = repair.patches;
         self.filled(group, bought, people).map(Ok)
     }

@@ -26,6 +26,8 @@ pub enum WayKey {
     MiddleSection,
     /// A rear section, its seam over a sound bow ahead of the damage.
     RearSection,
+    /// Two sections with old roof between them, each over its own damage.
+    TwoSections,
     /// The whole roof.
     WholeRoof,
     /// A lapped patch on a side sheet.
@@ -66,11 +68,12 @@ pub enum WayKey {
 
 impl WayKey {
     /// All of them.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 23] = [
         Self::Patch,
         Self::FrontSection,
         Self::MiddleSection,
         Self::RearSection,
+        Self::TwoSections,
         Self::WholeRoof,
         Self::SidePatch,
         Self::SideSection,
@@ -99,6 +102,7 @@ impl WayKey {
             Self::FrontSection => "front_section",
             Self::MiddleSection => "middle_section",
             Self::RearSection => "rear_section",
+            Self::TwoSections => "two_sections",
             Self::WholeRoof => "whole_roof",
             Self::SidePatch => "side_patch",
             Self::SideSection => "side_section",
@@ -146,7 +150,13 @@ impl WayKey {
         Self::ALL.into_iter().find(|way| way.key() == key)
     }
 
-    /// How it opens the roof; none for a way that does not.
+    /// Whether it opens the roof.
+    #[must_use]
+    pub const fn opens_the_roof(self) -> bool {
+        matches!(self, Self::TwoSections) || self.roof_way().is_some()
+    }
+
+    /// How it opens the roof in one piece; none for a way that does not.
     #[must_use]
     pub const fn roof_way(self) -> Option<RoofWay> {
         match self {
@@ -243,15 +253,18 @@ pub struct RoofJob {
     pub corner_caps: u32,
 }
 
+/// Where a mark of the roof group lies along the roof: what is marked on the nose lies at its front end.
+pub(crate) const fn reach(mark: &Mark) -> (Length, Length) {
+    match mark.place.surface {
+        Surface::Roof => (mark.place.from, mark.place.to),
+        _ => (Length::ZERO, Length::ZERO),
+    }
+}
+
 impl RoofJob {
     /// Of the marks of the roof group.
     #[must_use]
     pub fn of(plan: &Plan, marks: &[&Mark]) -> Self {
-        let reach = |mark: &Mark| match mark.place.surface {
-            Surface::Roof => (mark.place.from, mark.place.to),
-            // What is marked on the nose lies at the roof's front end.
-            _ => (Length::ZERO, Length::ZERO),
-        };
         let reaches: Vec<(Length, Length)> = marks.iter().map(|mark| reach(mark)).collect();
         // Where somebody has marked bows under torn sheet, the bows there were looked at: those without a mark are
         // sound until the sheet is off.

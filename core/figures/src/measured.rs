@@ -57,7 +57,7 @@ pub(crate) fn is_measure(what: &str) -> bool {
 pub(crate) fn put(group: &mut Group, not_measured: &[String]) {
     let of = |line: &mut Line| one(line, not_measured);
     group.lines.iter_mut().for_each(of);
-    if let Some(roof) = &mut group.roof {
+    for roof in group.roof.iter_mut().chain(&mut group.roof_behind) {
         roof.lines.iter_mut().for_each(of);
     }
     if let Some(side) = &mut group.side {

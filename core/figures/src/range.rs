@@ -201,9 +201,9 @@ impl Bill<'_> {
             let side = |surface: crate::mark::Surface| surface.word();
             for mark in &group.marks {
                 for hit in parts_hit(self.plan, mark).into_iter().filter(|hit| hit.hidden) {
-                    let replaced = |number: u32| match (&group.roof, hit.part) {
-                        (Some(roof), Part::RoofBow) => roof.bows_hit.contains(&number),
-                        (Some(_), Part::FrontRoofBow) => group.front_bow,
+                    let replaced = |number: u32| match (group.roof.is_some(), hit.part) {
+                        (true, Part::RoofBow) => group.roofs().any(|roof| roof.bows_hit.contains(&number)),
+                        (true, Part::FrontRoofBow) => group.front_bow,
                         (_, part) => self.is_marked(part, number, mark.place.surface),
                     };
                     let numbers = if hit.numbers.is_empty() {
@@ -223,7 +223,7 @@ impl Bill<'_> {
                     }
                 }
             }
-            if let Some(roof) = &group.roof {
+            for roof in group.roofs() {
                 let beside = roof.bows_opened.iter().filter(|bow| !roof.bows_hit.contains(bow));
                 for bow in beside {
                     put(

@@ -209,14 +209,13 @@ pub(crate) fn share(groups: &mut [Group], plan: &Plan, book: &Book, unit: Unit) 
 
 /// A side patch under the opened roof is drilled and riveted from there: no ladder, lining already out.
 fn under_open_roof(groups: &mut [Group], plan: &Plan, book: &Book) -> Result<(), Error> {
-    let opened = groups
-        .iter()
-        .find_map(|group| Some(group.roof.as_ref()?.span(plan.length)));
-    let Some([from, to]) = opened else { return Ok(()) };
+    let roofs = groups.iter().flat_map(Group::roofs);
+    let opened: Vec<[Length; 2]> = roofs.map(|roof| roof.span(plan.length)).collect();
     let share = &book.planning.side_under_roof_share;
     let patch = |group: &Group| {
         group.side.as_ref().is_some_and(|side| {
-            side.way == SideWay::Patch && side.cut_out.from >= from && side.cut_out.to <= to
+            let under = |[from, to]: &[Length; 2]| side.cut_out.from >= *from && side.cut_out.to <= *to;
+            side.way == SideWay::Patch && opened.iter().any(under)
         })
     };
     for group in groups.iter_mut().filter(|group| patch(group)) {

@@ -100,7 +100,13 @@ pub struct RoofWork {
     /// Patches: all of them, or those beside a section.
     #[serde(default)]
     pub patches: Vec<PatchTakeoff>,
+    /// The second of two sections; its steps follow those of the first, so that one opening at a time is open.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub behind: Option<Box<RoofWork>>,
 }
+
+/// Ends the keys of steps and values of the second of two sections.
+pub const BEHIND: &str = ":behind";
 
 impl RoofWork {
     /// By the shop's rules alone: nothing is opened yet.
@@ -126,6 +132,7 @@ impl RoofWork {
             sealant_on_rail: rules.seam_sealant_on_rail.value,
             seal_edges: rules.seal_edges.value,
             patches: Vec::new(),
+            behind: None,
         }
     }
 
@@ -315,6 +322,19 @@ impl Step {
         }
     }
 
+    /// The step again for the second section.
+    fn behind(mut self) -> Self {
+        self.key.push_str(BEHIND);
+        self.title = format!("Second section: {}", self.title);
+        for value in &mut self.values {
+            value.key.push_str(BEHIND);
+            if let Target::SameAs(key) = &mut value.wanted {
+                key.push_str(BEHIND);
+            }
+        }
+        self
+    }
+
     fn hazards(mut self, hazards: &[Hazard]) -> Self {
         self.cautions
             .extend(hazards.iter().map(|hazard| hazard.words().to_owned()));
@@ -382,6 +402,12 @@ pub fn steps(work: &Work) -> Vec<Step> {
             steps.extend(parts::steps(work, parts::while_roof_is_off));
             steps.extend(other::by_hand(work, other::while_roof_is_off));
             steps.extend(roof::close(work, roof));
+            if let Some(behind) = &roof.behind {
+                let second = roof::open(work, behind)
+                    .into_iter()
+                    .chain(roof::close(work, behind));
+                steps.extend(second.map(Step::behind));
+            }
             steps.extend(patch::beside(work, roof));
             steps.extend(parts::steps(work, |other| !parts::while_roof_is_off(other)));
             steps.extend(other::by_hand(work, |part| !other::while_roof_is_off(part)));

@@ -9,7 +9,7 @@ use crate::mark::{Mark, Part, PartHit, parts_hit};
 use crate::measure::Unit;
 use crate::parts::{group_way, keys, maker_instead, none_because, title};
 use crate::patch::why_none;
-use crate::roof_repair::RoofRepair;
+use crate::roof_repair::{RoofRepair, apart};
 use crate::shop::Book;
 use crate::side_patch::{Rect, SideTakeoff, SideWay, is_side_sheet, side_way};
 use crate::takeoff::RoofWay;
@@ -125,6 +125,12 @@ impl Comparer<'_> {
             self.section(together, WayKey::FrontSection, "Front section")?,
             self.section(together, WayKey::MiddleSection, "Middle section")?,
             self.section(together, WayKey::RearSection, "Rear section")?,
+        ]);
+        // Told of only where there is something to leave between them.
+        if apart(&together.marks, self.book.roof.seam_strip.value).is_some() {
+            ways.push(self.section(together, WayKey::TwoSections, "Two sections")?);
+        }
+        ways.extend([
             self.section(together, WayKey::WholeRoof, "Whole roof")?,
             by_hand(""),
         ]);
@@ -160,20 +166,17 @@ impl Comparer<'_> {
 
     /// A way that opens the roof: a section, or the whole of it.
     fn section(&self, together: &Together<'_>, key: WayKey, title: &str) -> Result<Way, Error> {
-        let way = key.roof_way().unwrap_or(RoofWay::WholeRoof);
-        let found = RoofRepair::of(self.plan, &together.marks, way, self.book, self.unit)?;
-        let RoofRepair { job, taken, .. } = match found {
+        let found = RoofRepair::of(self.plan, &together.marks, key, self.book, self.unit)?;
+        let repair = match found {
             Ok(found) => found,
             Err(why) => return Ok(shut(key, title, why)),
         };
-        let mut why = taken.why;
-        let (sheet, hit, opened) = (
-            taken.rough_length.say(self.unit),
-            taken.bows_hit.len(),
-            taken.bows_opened.len(),
-        );
-        why.push(match way {
-            RoofWay::WholeRoof => {
+        let mut why: Vec<String> = repair.sections().flat_map(|taken| taken.why.clone()).collect();
+        let sheets = repair.sections().map(|taken| taken.rough_length.say(self.unit));
+        let sheet = sheets.collect::<Vec<_>>().join(" and ");
+        let (hit, opened) = repair.bows();
+        why.push(match key {
+            WayKey::WholeRoof => {
                 format!("No seam; {sheet} of sheet, all {opened} bows opened, {hit} replaced.")
             }
             _ => format!("{sheet} of sheet, {hit} of {opened} opened bows replaced."),
@@ -181,7 +184,7 @@ impl Comparer<'_> {
         if hit > 0 && together.marks.iter().all(|mark| mark.part != Part::RoofBow) {
             why.push("No bow has a mark of its own, so all under the damage are taken as bent: mark those that are, and only they are replaced.".to_owned());
         }
-        if job.nose_rail && way == RoofWay::Section {
+        if repair.job.nose_rail && repair.taken.way == RoofWay::Section {
             why.push("Nose rail, front bow and corner caps under the same open roof.".to_owned());
         }
         self.priced(together, key, why)

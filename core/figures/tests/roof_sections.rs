@@ -12,6 +12,8 @@
 mod any;
 #[path = "roof_sections/steps.rs"]
 mod order_of_steps;
+#[path = "roof_sections/two.rs"]
+mod two;
 
 use bowseam_figures::basis::Standing;
 use bowseam_figures::body::{BodyType, Plan};
@@ -27,6 +29,7 @@ use bowseam_figures::steps::{RoofWork, Step, Target, Tolerances, Work, steps};
 use bowseam_figures::takeoff::{Damage, RoofBody, RoofTakeoff, RoofWay, roof_way};
 use bowseam_figures::ways::{Choice, Way, ways};
 use proptest::prelude::*;
+use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 const SECTIONS: [RoofWay; 3] = [RoofWay::Section, RoofWay::MiddleSection, RoofWay::RearSection];

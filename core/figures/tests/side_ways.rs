@@ -414,6 +414,7 @@ fn roof_work() -> RoofWork {
         sealant_on_rail: Length::inches(3),
         seal_edges: false,
         patches: Vec::new(),
+        behind: None,
     }
 }
 

@@ -37,6 +37,7 @@ fn roof(way: RoofMethod) -> RoofWork {
         sealant_on_rail: Length::inches(3),
         seal_edges: true,
         patches: Vec::new(),
+        behind: None,
     }
 }
 

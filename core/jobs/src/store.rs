@@ -46,6 +46,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v4.sql")),
     M::up(include_str!("../schema/v5.sql")),
     M::up(include_str!("../schema/v6.sql")),
+    M::up(include_str!("../schema/v7.sql")),
 ];
 
 /// The jobs of one folder.
@@ -257,6 +258,19 @@ impl Store {
                  ORDER BY j.last DESC, j.id DESC LIMIT ?1"
             ))?;
             let rows = statement.query_map([as_i64(limit)], summary_row)?;
+            rows.map(|row| read_summary(row?)).collect()
+        })
+    }
+
+    /// All jobs of the unit with exactly this number, newest first.
+    pub fn of_unit(&self, unit: &str) -> Result<Vec<Summary>> {
+        self.read(|conn, _| {
+            // The expression is the index's own, to the letter.
+            let mut statement = conn.prepare_cached(&format!(
+                "{SUMMARY} WHERE iif(json_valid(summary), summary ->> '$.unit', '') = ?1
+                 ORDER BY j.last DESC, j.id DESC"
+            ))?;
+            let rows = statement.query_map([unit], summary_row)?;
             rows.map(|row| read_summary(row?)).collect()
         })
     }

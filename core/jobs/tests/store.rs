@@ -383,6 +383,19 @@ fn the_yard_list_comes_in_pages_newest_first_and_can_be_searched() {
         .collect();
     assert_eq!(found, [id(18), id(13)]);
     assert_eq!(store.find("%").unwrap(), []);
+    let of_unit = |unit: &str| {
+        store
+            .of_unit(unit)
+            .unwrap()
+            .into_iter()
+            .map(|job| job.id)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        (of_unit("T-013"), of_unit("T-01")),
+        (vec![id(13)], vec![]),
+        "the whole number and no other"
+    );
 }
 
 #[test]

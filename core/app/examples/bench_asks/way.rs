@@ -1,6 +1,6 @@
 //! A job's way from its opening to its handover, through asks alone, stage by stage.
 
-use crate::{At, Bench, SUPERVISOR};
+use crate::{At, Bench, SUPERVISOR, rest::rest};
 use bowseam_jobs::entry::{Entry, PhotoOf, PhotoWhen};
 use serde_json::{Value, json};
 use uuid::Uuid;
@@ -9,10 +9,10 @@ use uuid::Uuid;
 const FINDS: [&str; 4] = ["", "row {}", "10{}", "no such unit"];
 
 /// A job on its way.
-struct OnWay<'b> {
-    bench: &'b Bench,
-    number: usize,
-    id: Uuid,
+pub struct OnWay<'b> {
+    pub bench: &'b Bench,
+    pub number: usize,
+    pub id: Uuid,
     marks: Vec<String>,
 }
 
@@ -58,6 +58,7 @@ pub fn side_by_side(bench: &Bench, jobs: usize) {
             bench.get(json!({"kind": "free_room", "originals": originals}));
         }
     }
+    rest(bench, &jobs);
 }
 
 /// The screens that show no one job.
@@ -88,8 +89,15 @@ impl<'b> OnWay<'b> {
         ask
     }
 
-    fn get(&self, ask: Value) -> Value {
+    pub fn get(&self, ask: Value) -> Value {
         self.bench.get(self.of_this(ask))
+    }
+
+    /// An ask that finds nothing in the photos of this benchmark.
+    pub fn may_be_refused(&self, code: &str, ask: Value) {
+        if let Err(refusal) = self.bench.tried(At::Phone, None, &self.of_this(ask), None) {
+            assert_eq!(refusal.code, code);
+        }
     }
 
     fn as_supervisor(&self, ask: Value) -> Value {
@@ -97,7 +105,7 @@ impl<'b> OnWay<'b> {
             .ask(At::Phone, Some(SUPERVISOR), &self.of_this(ask), None)
     }
 
-    fn office(&self, ask: Value) -> Value {
+    pub fn office(&self, ask: Value) -> Value {
         self.bench.at_office(self.of_this(ask))
     }
 
@@ -198,7 +206,7 @@ impl<'b> OnWay<'b> {
         self.get(json!({"kind": "undo"}));
     }
 
-    fn photo(&self, of: &PhotoOf, when: PhotoWhen) -> String {
+    pub fn photo(&self, of: &PhotoOf, when: PhotoWhen) -> String {
         let bytes = self.bench.next_picture();
         let ask = json!({"kind": "add_photo", "job": self.id, "of": of, "when": when, "name": "photo.jpg"});
         self.bench.ask(At::Phone, None, &ask, Some(&bytes));

@@ -180,7 +180,7 @@ pub fn limits_refused(now: &Now) -> Option<String> {
 
 /// Earlier jobs of the same unit on this phone.
 fn history(now: &Now) -> Result<Vec<crate::answer::YardRow>, Refusal> {
-    let mut found = now.app.store().find(&now.job.unit)?;
-    found.retain(|job| job.unit == now.job.unit && job.id != now.job.id);
+    let mut found = now.app.store().of_unit(&now.job.unit)?;
+    found.retain(|job| job.id != now.job.id);
     yard::rows(now.app, &found)
 }

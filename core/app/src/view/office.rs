@@ -188,8 +188,8 @@ fn warranty(now: &Now) -> String {
 /// Other jobs of the same unit, the newest first: what was done, and whether the shop still answers for it.
 fn history(now: &Now) -> Result<Vec<HistoryRow>, Refusal> {
     let store = now.app.store();
-    let mut found = store.find(&now.job.unit)?;
-    found.retain(|job| job.unit == now.job.unit && job.id != now.job.id);
+    let mut found = store.of_unit(&now.job.unit)?;
+    found.retain(|job| job.id != now.job.id);
     found.truncate(MOST_HISTORY);
     let comeback = now
         .job

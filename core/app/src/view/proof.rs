@@ -22,7 +22,7 @@ use rust_decimal::{Decimal, prelude::ToPrimitive};
 /// The row that marks Proof as complete; it is set and taken back by the program alone.
 const COMPLETE: &str = "complete";
 /// Steps that lay the last sealant of a repair; the cure counts from the last of them.
-const SEALING: [&str; 3] = ["seal", "patch_seal", "cure"];
+const SEALING: [&str; 4] = ["seal", "seal:behind", "patch_seal", "cure"];
 /// Widest body, 23 CFR 658.15.
 const WIDEST: Length = Length::inches(102);
 /// Beyond both exclusions of 3 in a side, 23 CFR 658.16.

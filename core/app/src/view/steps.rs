@@ -12,7 +12,7 @@ use bowseam_figures::{
     basis::Basis,
     growth::{Growth, at_stretching},
     measure::{Length, Unit},
-    steps::{Fits, Step, Target, Wanted, check_value, opened},
+    steps::{BEHIND, Fits, Step, Target, Wanted, check_value, opened},
 };
 use bowseam_jobs::{
     entry::{Measured, PhotoOf, PhotoWhen},
@@ -181,8 +181,16 @@ fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
     let Some(roof) = &now.work().roof else {
         return (None, Vec::new());
     };
-    match step.key.as_str() {
-        "sheet_on" => (sheet_weight(now), Vec::new()),
+    let (key, behind) = match step.key.strip_suffix(BEHIND) {
+        Some(key) => (key, true),
+        None => (step.key.as_str(), false),
+    };
+    let roof = match &roof.behind {
+        Some(second) if behind => second,
+        _ => roof,
+    };
+    match key {
+        "sheet_on" => (sheet_weight(now, behind), Vec::new()),
         "stretch" => match growth(now, step, opened(roof)) {
             Some(growth) => (Some(growth.words), growth.basis),
             None => (None, Vec::new()),
@@ -191,9 +199,10 @@ fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
     }
 }
 
-fn sheet_weight(now: &Now) -> Option<String> {
+fn sheet_weight(now: &Now, behind: bool) -> Option<String> {
     let estimate = now.main().ok()?.estimate.as_ref()?;
-    let roof = estimate.groups.iter().find_map(|group| group.roof.as_ref())?;
+    let mut roofs = estimate.groups.iter().flat_map(|group| group.roofs());
+    let roof = roofs.nth(behind.into())?;
     Some(format!(
         "The sheet weighs {} lb by its size and thickness. A long thin sheet is judged by size, wind and height, not by weight.",
         roof.weight_rough_lb
@@ -202,7 +211,12 @@ fn sheet_weight(now: &Now) -> Option<String> {
 
 fn growth(now: &Now, step: &Step, length: Length) -> Option<Growth> {
     let values = &state(now, &step.key)?.values;
-    let degrees = |key: &str| typed::fahrenheit(&values.get(key)?.value.text, "value").ok();
+    let degrees = |key: &str| {
+        let mut values = values
+            .iter()
+            .filter(|(known, _)| known.strip_suffix(BEHIND).unwrap_or(known) == key);
+        typed::fahrenheit(&values.next()?.1.value.text, "value").ok()
+    };
     Some(at_stretching(
         length,
         degrees("sheet_temperature")?,

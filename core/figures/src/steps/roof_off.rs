@@ -70,11 +70,13 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
                 )
             }),
     );
-    if !roof.bows_hit.is_empty() {
+    let behind = roof.behind.as_ref().map_or(0, |behind| behind.bows_hit.len());
+    let bows = roof.bows_hit.len().saturating_add(behind);
+    if bows > 0 {
         rows.push(row(
             "on_hand:new_bows",
             "roof bows",
-            format!("{} each, with its shelf place", roof.bows_hit.len()),
+            format!("{bows} each, with its shelf place"),
             RoofOffKind::OnHand,
         ));
     }

@@ -11,7 +11,7 @@ fn in_order(way: RoofWay, place: (i64, i64)) -> Vec<Step> {
     })
 }
 
-fn bare() -> Work {
+pub fn bare() -> Work {
     Work {
         unit: Unit::In,
         roof: None,
@@ -113,7 +113,7 @@ fn patches_beside_a_section_are_set_when_it_is_closed_and_say_where() {
     let marks = [mark([3, 149, 20, 60]), mark([400, 404, 40, 44])];
     let all: Vec<&Mark> = marks.iter().collect();
     let book = Book::default();
-    let repair = RoofRepair::of(&plan, &all, RoofWay::Section, &book, Unit::In)
+    let repair = RoofRepair::of(&plan, &all, WayKey::FrontSection, &book, Unit::In)
         .unwrap()
         .unwrap();
     let roof = RoofWork {
