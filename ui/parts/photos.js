@@ -138,7 +138,7 @@ export function small(photo, open) {
   return make('button', { class: 'thumb', key: `photo-${photo.sha256}`, attrs: { type: 'button', 'aria-label': say('photos.open', { what: words }) }, on: { click: open } },
     photo.cannot_show
       ? make('span', { class: 'no-picture', text: say('photos.cannot_show', { name: photo.name }) })
-      : make('img', { attrs: { src: photoUrl(photo.sha256, 'small'), alt: '', loading: 'lazy', width: 104, height: 78 } }));
+      : make('img', { attrs: { src: photoUrl(photo.sha256, 'small'), alt: '', loading: 'lazy', decoding: 'async', width: 104, height: 78 } }));
 }
 
 /**

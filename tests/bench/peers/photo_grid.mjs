@@ -4,13 +4,15 @@
  */
 import { spawn } from 'node:child_process';
 import { createRequire } from 'node:module';
-import { join } from 'node:path';
+import { resolve } from 'node:path';
 import { createInterface } from 'node:readline';
 
 const [tools, bowseam, many] = [process.argv[2], process.argv[3], Number(process.argv[4])];
-const puppeteer = createRequire(join(process.cwd(), tools, 'x.js'))('puppeteer-core');
+const puppeteer = createRequire(resolve(tools, 'x.js'))('puppeteer-core');
 /** Pixels a second: a fast flick. */
 const SPEED = 3000;
+/** How far a finger goes in one stroke, pixels. */
+const STROKE = 640;
 
 const program = spawn(bowseam, ['--no-browser'], { stdio: ['ignore', 'pipe', 'inherit'] });
 const base = await new Promise((done, failed) => {
@@ -37,16 +39,18 @@ async function measure() {
   const open = Date.now() - begun;
   const at = (/** @type {string} */ when) => page.evaluate((words) => {
     const pictures = [...document.images].filter((image) => image.complete && image.naturalWidth > 0);
-    return `${words}: ${document.querySelectorAll('*').length} elements, ${pictures.length} pictures loaded`;
+    return `${words}, at ${Math.round(scrollY)} of ${document.documentElement.scrollHeight} px: ${document.querySelectorAll('*').length} elements, ${pictures.length} pictures loaded`;
   }, when);
   console.log(`${many} photos: the page is there after ${open} ms`);
   console.log(await at('at the top'));
   const client = await page.createCDPSession();
+  const before = await page.metrics();
   const down = await scrolled(page, client, -1);
   console.log(await at('after the way down'));
   const up = await scrolled(page, client, 1);
-  const { JSHeapUsedSize: heap, LayoutCount: layouts } = await page.metrics();
-  console.log(`heap of the scripts ${(heap / 1e6).toFixed(1)} MB, ${layouts} layouts`);
+  const after = await page.metrics();
+  const took = (/** @type {string} */ name) => `${((after[`${name}Duration`] - before[`${name}Duration`]) * 1000).toFixed(0)} ms`;
+  console.log(`while it was scrolled: layout ${took('Layout')}, style ${took('RecalcStyle')}, script ${took('Script')}, all of the page's thread ${took('Task')}; heap of the scripts ${(after.JSHeapUsedSize / 1e6).toFixed(1)} MB`);
   const all = [...down, ...up].sort((a, b) => a - b);
   const share = (/** @type {number} */ part) => all[Math.min(all.length - 1, Math.floor(all.length * part))];
   console.log(`${all.length} frames: middle ${share(0.5).toFixed(1)} ms, 95 of 100 within ${share(0.95).toFixed(1)} ms, 99 within ${share(0.99).toFixed(1)} ms, worst ${share(1).toFixed(1)} ms; ${all.filter((ms) => ms > 50).length} over 50 ms`);
@@ -62,15 +66,29 @@ async function scrolled(page, client, way) {
     const frame = (now) => {
       window.frames_.push(now - last);
       last = now;
-      if (window.frames_ !== null) window.going = requestAnimationFrame(frame);
+      window.going = requestAnimationFrame(frame);
     };
     window.going = requestAnimationFrame(frame);
   });
-  await client.send('Input.synthesizeScrollGesture', { x: 180, y: 400, yDistance: way * far, speed: SPEED, gestureSourceType: 'touch', preventFling: true });
+  for (let gone = 0; gone < far; gone += STROKE) await stroke(client, way);
   return page.evaluate(() => {
     cancelAnimationFrame(window.going);
     return window.frames_.slice(1);
   });
+}
+
+/** One stroke of a finger over most of the screen, up or down. */
+async function stroke(client, way) {
+  const from = way < 0 ? 720 : 80;
+  const touch = (type, y) => client.send('Input.dispatchTouchEvent', { type, touchPoints: y === null ? [] : [{ x: 180, y }] });
+  await touch('touchStart', from);
+  const begun = performance.now();
+  for (let gone = 0; gone < STROKE;) {
+    gone = Math.min(STROKE, ((performance.now() - begun) / 1000) * SPEED);
+    await touch('touchMove', from + way * gone);
+    await new Promise((done) => { setTimeout(done, 12); });
+  }
+  await touch('touchEnd', null);
 }
 
 /** In the page: a job with so many photos. */
