@@ -104,6 +104,8 @@ pub fn run() -> ExitCode {
             let app = core::opened(&folder(shell)?)?;
             bowseam_app::camera::adopt_orphans(&app);
             app.show_photo_files();
+            #[cfg(target_os = "android")]
+            app.watch_network(phone::network(shell.handle().clone()));
             // A window puts a packet where a person looks for files; a phone hands it to another app.
             #[cfg(not(target_os = "android"))]
             if let Ok(folder) = shell.path().download_dir() {

@@ -42,6 +42,15 @@ pub fn plugin<R: Runtime>() -> TauriPlugin<R> {
         .build()
 }
 
+/// Asks the phone whether its network costs money; for the core's own threads, never the window's.
+pub fn network<R: Runtime>(shell: AppHandle<R>) -> bowseam_app::app::Watch {
+    Box::new(move || {
+        let phone = shell.state::<Phone<R>>();
+        let state = tauri::async_runtime::block_on(phone.ask::<PhoneState>("state", json!({})));
+        state.ok().map(|state| state.metered)
+    })
+}
+
 #[derive(Deserialize)]
 struct Taken {
     taken: bool,

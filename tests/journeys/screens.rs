@@ -91,3 +91,69 @@ fn a_bad_length_says_beside_the_field_what_is_accepted_and_keeps_what_was_typed(
     page.see_no("Accepted are for example");
     page.see("by T. Marrow");
 }
+
+/// Brings in so many photos of a new job through the door; each is a picture of its own.
+const MANY_PHOTOS: &str = r"
+    const many = 300;
+    window.many = null;
+    (async () => {
+        const { ask } = await import('/parts/ask.js');
+        const { id } = await ask({ kind: 'open_job', unit: '3000' });
+        const canvas = new OffscreenCanvas(320, 240);
+        const pen = canvas.getContext('2d');
+        for (let n = 0; n < many; n += 1) {
+            pen.fillStyle = `hsl(${n * 37 % 360} 60% ${30 + n % 40}%)`;
+            pen.fillRect(0, 0, 320, 240);
+            pen.fillStyle = '#fff';
+            pen.font = '90px sans-serif';
+            pen.fillText(String(n), 60, 150);
+            const photo = await canvas.convertToBlob({ type: 'image/jpeg', quality: 0.8 });
+            await ask({ kind: 'add_photo', job: id, of: { of: 'unit' }, when: 'before', name: `${n}.jpg` }, photo);
+        }
+        window.many = id;
+    })().catch((error) => { window.many = String(error); });";
+
+/// What a page with many photos holds: elements, cells that are drawn, pictures that were loaded.
+const HELD: &str = r"
+    const cells = [...document.querySelectorAll('.grid li')];
+    return [document.querySelectorAll('*').length,
+        cells.filter((cell) => cell.firstElementChild.checkVisibility({ contentVisibilityAuto: true })).length,
+        [...document.images].filter((image) => image.complete && image.naturalWidth > 0).length];";
+
+#[test]
+fn of_several_hundred_photos_only_those_in_view_are_drawn_and_only_those_near_it_loaded() {
+    let (program, page) = (Program::serve(), Page::phone());
+    signed_in(&page, &program, "T. Marrow");
+    page.run(MANY_PHOTOS);
+    // Longer than other waits: three hundred photos are kept one by one, each on the disk.
+    let begun = std::time::Instant::now();
+    let job = loop {
+        let job = page.run("return window.many");
+        if let Some(job) = job.as_str() {
+            break job.to_owned();
+        }
+        assert!(begun.elapsed().as_secs() < 180, "the photos are not in yet");
+        std::thread::sleep(std::time::Duration::from_millis(300));
+    };
+    assert_eq!(job.len(), 36, "{job}");
+    page.open(&format!("{}field/photos.html?job={job}", program.base));
+    page.see("300 of 300 photos");
+    let held = |least: u64| {
+        page.until("pictures are loaded", || {
+            page.run(HELD)[2].as_u64().unwrap() >= least
+        });
+        let held: Vec<u64> = serde_json::from_value(page.run(HELD)).unwrap();
+        held
+    };
+    let top = held(12);
+    assert!(top[0] < 300 * 5 + 300, "{top:?} elements");
+    assert!((9..=60).contains(&top[1]), "{top:?} cells drawn");
+    assert!(top[2] <= 120, "{top:?} pictures loaded");
+    // The end is reached, its pictures come, and most between were never loaded.
+    page.run("scrollTo(0, document.documentElement.scrollHeight)");
+    page.until("the last picture is loaded", || {
+        page.run("scrollTo(0, document.documentElement.scrollHeight); const last = [...document.images].pop(); return last.complete && last.naturalWidth > 0") == true
+    });
+    let end = held(12);
+    assert!(end[1] <= 60 && end[2] <= 240, "{end:?}");
+}

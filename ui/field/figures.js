@@ -2,7 +2,8 @@
  * Figures: takeoff, hours, price and range, every number opening to its working; where they stand with the
  * office, with what changed if that was for other figures; found more with their own go-aheads.
  */
-import { ask, askFor } from '../parts/ask.js';
+import { askFor } from '../parts/ask.js';
+import { withDrafts } from '../parts/drafts.js';
 import { estimateView } from '../parts/estimate.js';
 import { make } from '../parts/make.js';
 import { job, start } from '../parts/page.js';
@@ -10,9 +11,12 @@ import { crewPart } from '../parts/crew.js';
 import { retirePart } from '../parts/retire.js';
 import { versionsPart } from '../parts/versions.js';
 import { money, say, words } from '../parts/words.js';
-import { foundList, goAheadBox, holdPart, lacksList, link } from '../parts/work.js';
+import { answerField, askAgain, foundList, goAheadBox, holdPart, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/ask.js').Of<'figures'>} Figures */
+
+/** The draft of the answer to what the office asked. */
+const ANSWER = 'answer';
 
 /** @param {Figures} view @param {HTMLElement} body */
 function draw(view, body) {
@@ -27,6 +31,7 @@ function draw(view, body) {
   const lacks = view.lacks.filter((text) => !inside.includes(plain(text)));
   const parts = [
     goAheadBox(view.go_ahead),
+    answerField(view.go_ahead, ANSWER),
     lacks.length ? lacksList(say('figures.lacks'), lacks) : null,
     estimateView(view.estimate),
     crewPart(job()),
@@ -47,7 +52,7 @@ function tray(view) {
   if (!view.estimate) return [{ ...ways, main: true }];
   const found = view.supplements.find((row) => row.go_ahead.state === 'none');
   if (found) return [cut, { label: say('figures.to_found'), main: true, href: link('found_more.html', { job: job(), found: found.id }) }];
-  const askNow = { label: say('figures.ask'), main: true, act: () => ask({ kind: 'ask_go_ahead', job: job(), found: null }) };
+  const askNow = { label: say('figures.ask'), main: true, act: () => askAgain(ANSWER, null) };
   switch (view.go_ahead.state) {
     case 'none': return [cut, askNow];
     case 'sent_back': return [ways, { ...askNow, label: say('figures.ask_again') }];
@@ -58,4 +63,4 @@ function tray(view) {
 }
 
 await words();
-start({ title: 'figures.title', load: (/** @type {string} */ id) => askFor('figures', { kind: 'figures', job: id }), draw, tray });
+start({ title: 'figures.title', load: withDrafts((/** @type {string} */ id) => askFor('figures', { kind: 'figures', job: id })), draw, tray });

@@ -3,20 +3,21 @@
  * main act in the tray, so that the whole takes less than a minute with one hand.
  */
 import { Refused, ask, askFor } from '../parts/ask.js';
+import { withDrafts } from '../parts/drafts.js';
 import { estimateView } from '../parts/estimate.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, param, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
 import { say, words } from '../parts/words.js';
-import { foundList, goAheadBox, lacksList, link } from '../parts/work.js';
+import { answerField, askAgain, foundList, goAheadBox, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/ask.js').Of<'found_more'> | import('../parts/ask.js').Of<'steps'>} View */
 
 let line = '';
 
-/** @param {string} id */
-const load = (id) => {
+/** @param {string} id @returns {Promise<View>} */
+const load = async (id) => {
   const found = param('found');
   return found ? askFor('found_more', { kind: 'found_more', job: id, found }) : askFor('steps', { kind: 'steps', job: id });
 };
@@ -68,6 +69,7 @@ function drawFound(view) {
   return [
     view.row.go_ahead.state === 'none' ? lineField(view) : make('h2', { text: view.row.line }),
     goAheadBox(view.row.go_ahead),
+    answerField(view.row.go_ahead, `answer/${view.row.id}`),
     make('section', { class: 'photos-part' }, make('h2', { class: 'lesser', text: say('found_more.photos', { n: view.photos.length }) }),
       photoStrip({ photos: view.photos, of: { of: 'found', id: view.row.id }, when: 'during', job: job(), wanted: view.photos.length ? null : say('found_more.photo_wanted') })),
     make('section', {}, make('h2', { class: 'lesser', text: say('found_more.marks') }), ...marks,
@@ -112,7 +114,7 @@ function tray(view) {
   if (!view.marks.length) return [back, { ...mark, main: true }];
   // Without a way there is nothing to ask for yet.
   if (view.lacks.length) return [back, { label: say('ways.title'), main: true, href: link('ways.html', { job: job(), found: view.row.id, group: view.marks[0]?.id ?? '' }) }];
-  return [back, { label: say('found_more.ask'), main: true, act: () => askGoAhead(view) }];
+  return [back, { label: say(state === 'sent_back' ? 'figures.ask_again' : 'found_more.ask'), main: true, act: () => askGoAhead(view) }];
 }
 
 /** Opens the camera of the strip on the page. */
@@ -121,7 +123,7 @@ function camera() {
 }
 
 /** @param {import('../parts/ask.js').Of<'found_more'>} view */
-const askGoAhead = (view) => ask({ kind: 'ask_go_ahead', job: job(), found: view.row.id });
+const askGoAhead = (view) => askAgain(`answer/${view.row.id}`, view.row.id);
 
 await words();
-start({ title: say('found_more.title'), load, draw, tray });
+start({ title: say('found_more.title'), load: withDrafts(load), draw, tray });

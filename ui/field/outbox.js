@@ -1,6 +1,6 @@
 /** Outbox: what waits to be sent, what is on its way, what the office has. No network is a normal state here. */
 import { ask, askFor } from '../parts/ask.js';
-import { fileField, textField } from '../parts/fields.js';
+import { choice, fileField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { saveMade } from '../parts/packet.js';
 import { hello, redraw, refresh, run, showDialog, start, tell } from '../parts/page.js';
@@ -16,11 +16,20 @@ const LOOK_AGAIN_MS = 5000;
 
 /** @param {OutboxRow} row */
 function line(row) {
-  const facts = [row.entries > 0 ? say('outbox.entries', { n: row.entries }) : '', Number(row.bytes) > 0 ? bytes(Number(row.bytes)) : ''].filter(Boolean).join(' · ');
+  const [left, there] = [Number(row.bytes), Number(row.arrived_bytes)];
+  const size = left === 0 ? '' : there > 0 ? say('outbox.bytes_of', { size: bytes(there), all: bytes(there + left) }) : bytes(left);
+  const facts = [row.entries > 0 ? say('outbox.entries', { n: row.entries }) : '', size].filter(Boolean).join(' · ');
+  const stuck = row.why ? [make('br'), make('strong', { text: row.why }), make('br'), make('span', { text: say('outbox.stuck_do') })] : null;
   return make('li', null, make('a', { key: row.job, attrs: { href: `arrival.html?job=${row.job}` } },
-    make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), row.words || wordOf('outbox', row.state), row.why ? [make('br'), make('strong', { text: row.why })] : null, facts ? [make('br'), make('span', { class: 'quiet', text: facts })] : null),
+    make('span', { class: 'what' }, make('b', { text: row.unit }), make('br'), row.words || wordOf('outbox', row.state), stuck, facts ? [make('br'), make('span', { class: 'quiet', text: facts })] : null,
+      left > 0 && there > 0 ? make('progress', { attrs: { max: there + left, value: there, 'aria-hidden': 'true' } }) : null),
     make('strong', { text: wordOf('outbox', row.state) })));
 }
+
+/** The choice that photos wait for Wi-Fi; what the phone says of its network stands beside it. @param {import('../parts/ask.js').Of<'outbox'>} view */
+const waitPart = (view) => make('section', { key: 'wait' },
+  choice({ key: 'photos-wait', label: say('outbox.photos_go'), value: String(view.photos_wait), options: ['false', 'true'].map((value) => ({ value, label: say(`outbox.wait_${value}`) })), save: async (value) => { await ask({ kind: 'photos_wait', wait: value === 'true' }); } }),
+  make('p', { class: 'hint', text: say(view.metered === null ? 'outbox.network_unknown' : view.metered ? 'outbox.network_metered' : 'outbox.network_free') }));
 
 /** @typedef {import('../parts/types/Room.ts').Room} Room */
 
@@ -116,7 +125,7 @@ start({
     body.append(make('ul', { class: 'rows', key: 'rows' }, view.rows.map(line)));
     if (view.rows.length === 0) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
     body.append(...phone.map((text, at) => make('p', { class: 'hint', key: `phone-${at}`, text })));
-    if (view.office) body.append(cardPart());
+    if (view.office) body.append(waitPart(view), cardPart());
     body.append(roomPart(), enrol(Boolean(hello().enrolled)));
   },
   tray: (view) => (view.office ? [{ label: say('outbox.try_now'), act: () => ask({ kind: 'try_now' }), main: true }] : []),

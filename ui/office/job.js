@@ -81,12 +81,15 @@ function foundPart(view, found) {
     found.row.added ? make('p', { class: 'money', text: say('work.adds', { amount: money(found.row.added) }) }) : null,
     found.changed.length ? changedList(found.changed) : null,
     found.added ? make('details', { key: key + '/added' }, make('summary', { text: say('office.added_figures') }), estimateView(found.added)) : null,
-    waits ? null : goAheadBox(found.row.go_ahead),
+    waits ? saidWith(found.row.go_ahead) : goAheadBox(found.row.go_ahead),
     waits ? box(key, say('office.note'), '', true) : null,
     waits ? make('div', { class: 'buttons' },
       act(say('office.send_back'), 'button', () => sendBack(view, hash, key)),
       act(say('office.go_found', { amount: money(found.row.added) }), 'button main', () => go(view, hash, key, null))) : null);
 }
+
+/** What was said with asking again. @param {import('../parts/types/GoAhead.ts').GoAhead} go */
+const saidWith = (go) => (go.note ? make('p', { class: 'stand', text: say('office.answered', { note: go.note }) }) : null);
 
 /** The figures that wait, with amount and note. @param {OfficeJob} view */
 function askedPart(view) {
@@ -94,6 +97,7 @@ function askedPart(view) {
   if (!view.asked || !waits(view)) return make('div', null, goAheadBox(stand), againPart(view));
   return make('section', { attrs: { 'aria-label': say('office.asked') } }, make('h2', { text: say('office.asked') }),
     view.asked_by ? make('p', { class: 'quiet', text: say('office.asked_by', { who: view.asked_by }) }) : null,
+    saidWith(stand),
     stand.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null, stand.changed.length ? changedList(stand.changed) : null,
     howPart(view.asked), box('note', say('office.note'), '', true));
 }

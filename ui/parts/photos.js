@@ -52,11 +52,18 @@ export function photoStrip({ photos, of, when, job, wanted, title }) {
     title ? make('h2', { class: 'minor', text: title }) : null,
     wanted ? make('p', { class: 'hint', text: wanted }) : null,
     photos.length > 0 ? make('ul', { class: 'strip' }, photos.map((photo, at) => make('li', null, small(photo, () => large(photos, at, job))))) : null,
+    placed(photos, job),
     job ? make('div', { class: 'ways-in' }, onPhone() ? waysIn((name) => ({ kind: 'add_photo', job, of, when, name }), (kept, wrong) => toldOf(state, kept, wrong)) : [way('photos.take', { capture: 'environment' }), way('photos.gallery', { multiple: true })]) : null,
     job ? make('p', { class: 'hint desk', text: say('photos.desk') }) : null,
     told);
   if (job) dropped(strip, take);
   return strip;
+}
+
+/** Which of these say in their file where they were taken: said where photos are brought in. @param {Photo[]} photos @param {string | undefined} job */
+function placed(photos, job) {
+  const n = photos.filter((photo) => photo.placed).length;
+  return job && n ? make('p', { class: 'hint', text: say('photos.placed_some', { n }) }) : null;
 }
 
 /** Files of what is dropped or pasted. @param {DataTransfer | null} data */
@@ -131,7 +138,7 @@ export function small(photo, open) {
   return make('button', { class: 'thumb', key: `photo-${photo.sha256}`, attrs: { type: 'button', 'aria-label': say('photos.open', { what: words }) }, on: { click: open } },
     photo.cannot_show
       ? make('span', { class: 'no-picture', text: say('photos.cannot_show', { name: photo.name }) })
-      : make('img', { attrs: { src: photoUrl(photo.sha256, 'small'), alt: '', loading: 'lazy', width: 104, height: 78 } }));
+      : make('img', { attrs: { src: photoUrl(photo.sha256, 'small'), alt: '', loading: 'lazy', decoding: 'async', width: 104, height: 78 } }));
 }
 
 /**
@@ -150,6 +157,7 @@ export function large(photos, at, job) {
     photo.measured.length ? make('p', { text: say('photos.measured', { what: photo.measured.join('; ') }) }) : null,
     make('p', { text: say('photos.facts', { by: photo.by, at: sayWhen(photo.at), taken: photo.taken ? say('photos.taken', { at: sayWhen(photo.taken) }) : say('photos.no_time'), size: bytes(Number(photo.bytes)) }) }),
     photo.doubt ? make('p', { class: 'note', text: photo.doubt }) : null,
+    photo.placed ? make('p', { class: 'note', text: say('photos.placed') }) : null,
     make('div', { class: 'over-acts' }, button('photos.earlier', () => large(photos, at - 1, job), !photos[at - 1]), button('photos.later', () => large(photos, at + 1, job), !photos[at + 1]),
       job && !photo.cannot_show ? [screen('photos.measure', 'photo_scale'), screen('photos.draw', 'photo_draw')] : null,
       job ? [button('photos.move', () => run(() => moveDialog(job, photo))), button('photos.take_off', () => run(() => ask({ kind: 'remove_photo', job, sha256: photo.sha256 })))] : null));

@@ -1,7 +1,9 @@
 /** What the work screens of field and office draw alike: links, lists of what lacks, go-ahead, pairs, hold. */
 import { ask } from './ask.js';
+import { draft, keepDraft } from './drafts.js';
 import { choice, textField } from './fields.js';
 import { make } from './make.js';
+import { job } from './page.js';
 import { onPhone, share } from './phone.js';
 import { photoStrip } from './photos.js';
 import { standingWord } from './working.js';
@@ -67,6 +69,15 @@ export function goAheadBox(go) {
     by ? make('p', { class: 'quiet', text: by }) : null,
     go.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null,
     go.changed.length ? changedList(go.changed) : null);
+}
+
+/** The answer to what the office asked when it sent figures back; it goes with asking again. @param {import('./types/GoAhead.ts').GoAhead} go @param {string} key its draft */
+export const answerField = (go, key) => (go.state === 'sent_back' ? textField({ key, label: say('figures.answer'), hint: say('figures.answer_hint'), value: draft(key), lines: 2, quiet: true, save: (text) => keepDraft(key, text.trim()) }) : null);
+
+/** Asks the office, with what was answered. @param {string} key its draft @param {string | null} found */
+export async function askAgain(key, found) {
+  await ask({ kind: 'ask_go_ahead', job: job(), found, note: draft(key) });
+  if (draft(key)) await keepDraft(key, '');
 }
 
 /** Found more of a job, each leading to its own page. @param {import('./types/FoundRow.ts').FoundRow[]} rows @param {string} job */

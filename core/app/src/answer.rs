@@ -496,6 +496,10 @@ pub struct Outbox {
     pub waiting_bytes: u64,
     pub office: Option<String>,
     pub last_heard: Option<DateTime<Utc>>,
+    /// Stacks of photos wait for a network that costs nothing.
+    pub photos_wait: bool,
+    /// Whether the network costs money, as far as it is known.
+    pub metered: Option<bool>,
 }
 
 /// What waits of one job.
@@ -510,6 +514,8 @@ pub struct OutboxRow {
     pub photos_arrived: u32,
     pub entries: u32,
     pub bytes: u64,
+    /// Bytes that the office has of it already.
+    pub arrived_bytes: u64,
     pub why: Option<String>,
 }
 

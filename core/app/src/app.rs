@@ -15,6 +15,8 @@ use bowseam_jobs::{
     people::{Door, Person, PinCheck},
 };
 use bowseam_photos::Folder;
+use bowseam_send::OnItsWay;
+pub use bowseam_send::Watch;
 use chrono::{DateTime, Utc};
 use std::{
     path::{Path, PathBuf},
@@ -67,9 +69,6 @@ pub trait Outside: Send + Sync {
     fn send_now(&self);
     /// A person wants everything sent now, also what waits for a later try; returns without waiting for the end.
     fn try_now(&self);
-    /// Mints a short-lived code for a new phone, with the time until which it is good.
-    ///
-    /// # Errors
     /// One round of sending that ends within about this time, and whether there is more to send at once: for a
     /// worker that the system lets run for a while.
     ///
@@ -78,6 +77,21 @@ pub trait Outside: Send + Sync {
     fn send_round(&self, _time: Duration) -> Result<Round, Refusal> {
         Ok(Round::Done)
     }
+    /// Puts in what asks the device whether its network costs money; only the first one counts.
+    fn watch_network(&self, _watch: Watch) {}
+    /// Whether the network costs money, told by a worker that just looked.
+    fn network_is(&self, _metered: bool) {}
+    /// Whether the network costs money, as far as it is known.
+    fn metered(&self) -> Option<bool> {
+        None
+    }
+    /// The photo that is on its way now.
+    fn on_its_way(&self) -> Option<OnItsWay> {
+        None
+    }
+    /// Mints a short-lived code for a new phone, with the time until which it is good.
+    ///
+    /// # Errors
     /// On a phone: codes come from the office.
     fn new_code(&self) -> Result<(String, DateTime<Utc>), Refusal>;
 }
@@ -184,6 +198,20 @@ impl App {
     /// As there; or this program was started without sending.
     pub fn send_round(&self, time: Duration) -> Result<Round, Refusal> {
         self.outside()?.send_round(time)
+    }
+
+    /// Puts in what asks the device whether its network costs money ([`Outside::watch_network`]).
+    pub fn watch_network(&self, watch: Watch) {
+        if let Some(outside) = self.outside.get() {
+            outside.watch_network(watch);
+        }
+    }
+
+    /// Whether the network costs money, told by a worker that just looked ([`Outside::network_is`]).
+    pub fn network_is(&self, metered: bool) {
+        if let Some(outside) = self.outside.get() {
+            outside.network_is(metered);
+        }
     }
 
     pub(crate) fn outside(&self) -> Result<&dyn Outside, Refusal> {
@@ -350,6 +378,7 @@ impl App {
             Ask::SetStock { stock, line } => {
                 book::set_stock(self, &self.signed_in(asker)?, stock, line.as_ref())
             }
+            Ask::PhotosWait { wait } => view::outbox::photos_wait(self, asker, wait),
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
             Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),

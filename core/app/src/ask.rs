@@ -185,7 +185,13 @@ pub enum Ask {
     /// typed, empty if it is not known.
     CrewPlan { job: Uuid, temperature: String },
     /// Freezes the figures and asks the office for its go-ahead; with `found`, for the part that a found more adds.
-    AskGoAhead { job: Uuid, found: Option<Uuid> },
+    /// `note` answers what the office asked when it sent them back.
+    AskGoAhead {
+        job: Uuid,
+        found: Option<Uuid>,
+        #[serde(default)]
+        note: String,
+    },
     /// What to cut from which stock.
     CutList { job: Uuid },
     /// Reserves the stock that the cut list takes, and frees what it does not; or frees all.
@@ -316,6 +322,8 @@ pub enum Ask {
     ReadCardBack {},
     /// Tries to send now.
     TryNow {},
+    /// Stacks of photos wait for a network that costs nothing, or go over any.
+    PhotosWait { wait: bool },
     /// What is being written of a job and cannot be a change yet.
     Drafts { job: Uuid },
     /// Keeps such a draft on this phone; an empty text takes it away.

@@ -132,7 +132,7 @@ fn place_gone(code: &str) -> bool {
 fn at_fault(code: &str) -> bool {
     matches!(
         code,
-        "photo_empty" | "photo_none" | "photo_too_large" | "photo_twice"
+        "photo_empty" | "photo_none" | "photo_too_large" | "photo_twice" | "photo_position"
     )
 }
 

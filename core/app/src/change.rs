@@ -172,7 +172,7 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             by_hand,
         } => figures::choose_way(&to(job)?, group, way, by_hand),
         Ask::ChooseWays { job, ways } => figures::choose_ways(&to(job)?, ways),
-        Ask::AskGoAhead { job, found } => figures::ask_go_ahead(&to(job)?, found),
+        Ask::AskGoAhead { job, found, note } => figures::ask_go_ahead(&to(job)?, found, &note),
         Ask::GoAhead {
             job,
             hash,

@@ -1,7 +1,7 @@
-//! The shrunken copies of photos, made beside the asks and one at a time: no screen waits for a photo to be decoded,
-//! and three hundred that come at once do not fill the memory.
+//! The shrunken copies of photos, and how after photos lie over their before photos, made beside the asks and one at a
+//! time: no screen waits for a photo to be decoded, and three hundred that come at once do not fill the memory.
 
-use bowseam_photos::{Error, Folder};
+use bowseam_photos::{Copier, Error, Folder};
 use std::{
     collections::HashSet,
     sync::{Arc, Mutex, MutexGuard, PoisonError, mpsc},
@@ -10,8 +10,16 @@ use std::{
 
 /// Makes copies in a thread of its own, which ends with this.
 pub struct Copies {
-    queue: mpsc::Sender<String>,
+    queue: mpsc::Sender<Wanted>,
     known: Arc<Mutex<Known>>,
+}
+
+/// What is to be made.
+enum Wanted {
+    /// The copies of a photo.
+    Copies(String),
+    /// How the second lies over the first.
+    Pair([String; 2]),
 }
 
 #[derive(Default)]
@@ -25,13 +33,26 @@ struct Known {
 impl Copies {
     /// For a folder of photos.
     pub fn of(folder: Folder) -> Self {
-        let (queue, wanted) = mpsc::channel::<String>();
+        let (queue, wanted) = mpsc::channel::<Wanted>();
         let known = Arc::<Mutex<Known>>::default();
         let made = Arc::clone(&known);
         thread::spawn(move || {
-            for sha256 in wanted {
+            let mut copier = Copier::default();
+            while let Ok(wanted) = wanted.try_recv().or_else(|_| {
+                // Nothing waits: the memory goes back.
+                copier = Copier::default();
+                wanted.recv()
+            }) {
+                let sha256 = match wanted {
+                    Wanted::Copies(sha256) => sha256,
+                    Wanted::Pair([before, after]) => {
+                        // A photo that cannot be shown lies over none; who asks for it is told then.
+                        let _ = folder.align(&before, &after);
+                        continue;
+                    }
+                };
                 let cannot = matches!(
-                    folder.make_copies(&sha256),
+                    folder.make_copies_in(&mut copier, &sha256),
                     Err(Error::CannotShow(_) | Error::Damaged)
                 );
                 let mut known = held(&made);
@@ -48,8 +69,13 @@ impl Copies {
     pub fn soon(&self, sha256: &str) {
         if held(&self.known).waiting.insert(sha256.to_owned()) {
             // The thread is gone only when the program ends.
-            let _ = self.queue.send(sha256.to_owned());
+            let _ = self.queue.send(Wanted::Copies(sha256.to_owned()));
         }
+    }
+
+    /// Works out how an after photo lies over its before photo, after what was asked for before.
+    pub fn pair_soon(&self, before: &str, after: &str) {
+        let _ = self.queue.send(Wanted::Pair([before, after].map(str::to_owned)));
     }
 
     /// Remembers that a photo could not be shown, so that screens say so.

@@ -9,6 +9,7 @@ mod drawing;
 mod make;
 mod money;
 mod over;
+mod pairs;
 mod tables;
 mod without;
 
@@ -140,7 +141,9 @@ pub fn packet(now: &Now, form: PacketForm, prices: bool) -> Result<Answer, Refus
     let packet = gather(now, prices)?;
     let text = match form {
         PacketForm::Json => json(&packet)?,
-        PacketForm::Html => bowseam_packet::html(&blocks::paper(now, &packet), &mut make::Small(now.app))?,
+        PacketForm::Html => {
+            bowseam_packet::html(&blocks::paper(now, &packet, false), &mut make::Small(now.app))?
+        }
         PacketForm::Csv => bowseam_packet::csv(&first(tables::tables(&packet, "")))?,
         PacketForm::Pdf | PacketForm::Xlsx => {
             let sentence = "This form of the packet is a file: it is made as one.";

@@ -7,7 +7,7 @@ use crate::{
 };
 use bowseam_jobs::Store;
 use bowseam_photos::Folder;
-use bowseam_send::{Background, Heard, Limits, Office as Known, Sender, codes, enrol};
+use bowseam_send::{Background, Heard, Limits, Office as Known, OnItsWay, Sender, Watch, codes, enrol};
 use chrono::{DateTime, Utc};
 use std::{sync::Arc, time::Duration};
 
@@ -47,6 +47,22 @@ impl Outside for Phone {
 
     fn try_now(&self) {
         self.background.try_now();
+    }
+
+    fn watch_network(&self, watch: Watch) {
+        self.sender.watch_network(watch);
+    }
+
+    fn network_is(&self, metered: bool) {
+        self.sender.network_is(metered);
+    }
+
+    fn metered(&self) -> Option<bool> {
+        self.sender.metered()
+    }
+
+    fn on_its_way(&self) -> Option<OnItsWay> {
+        self.sender.on_its_way()
     }
 
     fn send_round(&self, time: Duration) -> Result<Round, Refusal> {

@@ -18,6 +18,8 @@ mod bay;
 mod book;
 #[path = "door/camera.rs"]
 mod camera;
+#[path = "door/clocks.rs"]
+mod clocks;
 #[path = "door/mod.rs"]
 mod door;
 #[path = "door/journey.rs"]
@@ -290,6 +292,13 @@ fn outside_of_a_job() {
     let office = json!({"url": "http://127.0.0.1:1/office", "token": "t", "name": "Office"});
     yard.phone.store().set_setting("office", &office).unwrap();
     yard.get(json!({"kind": "try_now"}));
+    assert_eq!(yard.get(json!({"kind": "outbox"}))["photos_wait"], json!(false));
+    yard.get(json!({"kind": "photos_wait", "wait": true}));
+    let outbox = yard.get(json!({"kind": "outbox"}));
+    assert_eq!(
+        (&outbox["photos_wait"], &outbox["metered"]),
+        (&json!(true), &Value::Null)
+    );
     let written = yard.get(json!({"kind": "write_card"}));
     assert_eq!(
         (written["entries"].clone(), written["photos"].clone()),

@@ -208,6 +208,8 @@ values! {
         final_check: bool = Given::shop(true);
         /// Warranty on the shop's own work after the unit left, months.
         warranty_months: u32 = Given::shop(6);
+        /// Photos whose file says where they were taken are brought in, as they are.
+        photo_positions: bool = Given::shop(true);
     }
 }
 

@@ -112,6 +112,8 @@ fn act(store: &Store, dice: &mut Dice, job: Uuid, person: Uuid) -> Vec<What> {
                 name,
                 bytes: dice.roll(9_000_000),
                 taken: None,
+                clock: None,
+                placed: false,
             };
             vec![What::Photo {
                 sha256: format!("{:064x}", dice.roll(40)),

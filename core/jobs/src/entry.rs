@@ -4,7 +4,8 @@
 //! A kind that was ever stored must stay readable: fields may be added with `#[serde(default)]`, never renamed.
 
 pub use crate::office::{Decision, Hold, HoldWhy, OfficeField, Sublet};
-use crate::on_photo::{MarkSide, PairTaps, PhotoScale, Shape, SizedBy};
+use crate::on_photo::{ClockSeen, MarkSide, PairTaps, PhotoScale, Shape, SizedBy};
+pub use crate::on_photo::{PhotoOf, PhotoWhen};
 use crate::stock::{BuyChange, CutDone, DropKept, HoleAt, Reserved};
 use bowseam_figures::{
     mark::{Age, DamageKind, Part, Place, Surface},
@@ -109,6 +110,9 @@ pub enum What {
         figures: serde_json::Value,
         /// The *found more* they are for; `None`: the whole job.
         found: Option<Uuid>,
+        /// What the office asked when it sent them back, answered.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        note: String,
     },
     /// The office's answer to figures with this hash.
     Decided {
@@ -417,32 +421,6 @@ pub enum MarkChange {
     Removed(bool),
 }
 
-/// What a photo shows.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, TS)]
-#[serde(rename_all = "snake_case", tag = "of", content = "id")]
-pub enum PhotoOf {
-    /// The whole unit or one side of it.
-    Unit,
-    /// A mark.
-    Mark(Uuid),
-    /// A step of the work.
-    Step(String),
-    /// A *found more*.
-    Found(Uuid),
-}
-
-/// Before anything is touched, while working, or after.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, TS)]
-#[serde(rename_all = "snake_case")]
-pub enum PhotoWhen {
-    /// Before anything is touched.
-    Before,
-    /// While working.
-    During,
-    /// When the work is done.
-    After,
-}
-
 /// A change to a photo. The original's bytes never change.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -459,6 +437,12 @@ pub enum PhotoChange {
         bytes: u64,
         /// When it was taken, by the camera's clock.
         taken: Option<NaiveDateTime>,
+        /// The phone's clock beside the office's, as it was last compared before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        clock: Option<ClockSeen>,
+        /// Its file says where it was taken; where, is kept nowhere else.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        placed: bool,
     },
     /// It belongs elsewhere.
     Moved {

@@ -280,8 +280,14 @@ impl<'a> Draft<'a> {
             What::Mark { mark, change } => self.take_mark(*mark, change, first),
             What::Photo { sha256, change } => self.take_photo(e, sha256, change, first),
             What::Way { group, chosen } => set(&mut job.ways, group.clone(), e, chosen.as_ref()),
-            What::Asked { hash, figures, found } => {
+            What::Asked {
+                hash,
+                figures,
+                found,
+                note,
+            } => {
                 let asked = Asked {
+                    note: note.clone(),
                     hash: hash.clone(),
                     figures: figures.clone(),
                     found: *found,
@@ -370,6 +376,8 @@ impl<'a> Draft<'a> {
                 name,
                 bytes,
                 taken,
+                clock,
+                placed,
             } => {
                 let photo = JobPhoto {
                     sha256: sha256.to_owned(),
@@ -378,6 +386,8 @@ impl<'a> Draft<'a> {
                     name: name.clone(),
                     bytes: *bytes,
                     taken: *taken,
+                    clock: *clock,
+                    placed: *placed,
                     by: e.person,
                     at: time(e),
                     scale: None,
@@ -543,7 +553,7 @@ impl<'a> PhotoDraft<'a> {
 fn stage(job: &Job, begun: bool) -> Stage {
     let newest = job.asked.iter().rev().find(|asked| asked.value.found.is_none());
     let decided = newest
-        .and_then(|asked| job.decided.get(&asked.value.hash))
+        .and_then(|asked| job.answer_to(asked))
         .map(|kept| &kept.value);
     let done = |step: &StepState| step.done.as_ref().is_some_and(|done| done.value);
     let complete = job

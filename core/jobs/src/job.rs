@@ -5,7 +5,7 @@ use crate::entry::{
     ArrivalField, ChosenWay, Decision, Entry, Hold, Measured, OfficeField, OnHand, PhotoOf, PhotoWhen,
     PlanField, PlanValue, ProofAnswer, Release, Roll, RoofOffField, Sublet,
 };
-use crate::on_photo::{MarkSide, PairTaps, PhotoScale, PhotoShape, SizedBy};
+use crate::on_photo::{ClockSeen, MarkSide, PairTaps, PhotoScale, PhotoShape, SizedBy};
 use crate::stock::{HoleAt, JobBuying, JobCut, JobDrop, JobReserved};
 use bowseam_figures::mark::{Age, DamageKind, Part, Place, Surface};
 use bowseam_figures::measure::Length;
@@ -192,6 +192,12 @@ pub struct JobPhoto {
     pub bytes: u64,
     /// When it was taken, by the camera's clock.
     pub taken: Option<NaiveDateTime>,
+    /// The clock of the phone that added it beside the office's, as it was last compared before.
+    #[serde(default)]
+    pub clock: Option<ClockSeen>,
+    /// Its file says where it was taken.
+    #[serde(default)]
+    pub placed: bool,
     /// Who added it.
     pub by: Uuid,
     /// When it was added.
@@ -205,6 +211,19 @@ pub struct JobPhoto {
     /// What is drawn over it, in the order it was drawn.
     #[serde(default)]
     pub shapes: Vec<PhotoShape>,
+}
+
+impl Job {
+    /// The office's answer to figures that were asked. What was sent back and asked again, unchanged, with the question
+    /// answered, waits for its answer anew.
+    #[must_use]
+    pub fn answer_to(&self, asked: &Kept<Asked>) -> Option<&Kept<Decision>> {
+        let again = |kept: &&Kept<Decision>| match kept.value {
+            Decision::SentBack { .. } => kept.at >= asked.at,
+            Decision::GoAhead { .. } => true,
+        };
+        self.decided.get(&asked.value.hash).filter(again)
+    }
 }
 
 impl JobMark {
@@ -229,6 +248,9 @@ pub struct Asked {
     pub figures: serde_json::Value,
     /// The *found more* they are for; `None`: the whole job.
     pub found: Option<Uuid>,
+    /// What was said with it.
+    #[serde(default)]
+    pub note: String,
 }
 
 /// A step's record.

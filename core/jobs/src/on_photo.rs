@@ -6,12 +6,48 @@
 //! whoever has the original can work the lengths out again.
 
 use bowseam_figures::measure::Length;
+use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
 
 /// Hundredths of a pixel: right, down.
 pub type Px = [i32; 2];
+
+/// What a photo shows.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case", tag = "of", content = "id")]
+pub enum PhotoOf {
+    /// The whole unit or one side of it.
+    Unit,
+    /// A mark.
+    Mark(Uuid),
+    /// A step of the work.
+    Step(String),
+    /// A *found more*.
+    Found(Uuid),
+}
+
+/// Before anything is touched, while working, or after.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum PhotoWhen {
+    /// Before anything is touched.
+    Before,
+    /// While working.
+    During,
+    /// When the work is done.
+    After,
+}
+
+/// The clock of a phone beside the office's.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClockSeen {
+    /// Seconds that the phone's clock was ahead; below 0 it was behind.
+    pub ahead: i64,
+    /// When they were compared, by the phone's clock.
+    pub at: DateTime<Utc>,
+}
 
 /// A thing of known size, all of it in the plane that is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, TS)]

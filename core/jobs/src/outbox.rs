@@ -291,6 +291,16 @@ impl Store {
         })
     }
 
+    /// The job that a photo which is or was in the outbox belongs to.
+    pub fn photo_job(&self, sha256: &str) -> Result<Option<Uuid>> {
+        self.read(|conn, _| {
+            let sql = "SELECT job FROM outbox WHERE kind = 0 AND sha256 = ?1";
+            let mut statement = conn.prepare_cached(sql)?;
+            let mut jobs = statement.query_map([sha256], |row| row.get(0).map(Uuid::from_bytes))?;
+            Ok(jobs.next().transpose()?)
+        })
+    }
+
     /// Whether a job that is not handed over was ever given a photo.
     pub fn open_job_names(&self, sha256: &str) -> Result<bool> {
         self.read(|conn, _| {

@@ -275,10 +275,10 @@ fn unanswered(job: &Job) -> Vec<&Asked> {
         .asked
         .iter()
         .rev()
-        .map(|asked| &asked.value)
-        .filter(|asked| seen.insert(asked.found));
+        .filter(|asked| seen.insert(asked.value.found));
     newest
-        .filter(|asked| !job.decided.contains_key(&asked.hash))
+        .filter(|asked| job.answer_to(asked).is_none())
+        .map(|asked| &asked.value)
         .collect()
 }
 

@@ -38,7 +38,7 @@ const SUSPECT: &str = "jobs.suspect";
 /// Up to this size every page is looked at on every start: it takes a fraction of a second.
 const CHECK_UP_TO: u64 = 32 << 20;
 /// Raised when what the yard list shows changes: every job is then read off its entries again.
-const SUMMARY_VERSION: i64 = 4;
+const SUMMARY_VERSION: i64 = 5;
 
 const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v1.sql")),

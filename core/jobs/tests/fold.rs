@@ -224,6 +224,7 @@ fn what_others_act_upon_is_not_taken_back_by_an_undo() {
             hash: "h".into(),
             figures: serde_json::json!({}),
             found: None,
+            note: String::new(),
         },
     );
     let decision = Decision::GoAhead {
@@ -270,6 +271,7 @@ fn stages_follow_what_was_done() {
         hash: hash.into(),
         figures: serde_json::json!({}),
         found,
+        note: String::new(),
     };
     let go = |hash: &str| What::Decided {
         hash: hash.into(),
@@ -389,6 +391,8 @@ fn a_photo_shows_where_it_was_put_last_and_comes_back_when_added_again() {
         name: "1.jpg".into(),
         bytes: 7,
         taken: None,
+        clock: None,
+        placed: false,
     };
     let photo = |change| What::Photo {
         sha256: "ab".into(),
@@ -438,6 +442,8 @@ fn what_is_drawn_over_a_photo_stays_in_the_order_it_was_drawn_and_goes_with_undo
         name: "1.jpg".into(),
         bytes: 7,
         taken: None,
+        clock: None,
+        placed: false,
     };
     pen.write(0, 100, None, photo(added));
     pen.write(1, 101, None, drawn(9, Some("first")));

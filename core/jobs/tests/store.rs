@@ -38,6 +38,8 @@ fn photo(sha256: &str, bytes: u64) -> What {
             name,
             bytes,
             taken: None,
+            clock: None,
+            placed: false,
         },
     }
 }
@@ -418,6 +420,7 @@ fn undo_offers_the_last_act_of_this_person_that_can_be_taken_back() {
                 hash: "h".into(),
                 figures: serde_json::json!({}),
                 found: None,
+                note: String::new(),
             }],
         )
         .unwrap();
@@ -533,6 +536,7 @@ fn figures_without_an_answer_are_found_however_old_they_are() {
         hash: hash.into(),
         figures: serde_json::json!({}),
         found: None,
+        note: String::new(),
     };
     store
         .append(id(1), id(2), id(901), vec![vin("old"), asked("aa")])

@@ -24,6 +24,7 @@ pub fn need(ask: &Ask) -> Need {
         Ask::Enrol { .. }
         | Ask::Outbox {}
         | Ask::TryNow {}
+        | Ask::PhotosWait { .. }
         | Ask::WriteCard {}
         | Ask::ReadCardBack {}
         | Ask::Room {}

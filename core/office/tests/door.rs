@@ -33,6 +33,7 @@ fn rows() -> Vec<(Value, Need)> {
         ),
         (json!({"kind": "outbox"}), Phone),
         (json!({"kind": "try_now"}), Phone),
+        (json!({"kind": "photos_wait", "wait": true}), Phone),
         (json!({"kind": "write_card"}), Phone),
         (json!({"kind": "read_card_back"}), Phone),
         (json!({"kind": "room"}), Phone),

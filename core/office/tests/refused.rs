@@ -59,6 +59,7 @@ fn a_refused_entry_is_stuck_with_its_sentence_and_the_others_go_on() {
                 hash: hash.clone(),
                 figures: json!({"a": 1}),
                 found: None,
+                note: String::new(),
             },
         ),
     ];

@@ -200,6 +200,54 @@ fn a_found_more_and_its_photo_go_before_a_stack_of_other_photos() {
 }
 
 #[test]
+fn where_photos_wait_for_wifi_entries_and_what_was_found_more_go_all_the_same() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let job = phone.open_job(yard.technician, "4417");
+    let stack: Vec<String> = (20..23)
+        .map(|seed| phone.take_photo(job, yard.technician, PhotoOf::Unit, 200, seed))
+        .collect();
+    let found = Uuid::now_v7();
+    let change = FoundChange::Line {
+        line: "Bow 9 cracked".to_owned(),
+        step: "strip".to_owned(),
+    };
+    phone.save(job, yard.technician, What::Found { found, change });
+    let urgent = phone.take_photo(job, yard.technician, PhotoOf::Found(found), 200, 30);
+    bowseam_send::set_photos_wait(&phone.store, true).unwrap();
+    phone.sender.network_is(true);
+    let report = phone.round();
+    assert!(!report.more && report.heard == Heard::Answer, "{report:?}");
+    let there = yard.store.job(job).unwrap().unwrap();
+    assert_eq!((there.unit.as_str(), there.found.len()), ("4417", 1));
+    assert!(yard.photos.has(&urgent) && stack.iter().all(|sha| !yard.photos.has(sha)));
+    // Three photos and the entries that name them wait, and none counts as tried.
+    let waiting = unsent(&phone);
+    assert_eq!(waiting.len(), 6, "{waiting:?}");
+    assert!(
+        waiting
+            .iter()
+            .all(|item| item.state == ItemState::Waiting && item.tries == 0)
+    );
+    phone.sender.network_is(false);
+    phone.round();
+    assert!(unsent(&phone).is_empty());
+    assert_eq!(state(&yard.store, job), state(&phone.store, job));
+}
+
+#[test]
+fn a_round_compares_the_phones_clock_with_the_offices() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    assert_eq!(bowseam_send::Office::clock(&phone.store).unwrap(), None);
+    phone.round();
+    let seen = bowseam_send::Office::clock(&phone.store).unwrap().unwrap();
+    // Both run on this machine's clock; the office says whole seconds.
+    assert!((-1..10).contains(&seen.ahead), "{seen:?}");
+    assert!((Utc::now() - seen.at).num_seconds() < 60);
+}
+
+#[test]
 fn a_photo_that_is_gone_or_changed_on_the_phone_is_stuck_and_the_others_go_on() {
     let yard = Yard::new();
     let phone = Phone::known_to(&yard);

@@ -1,6 +1,8 @@
 //! A paper as one page to read and print: no script, no address outside itself, photos inside it.
 
-use crate::{Anchor, Block, Cell, Drawing, Error, Ink, Item, Level, Paper, Photo, Pictures, Style, Table};
+use crate::{
+    Anchor, Block, Cell, Drawing, Error, Ink, Item, Level, Paper, Part, Photo, Pictures, Style, Table,
+};
 use base64::{Engine, engine::general_purpose::STANDARD};
 use std::fmt::Write;
 
@@ -120,8 +122,9 @@ impl Page {
 
     fn photo(&mut self, photo: &Photo, jpeg: Option<Vec<u8>>) {
         self.raw("<figure>");
-        match jpeg {
-            Some(bytes) => self.raw(&format!(
+        match (jpeg, photo.part) {
+            (Some(bytes), Some(part)) => self.raw(&seen(&photo.alt, part, &STANDARD.encode(bytes))),
+            (Some(bytes), None) => self.raw(&format!(
                 "<div class=\"drawn\"><img alt=\"{}\" src=\"data:image/jpeg;base64,{}\">{}</div>",
                 escape(&photo.alt),
                 STANDARD.encode(bytes),
@@ -131,7 +134,7 @@ impl Page {
                     .map(|over| svg(over, "class=\"over\""))
                     .unwrap_or_default()
             )),
-            None => self.text("p", "", "This photo cannot be shown here; its original is kept."),
+            (None, _) => self.text("p", "", "This photo cannot be shown here; its original is kept."),
         }
         for (n, line) in photo.lines.iter().enumerate() {
             match n {
@@ -142,6 +145,19 @@ impl Page {
         }
         self.raw("</figure>");
     }
+}
+
+/// A photo below its frame, as a drawing of one picture: every browser turns and cuts that alike, on paper too.
+fn seen(alt: &str, part: Part, jpeg: &str) -> String {
+    let [a, b, x, y] = part.lies;
+    format!(
+        "<svg class=\"part\" viewBox=\"0 0 1 {:.4}\" role=\"img\" aria-label=\"{}\"><image width=\"1\" height=\"{:.4}\" \
+         transform=\"matrix({a:.5} {b:.5} {:.5} {a:.5} {x:.5} {y:.5})\" href=\"data:image/jpeg;base64,{jpeg}\"/></svg>",
+        part.frame,
+        escape(alt),
+        part.photo,
+        -b
+    )
 }
 
 /// A drawing; numbers with one decimal are fine enough for either measure.

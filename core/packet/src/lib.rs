@@ -23,6 +23,8 @@ mod xlsx;
 pub use csv_form::csv;
 pub use error::Error;
 pub use html::{escape, html};
-pub use paper::{Anchor, Block, Cell, Drawing, Ink, Item, Level, Paper, Photo, Pictures, Size, Style, Table};
+pub use paper::{
+    Anchor, Block, Cell, Drawing, Ink, Item, Level, Paper, Part, Photo, Pictures, Size, Style, Table,
+};
 pub use pdf::pdf;
 pub use xlsx::xlsx;

@@ -120,6 +120,21 @@ pub struct Photo {
     pub lines: Vec<String>,
     /// What is drawn over it, in pixels of the upright original.
     pub over: Option<Drawing>,
+    /// Only a part of it is shown; nothing is drawn over it then.
+    pub part: Option<Part>,
+}
+
+/// A frame through which a part of a photo is seen, as it lies below it: turned and scaled, so that the same part of
+/// two photos can be seen side by side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// Height of the frame in its own widths.
+    pub frame: f64,
+    /// Height of the whole photo in its own widths.
+    pub photo: f64,
+    /// `[a, b, x, y]`: a place `[u, v]` of the photo, in its widths, lies at `[a u - b v + x, b u + a v + y]` of the
+    /// frame, in the frame's widths.
+    pub lies: [f64; 4],
 }
 
 /// A drawing, in its own measure, y downwards.

@@ -4,7 +4,7 @@ use crate::draw::{self, Draw};
 use crate::flow::{Flow, Node, Op, SMALL};
 use crate::letters::{Letters, Weight};
 use crate::pages::{Placed, pages};
-use crate::{Error, Ink, Level, Paper, Photo, Pictures, Size};
+use crate::{Error, Ink, Level, Paper, Part, Photo, Pictures, Size};
 use krilla::color::rgb;
 use krilla::configure::{Accessibility, Archival, ConfigurationBuilder};
 use krilla::destination::XyzDestination;
@@ -310,6 +310,10 @@ impl Sheet<'_> {
             self.words(surface, [left + 6.0, top + 14.0], look, said);
             return Ok(());
         };
+        if let Some(part) = photo.part {
+            seen(surface, image, part, [left, top, wide, high]);
+            return Ok(());
+        }
         let (x, y) = image.size();
         let [x, y] = [x, y].map(|side| draw::points(f64::from(side.max(1))));
         let scale = (wide / x).min(high / y);
@@ -333,6 +337,24 @@ impl Sheet<'_> {
         }
         Ok(())
     }
+}
+
+/// A part of a photo through its frame, which is as large as fits into the room, at its left.
+fn seen(surface: &mut Surface, image: Image, part: Part, [left, top, room, high]: [f32; 4]) {
+    let wide = room.min(high / draw::points(part.frame));
+    let frame = corners([left, top, wide, wide * draw::points(part.frame)]);
+    let (Some(clip), Some(size)) = (
+        path(&frame, true),
+        Wide::from_wh(wide, wide * draw::points(part.photo)),
+    ) else {
+        return;
+    };
+    let [a, b, x, y] = part.lies.map(draw::points);
+    surface.push_clip_path(&clip, &FillRule::NonZero);
+    surface.push_transform(&Transform::from_row(a, b, -b, a, left + x * wide, top + y * wide));
+    surface.draw_image(image, size);
+    surface.pop();
+    surface.pop();
 }
 
 fn rgb(ink: Ink) -> rgb::Color {

@@ -9,8 +9,8 @@
 )]
 
 use bowseam_packet::{
-    Anchor, Block, Cell, Drawing, Error, Ink, Item, Level, Paper, Photo, Pictures, Size, Style, Table, csv,
-    html, pdf, xlsx,
+    Anchor, Block, Cell, Drawing, Error, Ink, Item, Level, Paper, Part, Photo, Pictures, Size, Style, Table,
+    csv, html, pdf, xlsx,
 };
 use std::process::Command;
 
@@ -89,6 +89,7 @@ fn paper() -> Paper {
                     alt: "before".to_owned(),
                     lines: vec!["before".to_owned(), "0".repeat(64)],
                     over: None,
+                    part: None,
                 };
                 3
             ]),
@@ -206,4 +207,104 @@ fn a_stopped_paper_says_so() {
     }
     assert_eq!(pdf(&paper(), &mut Stops).unwrap_err().code(), "packet_stopped");
     assert_eq!(html(&paper(), &mut Stops).unwrap_err().code(), "packet_stopped");
+}
+
+/// Pictures of bars that are `scale` as wide and begin at `from`, of 400 by 300 pixels.
+struct Bars;
+
+impl Pictures for Bars {
+    fn jpeg(&mut self, name: &str) -> Result<Option<Vec<u8>>, Error> {
+        let [scale, from] = match name {
+            "before" => [1.0, 0.0],
+            _ => [0.8, 0.1],
+        };
+        let picture = image::RgbImage::from_fn(400, 300, |x, y| {
+            let [u, v] = [f64::from(x) / 400.0, f64::from(y) / 400.0];
+            let [u, v] = [u * scale + from, v * scale + from];
+            let shade = ((u * 9.0).floor() + (v * 9.0).floor()) as i64 % 3;
+            image::Rgb([80 * u8::try_from(shade).unwrap(), 120, (u * 250.0) as u8])
+        });
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        picture.write_to(&mut bytes, image::ImageFormat::Jpeg).unwrap();
+        Ok(Some(bytes.into_inner()))
+    }
+}
+
+/// A page of the PDF as another program draws it, 72 pixels an inch: its width and its pixels.
+fn drawn(pdf: &[u8]) -> Option<image::RgbImage> {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("paper.pdf");
+    std::fs::write(&file, pdf).unwrap();
+    let to = folder.path().join("page");
+    let done = Command::new("pdftoppm")
+        .args(["-r", "72", "-png", "-singlefile"])
+        .arg(&file)
+        .arg(&to)
+        .status();
+    let Ok(done) = done else {
+        eprintln!("skipped: pdftoppm (poppler-utils) is not here");
+        return None;
+    };
+    assert!(done.success());
+    Some(image::open(to.with_extension("png")).unwrap().into_rgb8())
+}
+
+#[test]
+fn the_same_part_of_two_photos_is_drawn_alike_and_in_its_frame() {
+    let photo = |name: &str, lies| Photo {
+        sha256: name.to_owned(),
+        alt: name.to_owned(),
+        lines: vec![name.to_owned()],
+        over: None,
+        part: Some(Part {
+            frame: 0.75,
+            photo: 0.75,
+            lies,
+        }),
+    };
+    // The after photo shows .1 to .9 of the before photo's width; the part is .2 to .8.
+    let paper = Paper {
+        blocks: vec![Block::Photos(vec![
+            photo("before", [1.0 / 0.6, 0.0, -0.2 / 0.6, -0.2 / 0.6]),
+            photo("after", [0.8 / 0.6, 0.0, -0.1 / 0.6, -0.1 / 0.6]),
+        ])],
+        ..paper()
+    };
+    let page = html(&paper, &mut Bars).unwrap();
+    assert_eq!(
+        page.matches("<svg class=\"part\" viewBox=\"0 0 1 0.7500\"")
+            .count(),
+        2
+    );
+    assert!(
+        page.contains("matrix(1.66667 0.00000 -0.00000 1.66667 -0.33333 -0.33333)"),
+        "{page}"
+    );
+    let Some(page) = drawn(&pdf(&paper, &mut Bars).unwrap()) else {
+        return;
+    };
+    // Left margin 44, upper margin 52; the rooms are 257 wide and 10 apart, the frames .68 / .75 of that.
+    let (left, top, wide, high) = (44, 52, 233, 174);
+    let mut off = 0.0;
+    for y in 3..high - 3 {
+        for x in 3..wide - 3 {
+            let [one, other] = [left + x, left + 267 + x].map(|x| page.get_pixel(x, top + y).0);
+            off += one
+                .iter()
+                .zip(other)
+                .map(|(a, b)| f64::from(a.abs_diff(b)))
+                .sum::<f64>()
+                / 3.0;
+        }
+    }
+    let off = off / f64::from((high - 6) * (wide - 6));
+    assert!(off < 12.0, "they differ by {off}");
+    let white = |x: u32, y: u32| page.get_pixel(x, y).0.iter().all(|c| *c > 250);
+    assert!(!white(left + wide / 2, top + high / 2));
+    for x in [left - 3, left + wide + 4, left + 267 + wide + 4] {
+        assert!(
+            (top..top + high).all(|y| white(x, y)),
+            "something is drawn beside the frame at {x}"
+        );
+    }
 }

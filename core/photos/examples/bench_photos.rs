@@ -14,11 +14,13 @@ fn main() -> Result<(), Box<dyn Error>> {
         .map(|file| file.map(|file| file.path()))
         .collect::<Result<_, _>>()?;
     photos.sort();
+    // As a phone does it with photos that come together.
+    let mut copier = bowseam_photos::Copier::default();
     for path in photos {
         let begun = Instant::now();
         let bytes = fs::read(&path)?;
         let kept = bowseam_photos::look(&bytes)?;
-        let [large, small] = bowseam_photos::both(&bytes)?;
+        let [large, small] = copier.both(&bytes)?;
         let name = path.file_stem().unwrap_or_default().to_string_lossy();
         fs::write(to.join(format!("{name}_large.jpg")), large)?;
         fs::write(to.join(format!("{name}_small.jpg")), small)?;

@@ -63,6 +63,39 @@ pub struct Aligned {
     pub sure: bool,
 }
 
+impl Aligned {
+    /// As it is kept.
+    pub(crate) fn to_line(self) -> String {
+        let Similarity { a, b, at: [x, y] } = self.map;
+        let sure = if self.sure { "sure" } else { "unsure" };
+        format!("{a} {b} {x} {y} {} {sure}", self.likeness)
+    }
+
+    /// Read again; none where it cannot be.
+    pub(crate) fn of_line(line: &str) -> Option<Self> {
+        let mut words = line.split(' ');
+        let mut number = || {
+            words
+                .next()?
+                .parse()
+                .ok()
+                .filter(|number: &f64| number.is_finite())
+        };
+        let map = Similarity {
+            a: number()?,
+            b: number()?,
+            at: [number()?, number()?],
+        };
+        let likeness = number()?;
+        let sure = match words.next()? {
+            "sure" => true,
+            "unsure" => false,
+            _ => return None,
+        };
+        Some(Self { map, likeness, sure })
+    }
+}
+
 /// Likeness from which it is good, and how much better than any other it has to be.
 const GOOD: f64 = 0.35;
 /// See [`GOOD`].
@@ -152,13 +185,14 @@ impl Pair<'_> {
         let map = self.map(moved);
         let (from, to) = (self.after.width.max(1) as f64, self.before.width as f64);
         let (mut all, mut inside) = (0.0, Vec::new());
-        for y in (0..self.after.height).step_by(self.every) {
-            for x in (0..self.after.width).step_by(self.every) {
+        let rows = self.after.pixels.chunks_exact(self.after.width.max(1));
+        for (y, row) in rows.enumerate().step_by(self.every) {
+            for (x, pixel) in row.iter().enumerate().step_by(self.every) {
                 let at = [x as f64 + 0.5, y as f64 + 0.5];
                 let [u, v] = map.place(at.map(|c| c / from)).map(|c| c * to);
                 all += 1.0;
                 if (0.0..to).contains(&u) && (0.0..self.before.height as f64).contains(&v) {
-                    inside.push((self.after.sample(at), self.before.sample([u, v])));
+                    inside.push((*pixel, self.before.sample([u, v])));
                 }
             }
         }

@@ -11,7 +11,12 @@ use super::*;
 
 fn photo(name: &str) -> Grey {
     let path = format!("{}/../../demo-data/photos/{name}.jpg", env!("CARGO_MANIFEST_DIR"));
-    let [copy] = crate::shrunk(&std::fs::read(path).unwrap(), [crate::SMALL]).unwrap();
+    let [copy] = crate::shrunk(
+        &mut crate::Copier::default(),
+        &std::fs::read(path).unwrap(),
+        [crate::SMALL],
+    )
+    .unwrap();
     Grey::of(&image::load_from_memory(&copy).unwrap())
 }
 

@@ -76,6 +76,11 @@ pub fn read(bytes: &[u8], frame: Option<Frame>) -> Option<Facts> {
     })
 }
 
+/// Where the file says that it was taken.
+pub fn place(bytes: &[u8]) -> Option<Position> {
+    position(&read_exif(bytes)?)
+}
+
 /// The EXIF block, with whatever of it is sound. The parser gets hostile bytes: a panic in it counts as no EXIF.
 fn read_exif(bytes: &[u8]) -> Option<Exif> {
     catch_unwind(|| {

@@ -7,6 +7,7 @@
 //! ```text
 //! originals/ba/ba7816bf...   the camera's bytes
 //! copies/large, copies/small derived JPEGs, longer side at most 2000 and 320 pixels, no EXIF
+//! copies/pairs               how an after photo lies over its before photo, one line each
 //! partial/                   photos still arriving
 //! temp/                      files being written
 //! ```
@@ -19,6 +20,7 @@ mod facts;
 mod grey;
 mod partial;
 mod picture;
+mod shared;
 mod sniff;
 mod target;
 
@@ -33,7 +35,8 @@ pub use align::{Aligned, Similarity};
 pub use behind::Behind;
 pub use error::{Error, Result};
 pub use facts::{Facts, Position};
-pub use picture::{MAX_MEMORY, MAX_PIXELS};
+pub use picture::{Copier, MAX_MEMORY, MAX_PIXELS};
+pub use shared::shared;
 pub use sniff::Kind;
 pub use target::{CORNER_SD, FRAME, MIDDLE};
 
@@ -96,6 +99,11 @@ pub fn look(bytes: &[u8]) -> Result<Kept> {
     })
 }
 
+/// Where a photo's file says that it was taken. It is in the original alone: no copy, no fact that travels holds it.
+pub fn position(bytes: &[u8]) -> Option<Position> {
+    facts::place(bytes)
+}
+
 const HEIC: &str = "this program does not decode HEIC; set the camera to JPEG to see photos here";
 const CUT_OFF: &str =
     "The photo is cut off: it is kept as it is and shown as far as it goes. Take it again if you can.";
@@ -105,17 +113,17 @@ const CUT_OFF: &str =
 /// # Errors
 /// `CannotShow`; `Damaged` if there is no picture in it.
 pub fn both(bytes: &[u8]) -> Result<[Vec<u8>; 2]> {
-    shrunk(bytes, [LARGE, SMALL])
+    Copier::default().both(bytes)
 }
 
-fn shrunk<const N: usize>(bytes: &[u8], sizes: [u32; N]) -> Result<[Vec<u8>; N]> {
+fn shrunk<const N: usize>(copier: &mut Copier, bytes: &[u8], sizes: [u32; N]) -> Result<[Vec<u8>; N]> {
     let kind = Kind::of(bytes).ok_or(Error::Damaged)?;
     if kind == Kind::Heic {
         return Err(Error::CannotShow(HEIC));
     }
     let frame = sniff::frame(bytes, kind).ok_or(Error::Damaged)?;
     let turn = facts::read(bytes, Some(frame)).map_or(1, |facts| facts.orientation);
-    picture::shrink(bytes, kind, frame, turn, sizes)
+    picture::shrink(copier, bytes, kind, frame, turn, sizes)
 }
 
 /// A folder of photos. Cheap to clone; may be used from several threads at a time.
@@ -144,7 +152,14 @@ impl Folder {
     }
 
     fn over(root: PathBuf, behind: Option<Arc<dyn Behind>>) -> Result<Self> {
-        for name in ["originals", "copies/large", "copies/small", "partial", "temp"] {
+        for name in [
+            "originals",
+            "copies/large",
+            "copies/small",
+            "copies/pairs",
+            "partial",
+            "temp",
+        ] {
             disk::make_folder(&root.join(name))?;
         }
         let folder = Self { root, behind };
@@ -303,15 +318,41 @@ impl Folder {
         Ok(target::find(&copy).map(|corners| corners.map(|corner| corner.map(|c| c * scale))))
     }
 
-    /// Matches an after photo to its before photo, by their small copies.
+    /// Matches an after photo to its before photo, by their small copies; worked out once and kept beside these.
     ///
     /// # Errors
     /// As of [`Folder::small`].
     pub fn align(&self, before: &str, after: &str) -> Result<Aligned> {
-        Ok(align::align(
-            &grey(&self.small(before)?)?,
-            &grey(&self.small(after)?)?,
-        ))
+        if let Some(known) = self.aligned(before, after) {
+            return Ok(known);
+        }
+        let found = align::align(&grey(&self.small(before)?)?, &grey(&self.small(after)?)?);
+        // Where it cannot be kept it is worked out again the next time.
+        let _ = disk::write_whole(
+            &self.temp(),
+            &self.pair_place(before, after),
+            found.to_line().as_bytes(),
+        );
+        Ok(found)
+    }
+
+    /// What [`Folder::align`] found earlier, without working it out.
+    pub fn aligned(&self, before: &str, after: &str) -> Option<Aligned> {
+        check_name(before).and(check_name(after)).ok()?;
+        Aligned::of_line(&fs::read_to_string(self.pair_place(before, after)).ok()?)
+    }
+
+    fn pair_place(&self, before: &str, after: &str) -> PathBuf {
+        self.root.join("copies/pairs").join(format!("{before}-{after}"))
+    }
+
+    /// Height of a photo held upright, in its own widths, read from its small copy.
+    ///
+    /// # Errors
+    /// As of [`Folder::small`]; `Damaged` where the copy cannot be read.
+    pub fn shape(&self, sha: &str) -> Result<f64> {
+        let (width, height) = image::image_dimensions(self.small(sha)?).map_err(|_| Error::Damaged)?;
+        Ok(f64::from(height) / f64::from(width.max(1)))
     }
 
     /// Bytes that the originals take, and those of all shrunken copies.
@@ -349,6 +390,9 @@ impl Folder {
                 }
             }
         }
+        for file in fs::read_dir(self.root.join("copies/pairs"))? {
+            fs::remove_file(file?.path())?;
+        }
         Ok(freed)
     }
 
@@ -380,7 +424,7 @@ impl Folder {
     /// `CannotShow`, `BadName`, `Missing`, or one of the disk.
     pub fn print(&self, sha: &str, longest: u32) -> Result<Vec<u8>> {
         let large = fs::read(self.large(sha)?).map_err(Error::reading)?;
-        let [print] = shrunk(&large, [longest])?;
+        let [print] = shrunk(&mut Copier::default(), &large, [longest])?;
         Ok(print)
     }
 
@@ -391,7 +435,7 @@ impl Folder {
             return Ok(place);
         }
         let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
-        let [copy] = shrunk(&bytes, [longest])?;
+        let [copy] = shrunk(&mut Copier::default(), &bytes, [longest])?;
         disk::write_whole(&self.temp(), &place, &copy)?;
         Ok(place)
     }
@@ -401,13 +445,21 @@ impl Folder {
     /// # Errors
     /// `CannotShow`, `BadName`, `Missing`, or one of the disk.
     pub fn make_copies(&self, sha: &str) -> Result<()> {
+        self.make_copies_in(&mut Copier::default(), sha)
+    }
+
+    /// As [`Folder::make_copies`], in memory that is kept from photo to photo.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn make_copies_in(&self, copier: &mut Copier, sha: &str) -> Result<()> {
         check_name(sha)?;
         let places = ["large", "small"].map(|size| self.copy_place(sha, size));
         if places.iter().all(|place| place.is_file()) {
             return Ok(());
         }
         let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
-        for (place, copy) in places.iter().zip(both(&bytes)?) {
+        for (place, copy) in places.iter().zip(copier.both(&bytes)?) {
             disk::write_whole(&self.temp(), place, &copy)?;
         }
         Ok(())

@@ -106,7 +106,7 @@ fn jpeg_frame(bytes: &[u8]) -> Option<Frame> {
             0xD9 => return None,
             // In coded data 0xFF is always followed by 0 or a restart, so this is the real end.
             0xDA => {
-                let cut_off = !rest.windows(2).any(|pair| pair == [0xFF, 0xD9]);
+                let cut_off = memchr::memmem::find(rest, &[0xFF, 0xD9]).is_none();
                 let apart = rest.get(2).is_some_and(|in_scan| *in_scan < colours);
                 return found.map(|frame| Frame {
                     cut_off,

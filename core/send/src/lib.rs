@@ -22,11 +22,13 @@ pub mod wire;
 mod background;
 mod error;
 mod link;
+mod network;
 mod office;
 mod plan;
 mod sender;
 
 pub use background::Background;
 pub use error::{Error, Result};
+pub use network::{OnItsWay, Watch, photos_wait, set_photos_wait};
 pub use office::{Office, enrol};
 pub use sender::{Heard, Limits, RoundReport, Sender, UNKNOWN_PHONE};

@@ -4,6 +4,7 @@
 use std::time::Duration;
 
 use bowseam_jobs::entry::Entry;
+use chrono::{DateTime, Utc};
 use ureq::http::{Response, StatusCode};
 use ureq::{Agent, Body, RequestBuilder};
 
@@ -70,9 +71,12 @@ impl Link<'_> {
             .header(wire::OURS, "1")
     }
 
-    /// Whether the office is there and knows this phone.
-    pub fn here(&self) -> Answer<()> {
-        heard(self.dressed(self.agent.get(self.office.at("here"))).call()).map(drop)
+    /// Whether the office is there and knows this phone; its clock (`Date`, RFC 9110 6.6.1), where it says so.
+    pub fn here(&self) -> Answer<Option<DateTime<Utc>>> {
+        let answer = heard(self.dressed(self.agent.get(self.office.at("here"))).call())?;
+        let date = answer.headers().get("date").and_then(|date| date.to_str().ok());
+        let date = date.and_then(|date| DateTime::parse_from_rfc2822(date).ok());
+        Ok(date.map(|date| date.to_utc()))
     }
 
     /// Announces a photo; answers the offset to send from.

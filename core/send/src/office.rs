@@ -1,6 +1,6 @@
 //! The office that a phone is known to: its address and this phone's token, kept in the phone's store.
 
-use bowseam_jobs::Store;
+use bowseam_jobs::{Store, on_photo::ClockSeen};
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use ureq::http::Uri;
@@ -10,6 +10,7 @@ use crate::{Error, Result, link};
 
 const OFFICE: &str = "office";
 const HEARD: &str = "office_heard";
+const CLOCK: &str = "office_clock";
 const GOT: &str = "office_got";
 const BOOK: &str = "office_book";
 /// The same setting that the app reads its stock list from.
@@ -99,6 +100,21 @@ impl Office {
     /// One of the store.
     pub fn book(store: &Store) -> Result<serde_json::Value> {
         Ok(store.setting(BOOK)?.unwrap_or_default())
+    }
+
+    /// This phone's clock beside the office's, as last compared; nothing before the office was ever heard.
+    ///
+    /// # Errors
+    /// One of the store.
+    pub fn clock(store: &Store) -> Result<Option<ClockSeen>> {
+        Ok(store.setting(CLOCK)?)
+    }
+
+    /// Compares this phone's clock with what the office's said just now, good to some seconds.
+    pub(crate) fn compare_clock(store: &Store, office: DateTime<Utc>) -> Result<()> {
+        let at = Utc::now();
+        let ahead = at.signed_duration_since(office).num_seconds();
+        Ok(store.set_setting(CLOCK, &ClockSeen { ahead, at })?)
     }
 
     /// An address below the office's.

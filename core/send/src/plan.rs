@@ -24,9 +24,19 @@ pub struct Plan {
     urgent: HashMap<i64, bool>,
     /// Tried in this round without success: not again before the next one.
     pub tried: HashSet<i64>,
+    /// Photos that nobody waits for stay until the network costs nothing.
+    photos_wait: bool,
 }
 
 impl Plan {
+    /// For one round.
+    pub fn new(photos_wait: bool) -> Self {
+        Self {
+            photos_wait,
+            ..Self::default()
+        }
+    }
+
     /// The next thing of what is due, `None` if nothing is. `entry` finds an entry by its item.
     pub fn next(
         &mut self,
@@ -57,7 +67,7 @@ impl Plan {
             .map(Next::Photo)
             .or_else(|| batch(first))
             .or_else(|| batch(second))
-            .or_else(|| second_photo.map(Next::Photo)))
+            .or_else(|| second_photo.filter(|_| !self.photos_wait).map(Next::Photo)))
     }
 }
 

@@ -15,6 +15,7 @@ use chrono::{DateTime, TimeDelta, Utc};
 use ureq::Agent;
 
 use crate::link::{self, Link, Reach, Trouble};
+use crate::network::{Network, OnItsWay, Watch, photos_wait};
 use crate::office::Got;
 use crate::plan::{Next, Plan};
 use crate::wire::{self, Outcome};
@@ -97,6 +98,7 @@ pub struct RoundReport {
 pub struct Sender {
     agent: Agent,
     one: Mutex<()>,
+    network: Network,
 }
 
 impl Default for Sender {
@@ -104,11 +106,32 @@ impl Default for Sender {
         Self {
             agent: link::agent(),
             one: Mutex::new(()),
+            network: Network::default(),
         }
     }
 }
 
 impl Sender {
+    /// Puts in what asks the device whether its network costs money; only the first one counts.
+    pub fn watch_network(&self, watch: Watch) {
+        self.network.watch(watch);
+    }
+
+    /// Whether the network costs money, told by somebody who just looked: for where nothing watches it.
+    pub fn network_is(&self, metered: bool) {
+        self.network.tell(metered);
+    }
+
+    /// Whether the network costs money, as far as it is known.
+    pub fn metered(&self) -> Option<bool> {
+        self.network.metered()
+    }
+
+    /// The photo that is on its way now.
+    pub fn on_its_way(&self) -> Option<OnItsWay> {
+        self.network.photo()
+    }
+
     /// One round with the usual limits: photos and entries to the office, then what others did.
     ///
     /// # Errors
@@ -141,14 +164,19 @@ impl Sender {
             begun: Instant::now(),
             requests: 0,
             troubles: 0,
-            plan: Plan::default(),
+            network: &self.network,
+            // Where nobody knows what the network costs, photos go.
+            plan: Plan::new(photos_wait(store)? && self.network.metered() == Some(true)),
             part: wire::PART,
             mended: HashSet::new(),
             report: RoundReport::default(),
         };
         // Without a network nothing is tried, so that nothing counts as tried.
         match round.link.here() {
-            Ok(()) => round.send()?,
+            Ok(clock) => {
+                clock.map_or(Ok(()), |clock| Office::compare_clock(store, clock))?;
+                round.send()?;
+            }
             Err(trouble) => round.trouble(&[], trouble)?,
         }
         if round.report.heard == Heard::Answer {
@@ -167,6 +195,7 @@ struct Round<'a> {
     requests: usize,
     /// In a row.
     troubles: u32,
+    network: &'a Network,
     plan: Plan,
     /// Bytes of the next part, by how long the last ones took.
     part: usize,
@@ -209,7 +238,9 @@ impl Round<'_> {
 
     fn photo(&mut self, item: &Item) -> Result<()> {
         self.store.on_the_way(&[item.n])?;
-        match self.parts(&item.sha256) {
+        let sent = self.parts(&item.sha256);
+        self.network.set_photo(None);
+        match sent {
             Ok(true) => {
                 self.store.arrived(&[item.n])?;
                 self.report.photos = self.report.photos.saturating_add(1);
@@ -247,6 +278,10 @@ impl Round<'_> {
             if !self.fits() {
                 return Ok(false);
             }
+            self.network.set_photo(Some(OnItsWay {
+                sha256: sha.to_owned(),
+                at: reach.at,
+            }));
             let (part, last) = part(&mut file, reach.at, bytes, self.part)?;
             let begun = Instant::now();
             reach = match self.link.append(sha, reach.at, &part, last) {

@@ -4,4 +4,12 @@ import type { OutboxRow } from "./OutboxRow.ts";
 /**
  * Outbox.
  */
-export type Outbox = { words: string, rows: Array<OutboxRow>, waiting_bytes: number, office: string | null, last_heard: string | null, };
+export type Outbox = { words: string, rows: Array<OutboxRow>, waiting_bytes: number, office: string | null, last_heard: string | null, 
+/**
+ * Stacks of photos wait for a network that costs nothing.
+ */
+photos_wait: boolean, 
+/**
+ * Whether the network costs money, as far as it is known.
+ */
+metered: boolean | null, };

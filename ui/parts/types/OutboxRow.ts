@@ -7,4 +7,8 @@ export type OutboxRow = { job: string, unit: string,
 /**
  * `waiting`, `on_the_way`, `arrived`, `stuck`.
  */
-state: string, words: string, photos: number, photos_arrived: number, entries: number, bytes: number, why: string | null, };
+state: string, words: string, photos: number, photos_arrived: number, entries: number, bytes: number, 
+/**
+ * Bytes that the office has of it already.
+ */
+arrived_bytes: number, why: string | null, };

@@ -20,9 +20,13 @@ shows: string,
  */
 shapes: Array<PhotoShape>, 
 /**
- * When its camera's clock and the clock of the phone that brought it in cannot both be right, in words.
+ * Where its camera's clock, that of the phone that brought it in and the office's cannot all be right, in words.
  */
 doubt: string | null, 
+/**
+ * Its file says where it was taken; the original is kept and sent as it is.
+ */
+placed: boolean, 
 /**
  * Lengths that were measured in it, in words.
  */

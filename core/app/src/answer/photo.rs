@@ -34,8 +34,10 @@ pub struct Photo {
     pub shows: String,
     /// What is drawn over it.
     pub shapes: Vec<PhotoShape>,
-    /// When its camera's clock and the clock of the phone that brought it in cannot both be right, in words.
+    /// Where its camera's clock, that of the phone that brought it in and the office's cannot all be right, in words.
     pub doubt: Option<String>,
+    /// Its file says where it was taken; the original is kept and sent as it is.
+    pub placed: bool,
     /// Lengths that were measured in it, in words.
     pub measured: Vec<String>,
     /// Width and height of the upright original, where something is drawn over it.

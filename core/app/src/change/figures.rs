@@ -152,7 +152,7 @@ fn read_by_hand(given: ByHand) -> Result<ByHand, Refusal> {
 }
 
 /// Freezes figures and asks the office about them.
-pub fn ask_go_ahead(change: &Change, found: Option<Uuid>) -> Result<Answer, Refusal> {
+pub fn ask_go_ahead(change: &Change, found: Option<Uuid>, note: &str) -> Result<Answer, Refusal> {
     let mut figured = match found {
         None => change.now.main()?.clone(),
         Some(id) => change.now.supplement(id)?.clone(),
@@ -182,7 +182,12 @@ pub fn ask_go_ahead(change: &Change, found: Option<Uuid>) -> Result<Answer, Refu
         ));
     }
     let figures = serde_json::to_value(estimate).map_err(|e| Refusal::new("figures", e.to_string()))?;
-    change.one(What::Asked { hash, figures, found })
+    change.one(What::Asked {
+        hash,
+        figures,
+        found,
+        note: typed::text(note, "note")?,
+    })
 }
 
 /// The go-ahead for the figures with this hash: at an amount, for some groups alone, or up to a ceiling.

@@ -4,6 +4,7 @@
 use super::Change;
 use crate::{
     answer::{Answer, Refusal},
+    app::Kind,
     ask::TypedScale,
     photo_scale, typed,
 };
@@ -13,6 +14,7 @@ use bowseam_jobs::{
     job::JobPhoto,
     on_photo::{MarkSide, PairTaps, Px, Shape, ShapeKind, SizedBy},
 };
+use bowseam_send::Office;
 use uuid::Uuid;
 
 /// Furthest point from the corner of a photo, in hundredths of a pixel: 50 000 pixels.
@@ -41,6 +43,7 @@ pub fn add_photo(
         )
     })?;
     known_place(change, &of)?;
+    let placed = placed(change, bytes)?;
     let kept = change.now.app.photos().keep(bytes)?;
     if let Some(there) = change.now.job.photos.iter().find(|p| p.sha256 == kept.sha256) {
         if there.of == of && there.when == when {
@@ -52,12 +55,18 @@ pub fn add_photo(
         );
         return Err(Refusal::new("photo_twice", sentence));
     }
+    let beside = befores(change, &of, when);
     let added = PhotoChange::Added {
         of,
         when,
         name: typed::text(name, "name")?,
         bytes: kept.bytes,
-        taken: kept.facts.and_then(|facts| facts.taken),
+        taken: kept.facts.as_ref().and_then(|facts| facts.taken),
+        clock: match change.now.app.kind() {
+            Kind::Phone => Office::clock(&change.now.app.store())?,
+            Kind::Office => None,
+        },
+        placed,
     };
     let sha256 = kept.sha256.clone();
     let saved = change.one(What::Photo {
@@ -65,8 +74,36 @@ pub fn add_photo(
         change: added,
     })?;
     // The copies that the next screens show are made meanwhile.
-    change.now.app.copies().soon(&sha256);
+    let copies = change.now.app.copies();
+    copies.soon(&sha256);
+    for before in beside {
+        copies.pair_soon(&before, &sha256);
+    }
     Ok(saved)
+}
+
+/// Whether the file says where it was taken. A shop that does not want such photos is not given them: a position taken
+/// out of the file would make it another file than the camera wrote.
+fn placed(change: &Change, bytes: &[u8]) -> Result<bool, Refusal> {
+    let placed = bowseam_photos::position(bytes).is_some();
+    if placed && !change.now.book.planning.photo_positions.value {
+        let sentence = "This photo's file says where it was taken, and this shop takes no such photos. Turn the position off in the camera's settings and take it again; a photo without it is accepted.";
+        return Err(Refusal::new("photo_position", sentence));
+    }
+    Ok(placed)
+}
+
+/// Before photos that an after photo of this place may lie over: of few, all.
+fn befores(change: &Change, of: &PhotoOf, when: PhotoWhen) -> Vec<String> {
+    const MOST: usize = 6;
+    let there = change.now.job.photos.iter();
+    let before = there.filter(|photo| photo.of == *of && photo.when == PhotoWhen::Before);
+    let before: Vec<String> = before.map(|photo| photo.sha256.clone()).collect();
+    if when == PhotoWhen::After && before.len() <= MOST {
+        before
+    } else {
+        Vec::new()
+    }
 }
 
 fn known_place(change: &Change, of: &PhotoOf) -> Result<(), Refusal> {

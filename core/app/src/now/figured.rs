@@ -292,8 +292,11 @@ impl Now<'_> {
                 seen.changed = estimate::compare(&then, estimate);
             }
         }
-        let decision = self.job.decided.get(answered);
-        let (by, at) = decision.map_or((newest.by, newest.at), |kept| (kept.by, kept.at));
+        let asked = self.job.asked.iter();
+        let asked = asked.filter(|kept| kept.value.found == found && kept.value.hash == answered);
+        let last = asked.max_by_key(|kept| kept.at).unwrap_or(newest);
+        let decision = self.job.answer_to(last);
+        let (by, at) = decision.map_or((last.by, last.at), |kept| (kept.by, kept.at));
         seen.by = Some(self.name(by));
         seen.at = Some(at);
         let under = decision.and_then(|kept| under_ceiling(&kept.value, &newest.value, estimate));
@@ -331,10 +334,16 @@ impl Now<'_> {
                     format!("{} sent the figures back: {note}{since}", self.name(by)),
                 )
             }
-            (None, true) => (
-                "asked",
-                format!("{} asked the office; no answer yet.", self.name(by)),
-            ),
+            (None, true) => {
+                seen.note = some_text(&last.value.note);
+                let again = if self.job.decided.contains_key(answered) {
+                    " again"
+                } else {
+                    ""
+                };
+                let said = format!("{} asked the office{again}; no answer yet.", self.name(by));
+                ("asked", said)
+            }
             (Some(Decision::GoAhead { .. }), _) => (
                 "stale",
                 "The go-ahead was given for other figures than these. It does not count for them: ask again."

@@ -1,8 +1,13 @@
 //! What stands in a packet, block by block, in the order in which a customer reads it.
 
-use super::{NOTE, Packet, drawing, money::figures, over};
+use super::{
+    NOTE, Packet, drawing,
+    money::figures,
+    over,
+    pairs::{Laid, twins},
+};
 use crate::{
-    answer::{Photo, ProofRow, StepView},
+    answer::{Pair, Photo, ProofRow, StepView},
     now::Now,
     words,
 };
@@ -74,8 +79,8 @@ fn full(heads: &[&str], rows: Vec<Vec<Cell>>) -> (Vec<String>, Vec<Vec<Cell>>) {
     (heads, rows.into_iter().map(lean).collect())
 }
 
-/// The whole paper.
-pub fn paper(now: &Now, packet: &Packet) -> Paper {
+/// The whole paper; `work_out`: also what takes a while, how photos lie over each other where that is not known yet.
+pub fn paper(now: &Now, packet: &Packet, work_out: bool) -> Paper {
     let unit = format!("Unit {}", packet.unit);
     let mut page = Page(vec![Block::Title(unit.clone())]);
     page.line(NOTE);
@@ -90,7 +95,7 @@ pub fn paper(now: &Now, packet: &Packet) -> Paper {
     roof_off(&mut page, packet);
     steps(&mut page, packet);
     proof(&mut page, packet);
-    photos(&mut page, packet);
+    photos(&mut page, now, packet, work_out);
     page.part("People");
     page.list(&packet.people);
     page.line(&packet.keep);
@@ -395,28 +400,31 @@ fn joined(parts: &[&str]) -> String {
     said.join(", ")
 }
 
-fn photos(page: &mut Page, packet: &Packet) {
+fn photos(page: &mut Page, now: &Now, packet: &Packet, work_out: bool) {
     page.part("Before and after");
     let mut paired = BTreeSet::new();
-    for pair in packet
-        .pairs
-        .iter()
-        .filter(|pair| !pair.before.is_empty() || !pair.after.is_empty())
-    {
-        page.thing(&pair.words);
-        // Side by side as far as there are two; what is over comes after.
-        let mut side_by_side = Vec::new();
-        let (mut before, mut after) = (pair.before.iter(), pair.after.iter());
-        loop {
-            let next = (before.next(), after.next());
-            side_by_side.extend(next.0.map(|shown| photo("before", shown)));
-            side_by_side.extend(next.1.map(|shown| photo("after", shown)));
-            if matches!(next, (None, None)) {
-                break;
-            }
+    let mut laid_some = false;
+    let full = |pair: &&Pair| !pair.before.is_empty() || !pair.after.is_empty();
+    for pair in packet.pairs.iter().filter(full) {
+        let twins = twins(now, pair, work_out);
+        if !laid_some && twins.iter().any(|twin| twin.laid.is_some()) {
+            laid_some = true;
+            page.line(LAID);
         }
-        paired.extend(side_by_side.iter().map(|shown| shown.sha256.clone()));
-        page.0.push(Block::Photos(side_by_side));
+        page.thing(&pair.words);
+        for twin in twins {
+            if let (Some(before), Some(after), Some(laid)) = (twin.before, twin.after, &twin.laid) {
+                page.0.push(Block::Photos(parts([before, after], laid)));
+            }
+            // Whole, side by side as far as there are two.
+            let whole = [("before", twin.before), ("after", twin.after)];
+            let shown = whole
+                .into_iter()
+                .filter_map(|(word, shown)| Some(photo(word, shown?)));
+            page.0.push(Block::Photos(shown.collect()));
+        }
+        let all = pair.before.iter().chain(&pair.after);
+        paired.extend(all.map(|shown| shown.sha256.clone()));
     }
     let others: Vec<_> = packet
         .photos
@@ -432,6 +440,13 @@ fn photos(page: &mut Page, packet: &Packet) {
     }
     page.part("All photos, with the SHA-256 of the original");
     page.line("The original of each photo is kept as the camera made it. Its SHA-256 is the same as long as not one bit of it changed.");
+    let placed = packet.photos.iter().filter(|photo| photo.placed).count();
+    if placed > 0 {
+        page.line(&format!(
+            "{} in the file itself where it was taken. No picture of this packet holds that; the original does, as the camera wrote it.",
+            words::count(placed, "original says", "originals say")
+        ));
+    }
     let rows = packet.photos.iter().map(|photo| {
         vec![
             photo.name.clone().into(),
@@ -444,6 +459,37 @@ fn photos(page: &mut Page, packet: &Packet) {
         page.text(Style::Banner, "Not as they came:");
         page.list(&packet.photos_changed);
     }
+}
+
+/// Said once, above the first of them.
+const LAID: &str = "Where an after photo could be laid over its before photo, the part that both show stands first: \
+    the after photo is turned and scaled for it, nothing else is changed. Both whole photos stand below it as they were \
+    taken.";
+
+/// The same part of both.
+fn parts([before, after]: [&Photo; 2], laid: &Laid) -> Vec<Shown> {
+    let by = if laid.by_hand {
+        "by two points that were put in both"
+    } else {
+        "by matching"
+    };
+    let one = |photo: &Photo, word: &str, said: String, part| Shown {
+        sha256: photo.sha256.clone(),
+        alt: format!("{word}, the part that both photos show: {}", photo.shows),
+        lines: vec![said],
+        over: None,
+        part: Some(part),
+    };
+    let [of_before, of_after] = laid.parts;
+    vec![
+        one(before, "before", "the same part, before".to_owned(), of_before),
+        one(
+            after,
+            "after",
+            format!("the same part, after: laid over it {by}"),
+            of_after,
+        ),
+    ]
 }
 
 /// A photo with what is said of it; its hash stands last.
@@ -459,11 +505,13 @@ fn photo(word: &str, photo: &Photo) -> Shown {
         let measured = words::list(&photo.measured);
         lines.push(format!("measured in it: {measured} (95 of 100 times within)"));
     }
+    lines.extend(photo.doubt.clone());
     lines.push(photo.sha256.clone());
     Shown {
         sha256: photo.sha256.clone(),
         alt: format!("{word}: {}", photo.shows),
         lines,
         over: over::drawing(photo),
+        part: None,
     }
 }

@@ -11,7 +11,7 @@ use crate::{
 use bowseam_figures::canonical;
 use bowseam_packet::{Error, Pictures};
 use std::{
-    collections::HashMap,
+    collections::{HashMap, VecDeque},
     path::Path,
     sync::{Mutex, PoisonError},
 };
@@ -42,28 +42,44 @@ impl Pictures for Small<'_> {
     }
 }
 
-/// Photos at print size, counted.
+/// Photos at print size, counted. The last ones are kept: those of a pair are shown twice, as a part and whole.
 struct Print<'a> {
     app: &'a App,
     job: Uuid,
     longest: u32,
+    last: VecDeque<(String, Option<Vec<u8>>)>,
 }
 
-impl Pictures for Print<'_> {
-    fn jpeg(&mut self, sha256: &str) -> Result<Option<Vec<u8>>, Error> {
-        let stop = with(self.app, |all| {
-            let far = all.entry(self.job).or_default();
-            far.done = far.done.saturating_add(1);
-            far.stop
-        });
-        if stop {
-            return Err(Error::Stopped);
-        }
+impl Print<'_> {
+    fn made(&self, sha256: &str) -> Result<Option<Vec<u8>>, Error> {
         match self.app.photos().print(sha256, self.longest) {
             Ok(bytes) => Ok(Some(bytes)),
             // An original that was freed here has its small copy still.
             Err(_) => Small(self.app).jpeg(sha256),
         }
+    }
+}
+
+impl Pictures for Print<'_> {
+    fn jpeg(&mut self, sha256: &str) -> Result<Option<Vec<u8>>, Error> {
+        let known = self.last.iter().find(|(name, _)| name == sha256);
+        let stop = with(self.app, |all| {
+            let far = all.entry(self.job).or_default();
+            far.done = far.done.saturating_add(usize::from(known.is_none()));
+            far.stop
+        });
+        if stop {
+            return Err(Error::Stopped);
+        }
+        if let Some((_, jpeg)) = known {
+            return Ok(jpeg.clone());
+        }
+        let jpeg = self.made(sha256)?;
+        self.last.push_back((sha256.to_owned(), jpeg.clone()));
+        if self.last.len() > 2 {
+            self.last.pop_front();
+        }
+        Ok(jpeg)
     }
 }
 
@@ -100,7 +116,7 @@ fn bytes(now: &Now, form: PacketForm, prices: bool) -> Result<Vec<u8>, Refusal> 
     Ok(match form {
         PacketForm::Json => json(&packet)?.into_bytes(),
         PacketForm::Html => {
-            bowseam_packet::html(&blocks::paper(now, &packet), &mut Small(now.app))?.into_bytes()
+            bowseam_packet::html(&blocks::paper(now, &packet, true), &mut Small(now.app))?.into_bytes()
         }
         PacketForm::Pdf => {
             let photos = packet.photos.len();
@@ -109,8 +125,9 @@ fn bytes(now: &Now, form: PacketForm, prices: bool) -> Result<Vec<u8>, Refusal> 
                 app: now.app,
                 job: now.job.id,
                 longest: longest.map_or(800, |(_, longest)| longest),
+                last: VecDeque::new(),
             };
-            bowseam_packet::pdf(&blocks::paper(now, &packet), &mut print)?
+            bowseam_packet::pdf(&blocks::paper(now, &packet, true), &mut print)?
         }
         PacketForm::Csv => bowseam_packet::csv(&first(tables::tables(&packet, "")))?.into_bytes(),
         PacketForm::Xlsx => {

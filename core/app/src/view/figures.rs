@@ -82,7 +82,7 @@ fn version(now: &Now, kept: &Kept<Asked>) -> Version {
         .figures
         .get("total")
         .and_then(serde_json::Value::as_str);
-    let answer = now.job.decided.get(&kept.value.hash).map(|answer| {
+    let answer = now.job.answer_to(kept).map(|answer| {
         let by = now.name(answer.by);
         match answer.value {
             Decision::GoAhead { ref groups, .. } if !groups.is_empty() => {

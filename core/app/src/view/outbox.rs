@@ -2,13 +2,13 @@
 
 use crate::{
     answer::{Answer, Outbox, OutboxRow, Refusal},
-    app::App,
+    app::{App, Asker},
     change,
     view::yard::small,
     words,
 };
 use bowseam_jobs::outbox::{ItemKind, ItemState, Sum};
-use bowseam_send::Office;
+use bowseam_send::{Office, OnItsWay};
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
@@ -31,11 +31,19 @@ pub fn outbox(app: &App) -> Result<Answer, Refusal> {
     for item in store.stuck_items(MOST_ITEMS)? {
         why.entry(item.job).or_insert(item.why);
     }
+    let outside = app.outside().ok();
+    let metered = outside.and_then(|outside| outside.metered());
+    let wait = bowseam_send::photos_wait(&store)?;
+    let held = wait && metered == Some(true);
+    let now = outside.and_then(|outside| outside.on_its_way());
+    let now = now.map(|photo| Ok::<_, Refusal>((store.photo_job(&photo.sha256)?, photo)));
+    let now = now.transpose()?;
     let mut rows = Vec::new();
     let (mut open, mut bytes) = (0_u64, 0_u64);
     // Jobs are made in the order of their ids: the newest first.
     for (job, sums) in jobs.iter().rev() {
-        let row = row(*job, sums, why.remove(job));
+        let on_it = now.as_ref().filter(|(of, _)| of.as_ref() == Some(job));
+        let row = row(*job, sums, why.remove(job), held, on_it.map(|(_, photo)| photo));
         open = open.saturating_add(items(sums, |sum| sum.state != ItemState::Arrived));
         bytes = bytes.saturating_add(row.bytes);
         rows.push(row);
@@ -74,6 +82,8 @@ pub fn outbox(app: &App) -> Result<Answer, Refusal> {
         waiting_bytes: bytes,
         office,
         last_heard: Office::last_heard(&store)?,
+        photos_wait: wait,
+        metered,
     }))
 }
 
@@ -98,7 +108,7 @@ fn items(sums: &[Sum], which: impl Fn(&Sum) -> bool) -> u64 {
 }
 
 /// The row of a job, without its unit.
-fn row(job: Uuid, sums: &[Sum], why: Option<String>) -> OutboxRow {
+fn row(job: Uuid, sums: &[Sum], why: Option<String>, held: bool, on_it: Option<&OnItsWay>) -> OutboxRow {
     let at = |state: ItemState| items(sums, |sum| sum.state == state);
     let photos = |arrived: bool| {
         let which = |sum: &Sum| sum.kind == ItemKind::Photo && (!arrived || sum.state == ItemState::Arrived);
@@ -108,12 +118,31 @@ fn row(job: Uuid, sums: &[Sum], why: Option<String>) -> OutboxRow {
         sum.kind == ItemKind::Entry && sum.state != ItemState::Arrived
     });
     let entries = small(usize::try_from(entries).unwrap_or(usize::MAX));
-    let open = sums.iter().filter(|sum| sum.state != ItemState::Arrived);
-    let bytes = open.fold(0_u64, |total, sum| total.saturating_add(sum.bytes));
+    let sum = |arrived: bool| {
+        let which = sums
+            .iter()
+            .filter(|sum| (sum.state == ItemState::Arrived) == arrived);
+        which.fold(0_u64, |total, sum| total.saturating_add(sum.bytes))
+    };
+    // What the office has of the photo on its way is not to be sent again.
+    let begun = on_it.map_or(0, |photo| photo.at).min(sum(false));
+    let waiting_photos = sums
+        .iter()
+        .any(|sum| sum.kind == ItemKind::Photo && sum.state == ItemState::Waiting);
     let (state, said) = if at(ItemState::Stuck) > 0 {
-        ("stuck", "Stuck; the rest goes on.".to_owned())
+        let stuck = words::count(
+            usize::try_from(at(ItemState::Stuck)).unwrap_or_default(),
+            "thing is",
+            "things are",
+        );
+        ("stuck", format!("{stuck} stuck; the rest goes on."))
     } else if at(ItemState::OnTheWay) > 0 {
         ("on_the_way", "On the way.".to_owned())
+    } else if held && waiting_photos {
+        (
+            "waiting",
+            "Photos wait for Wi-Fi; everything else goes.".to_owned(),
+        )
     } else if at(ItemState::Waiting) > 0 {
         ("waiting", "Waits for the network.".to_owned())
     } else {
@@ -135,9 +164,21 @@ fn row(job: Uuid, sums: &[Sum], why: Option<String>) -> OutboxRow {
         photos: all,
         photos_arrived: arrived,
         entries,
-        bytes,
+        bytes: sum(false).saturating_sub(begun),
+        arrived_bytes: sum(true).saturating_add(begun),
         why,
     }
+}
+
+/// Stacks of photos wait for a network that costs nothing, or not any more; what waited for it then goes.
+///
+/// # Errors
+/// Nobody is signed in, or the store cannot be written.
+pub fn photos_wait(app: &App, asker: &Asker, wait: bool) -> Result<Answer, Refusal> {
+    app.signed_in(asker)?;
+    bowseam_send::set_photos_wait(&app.store(), wait)?;
+    app.send_now();
+    Ok(change::nothing_made(None))
 }
 
 /// Tries to send now, in the background; what is stuck waits again.

@@ -52,19 +52,9 @@ pub fn photo(now: &Now, sha256: &str) -> Result<Answer, Refusal> {
 /// `no_photo`; a copy cannot be read.
 pub fn pair_aligned(now: &Now, before: &str, after: &str) -> Result<Answer, Refusal> {
     of_job(now, before)?;
-    let kept = of_job(now, after)?.aligned.as_ref().map(|kept| &kept.value);
-    let taps = kept.filter(|kept| kept.before == before).map(|kept| kept.taps);
-    let by_taps = || {
-        let width = |sha256| photos::size(now.app, sha256).map(|[width, _]| f64::from(width.max(1)));
-        let (of_before, of_after) = (width(before)?, width(after)?);
-        let share = |point: Px, width: f64| point.map(|c| f64::from(c) / 100.0 / width);
-        let [a, b, c, d] = taps?;
-        Similarity::of_taps(
-            [share(c, of_after), share(d, of_after)],
-            [share(a, of_before), share(b, of_before)],
-        )
-    };
-    let (by, map) = match by_taps() {
+    let kept = of_job(now, after)?;
+    let taps = taps(kept, before);
+    let (by, map) = match by_taps(now, kept, before) {
         Some(map) => (AlignedBy::Taps, map),
         None => match now.app.photos().align(before, after)? {
             found if found.sure => (AlignedBy::Match, found.map),
@@ -78,6 +68,24 @@ pub fn pair_aligned(now: &Now, before: &str, after: &str) -> Result<Answer, Refu
         at: map.at,
         taps,
     }))
+}
+
+/// The points that lay an after photo over this before photo.
+fn taps(after: &JobPhoto, before: &str) -> Option<[Px; 4]> {
+    let kept = after.aligned.as_ref().map(|kept| &kept.value);
+    kept.filter(|kept| kept.before == before).map(|kept| kept.taps)
+}
+
+/// How an after photo lies over this before photo by the points that somebody put in both.
+pub fn by_taps(now: &Now, after: &JobPhoto, before: &str) -> Option<Similarity> {
+    let [a, b, c, d] = taps(after, before)?;
+    let width = |sha256| photos::size(now.app, sha256).map(|[width, _]| f64::from(width.max(1)));
+    let (of_before, of_after) = (width(before)?, width(&after.sha256)?);
+    let share = |point: Px, width: f64| point.map(|c| f64::from(c) / 100.0 / width);
+    Similarity::of_taps(
+        [share(c, of_after), share(d, of_after)],
+        [share(a, of_before), share(b, of_before)],
+    )
 }
 
 /// The grid.

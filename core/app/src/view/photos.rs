@@ -31,6 +31,7 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
         cannot_show: cannot_show(now.app, &photo.sha256),
         shows: now.shows(&photo.of),
         doubt: doubt(photo),
+        placed: photo.placed,
         shapes: photo.shapes.clone(),
         measured: crate::photo_scale::measured(photo, now.unit),
         // Read from the file only where something has to be drawn to its scale.
@@ -38,9 +39,41 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
     }
 }
 
-/// Where the camera's clock and the phone's cannot both be right. Cameras seldom say their time zone, so up to 14 hours
-/// ahead of UTC and 12 behind it may be right; a photo may be brought in a day after it was taken.
+/// Where clocks cannot all be right: the camera's and the phone's, the phone's and the office's.
 fn doubt(photo: &JobPhoto) -> Option<String> {
+    let said: Vec<String> = [camera_doubt(photo), phone_doubt(photo)]
+        .into_iter()
+        .flatten()
+        .collect();
+    (!said.is_empty()).then(|| said.join(" "))
+}
+
+/// A phone's clock that is set by hand, or whose battery was empty: camera and phone agree then, and both are wrong.
+fn phone_doubt(photo: &JobPhoto) -> Option<String> {
+    /// Seconds that nobody minds; the network's own way is in them.
+    const RIGHT: u64 = 300;
+    let clock = photo.clock?;
+    let off = clock.ahead.unsigned_abs();
+    if off <= RIGHT {
+        return None;
+    }
+    let (days, hours, minutes) = (off / 86_400, off / 3600 % 24, off / 60 % 60);
+    let count = |n: u64, one, many| words::count(usize::try_from(n).unwrap_or_default(), one, many);
+    let off = match (days, hours) {
+        (0, 0) => count(minutes, "minute", "minutes"),
+        (0, _) => format!("{hours} h {minutes} min"),
+        _ => count(days, "day", "days"),
+    };
+    let side = if clock.ahead > 0 { "ahead of" } else { "behind" };
+    Some(format!(
+        "The clock of the phone that brought it in was {off} {side} the office's when they were last compared, {}: its times are off by as much.",
+        words::time(clock.at)
+    ))
+}
+
+/// Cameras seldom say their time zone, so up to 14 hours ahead of UTC and 12 behind it may be right; a photo may be
+/// brought in a day after it was taken.
+fn camera_doubt(photo: &JobPhoto) -> Option<String> {
     const AHEAD: TimeDelta = TimeDelta::minutes(14 * 60 + 10);
     const BEHIND: TimeDelta = TimeDelta::hours(36);
     let early = photo.taken?.and_utc().signed_duration_since(photo.at);

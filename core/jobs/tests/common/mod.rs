@@ -59,7 +59,9 @@ pub fn what() -> impl Strategy<Value = What> {
             when: PhotoWhen::Before,
             name,
             bytes: 7,
-            taken: None
+            taken: None,
+            clock: None,
+            placed: false,
         }),
         few.clone().prop_map(|n| PhotoChange::Moved {
             of: PhotoOf::Mark(id(10 + n)),
@@ -113,7 +115,8 @@ pub fn what() -> impl Strategy<Value = What> {
         text.clone().prop_map(|hash| What::Asked {
             hash,
             figures: serde_json::json!({"total": "1.00"}),
-            found: None
+            found: None,
+            note: String::new()
         }),
         (text.clone(), decision).prop_map(|(hash, decision)| What::Decided { hash, decision }),
         value.clone().prop_map(|note| What::Held {

@@ -227,6 +227,8 @@ impl Phone {
             name: "p.png".to_owned(),
             bytes: kept.bytes,
             taken: None,
+            clock: None,
+            placed: false,
         };
         self.save(
             job,

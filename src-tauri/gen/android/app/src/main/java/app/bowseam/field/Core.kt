@@ -15,7 +15,10 @@ object Core {
         System.loadLibrary("bowseam_shell")
     }
 
-    /** One round of sending from the data in this folder; no new request is begun after so many seconds. */
+    /**
+     * One round of sending from the data in this folder; no new request is begun after so many seconds. `metered` is 1
+     * where the network costs money, else 0.
+     */
     @JvmStatic
-    external fun sendRound(folder: String, seconds: Int): Int
+    external fun sendRound(folder: String, seconds: Int, metered: Int): Int
 }

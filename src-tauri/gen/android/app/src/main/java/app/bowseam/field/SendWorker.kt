@@ -28,7 +28,7 @@ class SendWorker(context: Context, given: WorkerParameters) : Worker(context, gi
         val folder = data(applicationContext).absolutePath
         val end = SystemClock.elapsedRealtime() + TimeUnit.MINUTES.toMillis(LONGEST_MINUTES)
         while (!isStopped && SystemClock.elapsedRealtime() < end) {
-            when (Core.sendRound(folder, ROUND_SECONDS)) {
+            when (Core.sendRound(folder, ROUND_SECONDS, metered(applicationContext))) {
                 Core.DONE -> return Result.success()
                 Core.LATER -> return Result.retry()
             }
@@ -42,6 +42,7 @@ class SendWorker(context: Context, given: WorkerParameters) : Worker(context, gi
         private const val LONGEST_MINUTES = 8L
         private const val SOON = "send"
         private const val NOW_AND_THEN = "look"
+        private const val ON_WIFI = "wifi"
 
         /** The folder of the core; src-tauri/src/lib.rs opens the same. */
         fun data(context: Context) = File(context.filesDir, "bowseam")
@@ -53,9 +54,13 @@ class SendWorker(context: Context, given: WorkerParameters) : Worker(context, gi
                 network.restrictBackgroundStatus == ConnectivityManager.RESTRICT_BACKGROUND_STATUS_ENABLED
         }
 
+        /** 1 where the network that is there costs money, or nobody knows. */
+        private fun metered(context: Context) =
+            if (context.getSystemService(ConnectivityManager::class.java)?.isActiveNetworkMetered != false) 1 else 0
+
         /** With a network, and not on the last of the battery. */
-        private fun wanted() = Constraints.Builder()
-            .setRequiredNetworkType(NetworkType.CONNECTED)
+        private fun wanted(network: NetworkType = NetworkType.CONNECTED) = Constraints.Builder()
+            .setRequiredNetworkType(network)
             .setRequiresBatteryNotLow(true)
             .build()
 
@@ -67,6 +72,12 @@ class SendWorker(context: Context, given: WorkerParameters) : Worker(context, gi
                 .setBackoffCriteria(BackoffPolicy.EXPONENTIAL, 1, TimeUnit.MINUTES)
                 .build()
             work.enqueueUniqueWork(SOON, ExistingWorkPolicy.REPLACE, soon)
+            // Photos may wait for a network that costs nothing: they go as soon as one is there.
+            val onWifi = OneTimeWorkRequest.Builder(SendWorker::class.java)
+                .setConstraints(wanted(NetworkType.UNMETERED))
+                .setBackoffCriteria(BackoffPolicy.EXPONENTIAL, 1, TimeUnit.MINUTES)
+                .build()
+            work.enqueueUniqueWork(ON_WIFI, ExistingWorkPolicy.REPLACE, onWifi)
             val look = PeriodicWorkRequest.Builder(SendWorker::class.java, 1, TimeUnit.HOURS)
                 .setConstraints(wanted())
                 .build()
@@ -76,6 +87,7 @@ class SendWorker(context: Context, given: WorkerParameters) : Worker(context, gi
         /** The app is open: it sends by itself. */
         fun rest(context: Context) {
             WorkManager.getInstance(context).cancelUniqueWork(SOON)
+            WorkManager.getInstance(context).cancelUniqueWork(ON_WIFI)
         }
     }
 }

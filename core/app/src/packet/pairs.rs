@@ -1,0 +1,150 @@
+//! Before and after photos of one place side by side: which belongs to which, and the part that both show, once the after
+//! photo is laid over its before photo. A photo that somebody laid by hand belongs to the one it was laid over; of few
+//! photos all are matched with all, so that four corners pair up whatever order they were taken in; what is left pairs
+//! in its order, and is shown as it was taken.
+
+use crate::{
+    answer::{Pair, Photo},
+    now::Now,
+    view::photo::{by_taps, of_job},
+};
+use bowseam_packet::Part;
+use bowseam_photos::{Similarity, shared};
+
+/// Most pairs of one place that are all tried; of more, each is tried with its own number alone.
+const MOST_TRIED: usize = 36;
+
+/// A before and an after photo, as far as there are both.
+pub struct Twin<'p> {
+    pub before: Option<&'p Photo>,
+    pub after: Option<&'p Photo>,
+    pub laid: Option<Laid>,
+}
+
+/// How they lie over each other.
+pub struct Laid {
+    /// Somebody put two points in both.
+    pub by_hand: bool,
+    /// The part that both show, of each.
+    pub parts: [Part; 2],
+}
+
+/// A way that an after photo lies over a before photo, by their places in the pair.
+struct Found {
+    before: usize,
+    after: usize,
+    likeness: f64,
+    by_hand: bool,
+    map: Similarity,
+}
+
+/// The photos of a place, paired. `work_out`: what was not matched yet is matched now, else it is left for later and
+/// shown as it was taken.
+pub fn twins<'p>(now: &Now, pair: &'p Pair, work_out: bool) -> Vec<Twin<'p>> {
+    let mut found = by_hand(now, pair);
+    let free = |found: &[Found], before: usize, after: usize| {
+        found.iter().all(|one| one.before != before && one.after != after)
+    };
+    let all = pair.before.len().saturating_mul(pair.after.len()) <= MOST_TRIED;
+    let mut matched = Vec::new();
+    for before in 0..pair.before.len() {
+        for after in 0..pair.after.len() {
+            if (all || before == after) && free(&found, before, after) {
+                matched.extend(matching(now, pair, [before, after], work_out));
+            }
+        }
+    }
+    // The most alike first; each photo once.
+    matched.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
+    for one in matched {
+        if free(&found, one.before, one.after) {
+            found.push(one);
+        }
+    }
+    let mut twins: Vec<Twin> = Vec::new();
+    let mut alone = (0..pair.after.len())
+        .filter(|after| found.iter().all(|one| one.after != *after))
+        .collect::<Vec<_>>()
+        .into_iter();
+    for (number, before) in pair.before.iter().enumerate() {
+        let laid = found.iter().find(|one| one.before == number);
+        let after = laid.map(|one| one.after).or_else(|| alone.next());
+        twins.push(Twin {
+            before: Some(before),
+            after: after.and_then(|at| pair.after.get(at)),
+            laid: laid.and_then(|one| parts(now, pair, one)),
+        });
+    }
+    twins.extend(alone.filter_map(|at| pair.after.get(at)).map(|after| Twin {
+        before: None,
+        after: Some(after),
+        laid: None,
+    }));
+    twins
+}
+
+/// Those that somebody laid over each other by two points.
+fn by_hand(now: &Now, pair: &Pair) -> Vec<Found> {
+    let one = |(after, photo): (usize, &Photo)| {
+        let kept = of_job(now, &photo.sha256).ok()?;
+        let over = &kept.aligned.as_ref()?.value.before;
+        let before = pair.before.iter().position(|before| before.sha256 == *over)?;
+        Some(Found {
+            before,
+            after,
+            likeness: 1.0,
+            by_hand: true,
+            map: by_taps(now, kept, over)?,
+        })
+    };
+    pair.after.iter().enumerate().filter_map(one).collect()
+}
+
+/// What matching came to, where it is sure.
+fn matching(now: &Now, pair: &Pair, [before, after]: [usize; 2], work_out: bool) -> Option<Found> {
+    let [one, other] = [pair.before.get(before)?, pair.after.get(after)?];
+    if one.cannot_show || other.cannot_show {
+        return None;
+    }
+    let photos = now.app.photos();
+    let known = photos.aligned(&one.sha256, &other.sha256);
+    if known.is_none() && !work_out {
+        now.app.copies().pair_soon(&one.sha256, &other.sha256);
+        return None;
+    }
+    let found = match known {
+        Some(found) => found,
+        None => photos.align(&one.sha256, &other.sha256).ok()?,
+    };
+    found.sure.then_some(Found {
+        before,
+        after,
+        likeness: found.likeness,
+        by_hand: false,
+        map: found.map,
+    })
+}
+
+/// The part that both show, in each.
+fn parts(now: &Now, pair: &Pair, found: &Found) -> Option<Laid> {
+    let photos = now.app.photos();
+    let [before, after] = [
+        photos.shape(&pair.before.get(found.before)?.sha256).ok()?,
+        photos.shape(&pair.after.get(found.after)?.sha256).ok()?,
+    ];
+    let [left, top, width] = shared(&found.map, [before, after])?;
+    let part = |photo: f64, map: Similarity| Part {
+        frame: before,
+        photo,
+        lies: [
+            map.a / width,
+            map.b / width,
+            (map.at[0] - left) / width,
+            (map.at[1] - top) / width,
+        ],
+    };
+    Some(Laid {
+        by_hand: found.by_hand,
+        parts: [part(before, Similarity::NONE), part(after, found.map)],
+    })
+}
