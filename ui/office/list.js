@@ -111,4 +111,4 @@ function draw(view, body) {
 
 await words();
 start({ title: say('office.title'), load: () => askFor('office_jobs', { kind: 'office_jobs', find: here.find, show: here.show, most: here.most }), draw,
-  tray: () => [{ label: say('screen.people'), href: 'people.html' }, { label: say('screen.phones'), href: 'phones.html' }, { label: say('screen.learn'), href: 'learn.html' }] });
+  tray: () => [{ label: say('screen.people'), href: 'people.html' }, { label: say('screen.phones'), href: 'phones.html' }, { label: say('screen.learn'), href: 'learn.html' }, { label: say('screen.shop_book'), href: 'shop_book.html' }] });

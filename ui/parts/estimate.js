@@ -71,6 +71,15 @@ function labour(estimate) {
   ], task.basis.length ? workingOf(say('figures.working'), task.basis, `task/${at}`) : make('span')));
 }
 
+/** What old damage adds, since somebody else may pay for it. @param {Estimate['old_damage']} old */
+function oldDamage(old) {
+  if (!old) return null;
+  const { without, adds, basis } = old;
+  return make('div', { key: 'old_damage' },
+    make('p', { class: 'note', text: without && adds ? say('figures.old_damage', { without: money(without), adds: money(adds) }) : say('figures.old_damage_mixed') }),
+    workingOf(say('figures.working'), basis, 'old_damage'));
+}
+
 /** Total, with where it is expected to end. @param {Estimate} estimate */
 function totalPart(estimate) {
   const { low, high, basis } = estimate.range;
@@ -79,6 +88,7 @@ function totalPart(estimate) {
     unpriced(estimate.groups.filter((group) => group.way === 'ask_the_maker').length),
     spread(Number(low), Number(estimate.total), Number(high)),
     make('p', { class: 'spread-words' }, ...[low, high, estimate.total].sort((a, b) => Number(a) - Number(b)).map((amount) => make(amount === estimate.total ? 'b' : 'span', { text: money(amount) }))),
+    oldDamage(estimate.old_damage),
     make('p', { text: say('figures.range', { low: money(low), high: money(high) }) }),
     workingOf(say('figures.range_working'), basis));
 }

@@ -24,6 +24,7 @@ pub use stock::{
     RivetLineView, RoofOff, RoofOffRow, Shelf,
 };
 
+use crate::ask::TypedStock;
 use bowseam_figures::{
     basis::{Basis, Standing},
     body::FoldOut,
@@ -31,6 +32,7 @@ use bowseam_figures::{
     estimate::{Changed, Estimate},
     mark::{Age, DamageKind, Part, PartHit, Place, Surface},
     measure::{Length, Unit},
+    shop::{Closed, Cure},
 };
 use bowseam_jobs::{
     entry::{ArrivalField, Hold, Measured, PhotoOf, PlanField, ProofAnswer, Roll},
@@ -521,15 +523,36 @@ pub struct OutboxRow {
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct ShopBook {
     pub values: Vec<BookRow>,
+    pub cure: Vec<Cure>,
+    pub closed: Vec<Closed>,
     pub stock: Vec<StockRow>,
+    /// Why this person may not change it here; none: may.
+    pub may_not: Option<String>,
+    /// What was changed, the newest first.
+    pub changes: Vec<BookChange>,
+}
+
+/// A change of the shop book or the stock list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+pub struct BookChange {
+    pub what: String,
+    /// Empty: nothing was there.
+    pub was: String,
+    /// Empty: taken off.
+    pub now: String,
+    pub by: String,
+    pub at: DateTime<Utc>,
 }
 
 /// A value of the shop book.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct BookRow {
     pub group: String,
+    pub key: String,
     pub name: String,
     pub value: String,
+    /// What the program starts with, where the shop has set another.
+    pub start: Option<String>,
     pub standing: Standing,
 }
 
@@ -543,6 +566,10 @@ pub struct StockRow {
     pub drop: bool,
     /// Who has reserved of it, in words; may be empty.
     pub reserved: String,
+    /// What it is reserved by.
+    pub key: String,
+    /// As it would be typed; none for a drop that a job kept.
+    pub typed: Option<TypedStock>,
 }
 
 /// A refusal: which field, and what is accepted.

@@ -4,7 +4,7 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
-    card, change,
+    book, card, change,
     copies::Copies,
     draft, learn,
     now::Now,
@@ -123,25 +123,29 @@ impl App {
     pub fn open(folder: &Path, kind: Kind) -> Result<Self, Refusal> {
         let opened = Store::open(folder)?;
         let photos = Folder::open(folder.join("photos"))?;
-        Ok(Self {
-            store: Arc::new(opened.store),
+        let app = Self::over(folder, kind, opened.store, photos);
+        if let Some(salvage) = opened.salvage {
+            app.say_at_start(salvage.to_string());
+        }
+        Ok(app)
+    }
+
+    /// An app over a store and photos that were opened elsewhere, as one receiver of several has them; `folder` is for
+    /// files that may be thrown away.
+    pub fn over(folder: &Path, kind: Kind, store: Store, photos: Folder) -> Self {
+        Self {
+            store: Arc::new(store),
             copies: Copies::of(photos.clone()),
             photos,
             kind,
             folder: folder.to_owned(),
-            at_start: Mutex::new(
-                opened
-                    .salvage
-                    .map(|salvage| salvage.to_string())
-                    .into_iter()
-                    .collect(),
-            ),
+            at_start: Mutex::default(),
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
             packets_at: packet::At::default(),
             files: OnceLock::new(),
-        })
+        }
     }
 
     /// The store, which sending shares.
@@ -244,6 +248,11 @@ impl App {
     pub(crate) fn photo_files(&self) -> Option<String> {
         let shown = self.photo_files.load(Ordering::Relaxed);
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
+    }
+
+    /// Has the copies of a photo that came made beside the asks, one after another.
+    pub fn shrink_soon(&self, sha256: &str) {
+        self.copies.soon(sha256);
     }
 
     pub(crate) const fn copies(&self) -> &Copies {
@@ -357,7 +366,19 @@ impl App {
             Ask::ReadCardBack {} => card::read(self, asker, bytes),
             Ask::TryNow {} => view::outbox::try_now(self),
             Ask::PhotosWait { wait } => view::outbox::photos_wait(self, asker, wait),
-            Ask::ShopBook {} => view::shop_book::shop_book(self),
+            Ask::ShopBook {} => view::shop_book::shop_book(self, asker),
+            Ask::SetBook { group, key, value } => {
+                book::set(self, &self.signed_in(asker)?, &group, &key, &value)
+            }
+            Ask::SetCure { product, at, hours } => {
+                book::set_cure(self, &self.signed_in(asker)?, &product, &at, &hours)
+            }
+            Ask::SetClosed { day, why, closed } => {
+                book::set_closed(self, &self.signed_in(asker)?, &day, &why, closed)
+            }
+            Ask::SetStock { stock, line } => {
+                book::set_stock(self, &self.signed_in(asker)?, stock, line.as_ref())
+            }
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
             Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),

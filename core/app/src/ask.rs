@@ -7,6 +7,7 @@
     reason = "the name of a field says what it is; where it does not, a comment does"
 )]
 
+use bowseam_figures::cut::StockKind;
 use bowseam_figures::mark::{Age, DamageKind, Part, Surface};
 use bowseam_jobs::entry::{
     ArrivalField, ByHand, Hold, OfficeField, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField,
@@ -331,6 +332,25 @@ pub enum Ask {
     Undo { job: Uuid },
     /// The shop book and stock with their standings.
     ShopBook {},
+    /// Sets a value of the shop book; an empty one brings the starting value back.
+    SetBook {
+        group: String,
+        key: String,
+        value: String,
+    },
+    /// Hours of cure from a label at a temperature; without hours the line goes.
+    SetCure {
+        product: String,
+        at: String,
+        hours: String,
+    },
+    /// A day on which the shop does not work, with why; or it does after all.
+    SetClosed { day: String, why: String, closed: bool },
+    /// Adds a line of the stock list, changes the one named, or takes it off where there is no line.
+    SetStock {
+        stock: Option<String>,
+        line: Option<TypedStock>,
+    },
     /// The office's jobs, at most `most` of them; with words in `find` those that hold them.
     OfficeJobs {
         #[serde(default)]
@@ -438,6 +458,27 @@ pub struct TypedQualified {
     pub what: Qualification,
     pub until: String,
     pub note: String,
+}
+
+/// A line of the stock list as typed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
+#[serde(deny_unknown_fields)]
+pub struct TypedStock {
+    /// What it is cut for, as in `roof sheet`.
+    pub item: String,
+    pub name: String,
+    pub form: StockKind,
+    /// Of one piece, or of a full roll or coil.
+    pub length: String,
+    /// Empty for bars and tape.
+    pub width: String,
+    /// Empty where it does not matter.
+    pub thickness: String,
+    pub place: String,
+    /// What lies there now, counted: pieces, or the length on rolls and coils. Empty: as it was, of a new line nothing.
+    pub there: String,
+    /// Of one; may be empty.
+    pub price: String,
 }
 
 /// A way for a group.

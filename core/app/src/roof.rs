@@ -151,11 +151,12 @@ fn facts(now: &Now) -> Vec<RoofFacts> {
         return Vec::new();
     };
     let (job, rails) = (&repair.job, now.plan.rail_width_outside);
-    let new = [job.nose_rail.then_some(rails), job.front_bow.then_some(rails)];
+    let bow = rails.minus(now.book.roof.bow_shorter.value);
+    let new = [job.nose_rail.then_some(rails), job.front_bow.then_some(bow)];
     // What goes in at the nose goes in with the first.
     let news = [new, [None; 2]];
     let of = |(taken, new): (&RoofTakeoff, [Option<Length>; 2])| {
-        RoofFacts::of(taken, &RoofBody::of(&now.plan), &now.book.roof, rails, new)
+        RoofFacts::of(taken, &RoofBody::of(&now.plan), &now.book.roof, bow, new)
     };
     repair.sections().zip(news).map(of).collect()
 }

@@ -68,6 +68,7 @@ fn drop_of(drop: JobDrop, unit: Unit) -> Stock {
         place: kept.place,
         count: 1,
         price: None,
+        counted: 0,
     }
 }
 
@@ -97,6 +98,15 @@ impl Shelf {
     }
 }
 
+/// What the list says of a stock: pieces, or nanometres of rolls and coils.
+pub fn whole(stock: &Stock) -> i64 {
+    if by_length(stock.kind) {
+        stock.length.times(stock.count.into()).nm()
+    } else {
+        i64::from(stock.count)
+    }
+}
+
 fn line(stock: Stock, moves: &[Move]) -> Line {
     let key = stock.key();
     let mine = || moves.iter().filter(|of| of.stock == key);
@@ -107,13 +117,9 @@ fn line(stock: Stock, moves: &[Move]) -> Line {
             i64::from(of.count)
         }
     };
-    let whole = if by_length(stock.kind) {
-        stock.length.times(stock.count.into()).nm()
-    } else {
-        i64::from(stock.count)
-    };
+    let listed = whole(&stock).saturating_add(stock.counted);
     let used = mine().filter(|of| of.kind == MoveKind::Used);
-    let there = used.fold(whole, |left, of| left.saturating_sub(size(of))).max(0);
+    let there = used.fold(listed, |left, of| left.saturating_sub(size(of))).max(0);
     let reserved: Vec<&Move> = mine().filter(|of| of.kind == MoveKind::Reserved).collect();
     let wanted: Vec<i64> = reserved.iter().map(|of| size(of)).collect();
     let claims = reserved

@@ -10,8 +10,12 @@
     clippy::cast_possible_truncation
 )]
 
+#[path = "door/apart.rs"]
+mod apart;
 #[path = "door/bay.rs"]
 mod bay;
+#[path = "door/book.rs"]
+mod book;
 #[path = "door/camera.rs"]
 mod camera;
 #[path = "door/clocks.rs"]
@@ -44,6 +48,26 @@ fn a_job_goes_from_its_opening_to_its_handover() {
 #[test]
 fn two_jobs_that_reserve_one_drop_apart_see_who_was_first_and_a_changed_way_frees_it() {
     material::clash();
+}
+
+#[test]
+fn a_supervisor_changes_the_shop_book_and_every_value_is_read_back_as_it_is_shown() {
+    book::values();
+}
+
+#[test]
+fn stock_is_counted_anew_and_keeps_who_reserved_it() {
+    book::stock();
+}
+
+#[test]
+fn a_closed_day_moves_the_promise() {
+    book::closed_days();
+}
+
+#[test]
+fn two_tears_far_apart_are_two_sections_old_damage_has_its_own_sum_and_a_dent_may_stay() {
+    apart::two_sections_and_old_damage();
 }
 
 #[test]
@@ -206,6 +230,9 @@ fn every_kind_of_ask_is_asked_by_a_test() {
     material::cuts_and_drops();
     material::buying();
     material::holes();
+    book::values();
+    book::stock();
+    book::closed_days();
     photo::room();
     office::part_and_ceiling();
     office::on_a_job();

@@ -40,6 +40,7 @@ pub fn added(agreed: &Estimate, new: &Estimate) -> Result<Estimate, Error> {
         supplies_basis: Vec::new(),
         tax_basis: Vec::new(),
         total: less(|e| &e.total)?,
+        old_damage: None,
         allowance: Allowance {
             amount: less(|e| &e.allowance.amount)?,
             basis: Vec::new(),

@@ -5,11 +5,13 @@ use crate::body::Plan;
 use crate::error::Error;
 use crate::measure::{Length, Unit};
 use crate::patch::PatchTakeoff;
+use crate::price::{Bill, Goods, Labour, Supplies};
 use crate::roof_repair::RoofRepair;
 use crate::shop::Book;
 use crate::side_patch::{SideTakeoff, SideWay};
 use crate::takeoff::RoofTakeoff;
 use crate::takeoff_lines::{area, cartridges, edge_to_roll, too_much};
+use rust_decimal::prelude::FromStr;
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
@@ -125,6 +127,41 @@ impl<'a> Buying<'a> {
     }
 }
 
+/// Lines and hours as they are priced together.
+pub(crate) fn bill(book: &Book, goods: &[&mut MoneyLine], hours: &[&mut TaskHours]) -> Result<Bill, Error> {
+    let number = |text: &str| Decimal::from_str(text).map_err(|_| too_much());
+    let rules = &book.money;
+    let lines = goods.iter().map(|line| {
+        let (quantity, unit_price) = (number(&line.quantity)?, number(&line.unit_price)?);
+        Ok(Goods {
+            item: line.item.clone(),
+            quantity,
+            unit_price,
+            taxed: line.taxed,
+        })
+    });
+    let labour = hours.iter().map(|line| {
+        let (hours, rate) = (number(&line.hours)?, number(&line.rate)?);
+        Ok(Labour {
+            task: line.task.clone(),
+            hours,
+            rate,
+            taxed: line.taxed,
+        })
+    });
+    Ok(Bill {
+        lines: lines.collect::<Result<_, Error>>()?,
+        hours: labour.collect::<Result<_, Error>>()?,
+        tax_rate: rules.tax_rate.value.0,
+        tax_rounding: rules.tax_rounding.value,
+        supplies: Some(Supplies {
+            share_of_labour: rules.supplies_share.value.0,
+            cap: Some(rules.supplies_cap.value.0),
+            taxed: rules.supplies_taxed.value,
+        }),
+    })
+}
+
 pub(crate) fn feet(length: Length) -> Decimal {
     let inches = length.to_decimal(Unit::In);
     let feet = inches.checked_div(Decimal::from(12)).unwrap_or_default();
@@ -219,7 +256,10 @@ pub(crate) fn open_roof(book: &Book, repair: &RoofRepair, plan: &Plan) -> Result
     .into_iter()
     .map(quantity);
     let rivets = rivets.fold(Decimal::ZERO, |sum, many| sum.checked_add(many).unwrap_or(sum));
-    let fitted = quantity("bow rivets").saturating_add(quantity("cap rivets"));
+    let fitted = ["bow rivets", "cap rivets", "nose wall rivets"]
+        .into_iter()
+        .map(quantity);
+    let fitted = fitted.fold(Decimal::ZERO, Decimal::saturating_add);
     let all_rivets = rivets.saturating_add(beside.rivets.into()).saturating_add(fitted);
     buying.goods("rivets", all_rivets, "each", &prices.rivet);
     let (bows, opened) = repair.bows();

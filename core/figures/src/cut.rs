@@ -48,6 +48,15 @@ pub struct Stock {
     pub count: u32,
     /// Price of one, decimal text; only carried along.
     pub price: Option<String>,
+    /// What the last count found more than the list says, less is negative: pieces, or nanometres of rolls and coils.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    #[ts(type = "number")]
+    pub counted: i64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference")]
+const fn is_nothing(counted: &i64) -> bool {
+    *counted == 0
 }
 
 impl Stock {

@@ -5,16 +5,17 @@
 //! Every number that may have a fraction is a decimal as text, so that the hash is the same everywhere.
 
 use crate::basis::{Basis, Line};
-use crate::bill::{Bought, MoneyLine, TaskHours, once, open_roof, patches, side};
+use crate::bill::{Bought, MoneyLine, TaskHours, bill, once, open_roof, patches, side};
 use crate::body::Plan;
 use crate::error::Error;
-use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
+use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups, may_stay};
 use crate::mark::{Age, Mark};
 use crate::measure::Unit;
 use crate::measured;
+use crate::old_damage::{OldDamage, old_damage};
 use crate::parts::PartTakeoff;
 use crate::patch::{PatchTakeoff, patch, why_none};
-use crate::price::{Bill, Goods, Labour, Supplies, money, work_out};
+use crate::price::{money, work_out};
 use crate::range;
 use crate::roof_repair::RoofRepair;
 use crate::share::{SideWork, Sides, once_of, share, sides};
@@ -119,6 +120,12 @@ pub struct Group {
 }
 
 impl Group {
+    /// Whether something is done that the figures hold.
+    #[must_use]
+    pub const fn is_worked_on(&self) -> bool {
+        !matches!(self.way, WayKey::AskTheMaker | WayKey::LeaveIt)
+    }
+
     /// What is opened of the roof: nothing, a section, two, or the whole.
     pub fn roofs(&self) -> impl Iterator<Item = &RoofTakeoff> {
         self.roof.iter().chain(&self.roof_behind)
@@ -178,6 +185,9 @@ pub struct Estimate {
     pub tax_basis: Vec<Basis>,
     /// All together.
     pub total: String,
+    /// Old damage apart from the rest, where some is mended.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub old_damage: Option<OldDamage>,
     /// For hidden damage; not in the total.
     pub allowance: Allowance,
     /// Where the total is expected to end.
@@ -212,6 +222,12 @@ pub fn estimate(
         total: cents.and_then(|cents| cents.to_i128()).ok_or_else(too_much)?,
     }
     .range()?;
+    figured.old_damage = old_damage(
+        &figured,
+        marks,
+        |marks, chosen| without_range(plan, marks, chosen, book, not_measured, unit),
+        chosen,
+    )?;
     Ok(figured)
 }
 
@@ -291,6 +307,10 @@ fn warnings(groups: &[Group], not_measured: &[String]) -> Vec<String> {
                 "{}: not in the price before the maker's instruction is there.",
                 group.title
             )),
+            WayKey::LeaveIt => warnings.push(format!(
+                "{}: seen and left as it is; look at it again at the next walk round.",
+                group.title
+            )),
             WayKey::ByHand => warnings.push(format!(
                 "{}: hours and material were entered by hand.",
                 group.title
@@ -324,6 +344,15 @@ impl Worker<'_> {
                 return Ok(Err("It is a way for a side sheet only.".to_owned()));
             }
             _ if way.is_of_parts() => return self.part(together, way),
+            WayKey::LeaveIt if !together.marks.iter().all(|mark| may_stay(mark)) => {
+                return Ok(Err(
+                    "Only a dent, a crease or a gouge of a sheet may stay as it is.".to_owned(),
+                ));
+            }
+            WayKey::LeaveIt => Group {
+                note: "Nothing is done; seen and left.".to_owned(),
+                ..self.empty(together, way, "Leave it as it is")
+            },
             WayKey::ByHand => self.by_hand(together, choice)?,
             WayKey::AskTheMaker => {
                 let asked = |mark: &&Mark| asks_the_maker(mark).or(composite_side(self.plan, mark));
@@ -456,7 +485,7 @@ impl Worker<'_> {
         warnings: Vec<String>,
     ) -> Result<Estimate, Error> {
         share(&mut groups, self.plan, self.book, self.unit)?;
-        let worked = groups.iter().any(|group| group.way != WayKey::AskTheMaker);
+        let worked = groups.iter().any(|group| group.is_worked_on());
         let mut job_hours = if worked {
             once(self.book, once_of(&groups))?.hours
         } else {
@@ -501,6 +530,7 @@ impl Worker<'_> {
             supplies_basis: range::supplies_basis(self.book, priced.labour),
             tax_basis: range::tax_basis(self.book),
             total: money(priced.total),
+            old_damage: None,
             allowance,
             range: Range {
                 low: money(priced.total),
@@ -511,40 +541,6 @@ impl Worker<'_> {
             warnings,
         })
     }
-}
-
-fn bill(book: &Book, goods: &[&mut MoneyLine], hours: &[&mut TaskHours]) -> Result<Bill, Error> {
-    let number = |text: &str| Decimal::from_str(text).map_err(|_| too_much());
-    let rules = &book.money;
-    let lines = goods.iter().map(|line| {
-        let (quantity, unit_price) = (number(&line.quantity)?, number(&line.unit_price)?);
-        Ok(Goods {
-            item: line.item.clone(),
-            quantity,
-            unit_price,
-            taxed: line.taxed,
-        })
-    });
-    let labour = hours.iter().map(|line| {
-        let (hours, rate) = (number(&line.hours)?, number(&line.rate)?);
-        Ok(Labour {
-            task: line.task.clone(),
-            hours,
-            rate,
-            taxed: line.taxed,
-        })
-    });
-    Ok(Bill {
-        lines: lines.collect::<Result<_, Error>>()?,
-        hours: labour.collect::<Result<_, Error>>()?,
-        tax_rate: rules.tax_rate.value.0,
-        tax_rounding: rules.tax_rounding.value,
-        supplies: Some(Supplies {
-            share_of_labour: rules.supplies_share.value.0,
-            cap: Some(rules.supplies_cap.value.0),
-            taxed: rules.supplies_taxed.value,
-        }),
-    })
 }
 
 /// Days of work of a group's people.

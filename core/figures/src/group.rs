@@ -60,6 +60,8 @@ pub enum WayKey {
     Sister,
     /// The whole part new.
     Replace,
+    /// Nothing is done: it is whole, keeps water out and carries nothing.
+    LeaveIt,
     /// Hours and material that a technician enters.
     ByHand,
     /// Nothing is figured before the maker's instruction is there.
@@ -68,7 +70,7 @@ pub enum WayKey {
 
 impl WayKey {
     /// All of them.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 24] = [
         Self::Patch,
         Self::FrontSection,
         Self::MiddleSection,
@@ -90,6 +92,7 @@ impl WayKey {
         Self::NewSection,
         Self::Sister,
         Self::Replace,
+        Self::LeaveIt,
         Self::ByHand,
         Self::AskTheMaker,
     ];
@@ -119,6 +122,7 @@ impl WayKey {
             Self::NewSection => "new_section",
             Self::Sister => "sister",
             Self::Replace => "replace",
+            Self::LeaveIt => "leave_it",
             Self::ByHand => "by_hand",
             Self::AskTheMaker => "ask_the_maker",
         }
@@ -337,6 +341,18 @@ impl RoofJob {
         };
         roof_way(&RoofBody::of(plan), &damage, way, rules, unit)
     }
+}
+
+/// Whether a mark may stay as it is: a dent, a crease or a gouge of a sheet that has no hole and carries no rail.
+#[must_use]
+pub const fn may_stay(mark: &Mark) -> bool {
+    matches!(
+        mark.kind,
+        DamageKind::Dent | DamageKind::Crease | DamageKind::Gouge
+    ) && matches!(
+        mark.part,
+        Part::SideSheet | Part::NoseWall | Part::Door | Part::ScuffBand | Part::Lining | Part::MudFlap
+    )
 }
 
 /// Why a mark has to wait for the maker's instruction; none if it does not.

@@ -8,7 +8,7 @@ use crate::basis::{Basis, Standing, many};
 use crate::error::Error;
 use crate::input::{Fields, json};
 use crate::measure::{Length, Unit};
-use crate::rules::Show;
+use crate::rules::{Show, unread};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -125,6 +125,12 @@ impl JointTable {
 impl Show for JointTable {
     fn show(&self, _: Unit) -> String {
         format!("AC 43.13-1B table {}", self.name())
+    }
+
+    fn read(typed: &str, _: Unit) -> Result<Self, Error> {
+        let all = [Self::T4x9, Self::T4x10, Self::T4x11];
+        let named = all.into_iter().find(|table| typed.trim().ends_with(table.name()));
+        named.ok_or_else(|| unread(typed, "the table's number: 4-9, 4-10 or 4-11"))
     }
 }
 

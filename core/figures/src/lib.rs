@@ -32,6 +32,7 @@ mod made;
 pub mod mark;
 pub mod measure;
 pub mod measured;
+pub mod old_damage;
 pub mod parts;
 pub mod patch;
 pub mod photo_scale;

@@ -7,7 +7,6 @@ use crate::body::Plan;
 use crate::chance::{Hidden, Inputs, Item, ONE, Triangle, key, simulate, tenth};
 use crate::error::Error;
 use crate::estimate::{Allowance, Group, Range};
-use crate::group::WayKey;
 use crate::mark::{Part, Surface, parts_hit};
 use crate::price::{TaxRounding, money};
 use crate::shop::Book;
@@ -193,11 +192,7 @@ impl Bill<'_> {
                 });
             }
         };
-        for group in self
-            .groups
-            .iter()
-            .filter(|group| group.way != WayKey::AskTheMaker)
-        {
+        for group in self.groups.iter().filter(|group| group.is_worked_on()) {
             let side = |surface: crate::mark::Surface| surface.word();
             for mark in &group.marks {
                 for hit in parts_hit(self.plan, mark).into_iter().filter(|hit| hit.hidden) {

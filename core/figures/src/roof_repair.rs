@@ -3,11 +3,11 @@
 
 use crate::basis::{Basis, Given, Line, Standing, many};
 use crate::body::Plan;
+use crate::cut::even_holes;
 use crate::error::Error;
 use crate::group::{RoofJob, WayKey, reach};
 use crate::mark::Mark;
 use crate::measure::{Length, Unit};
-use crate::parts::PartRules;
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::shop::Book;
 use crate::takeoff::{RoofTakeoff, RoofWay};
@@ -92,7 +92,7 @@ impl RoofRepair {
                 lines: Vec::new(),
             };
             repair.lines = repair.all_lines(book, unit)?;
-            let fitted = fitted(&repair, &book.parts);
+            let fitted = fitted(&repair, plan, book, unit);
             repair.lines.extend(fitted);
             return Ok(Ok(repair));
         }
@@ -299,8 +299,8 @@ fn together(front: &RoofTakeoff, behind: &RoofTakeoff) -> Result<Vec<Line>, Erro
 }
 
 /// What bows, nose rail and corners are fixed with: a shop that has the rail and not its plates still waits.
-fn fitted(repair: &RoofRepair, rules: &PartRules) -> Vec<Line> {
-    let job = &repair.job;
+fn fitted(repair: &RoofRepair, plan: &Plan, book: &Book, unit: Unit) -> Vec<Line> {
+    let (job, rules) = (&repair.job, &book.parts);
     let bows = u32::try_from(repair.bows().0)
         .unwrap_or(u32::MAX)
         .saturating_add(job.front_bow.into());
@@ -312,6 +312,10 @@ fn fitted(repair: &RoofRepair, rules: &PartRules) -> Vec<Line> {
         (count > 0).then(|| Line::of(item, count.into(), "each", vec![of, each]))
     };
     let caps = job.corner_caps;
+    let nose = job
+        .nose_rail
+        .then(|| nose_wall_rivets(plan, book, unit))
+        .flatten();
     let new_bows = Basis::new(many(bows, "bow", "bows"), "new, both ends", Standing::Worked);
     [
         line(
@@ -352,7 +356,25 @@ fn fitted(repair: &RoofRepair, rules: &PartRules) -> Vec<Line> {
     ]
     .into_iter()
     .flatten()
+    .chain(nose)
     .collect()
+}
+
+/// The row that holds the nose sheet to a new nose rail: as far apart as the rail's other rivets.
+fn nose_wall_rivets(plan: &Plan, book: &Book, unit: Unit) -> Option<Line> {
+    let (width, pitch) = (plan.rail_width_outside, plan.rail_hole_pitch);
+    let margin = book.roof.rivet_diameter.value.times(2);
+    let holes = even_holes(width, margin, pitch)?.len();
+    let basis = vec![
+        Basis::new(width.say(unit), "nose rail, outside to outside", Standing::Unit),
+        Basis::new(
+            pitch.say(unit),
+            "pitch as in the top rails, 2 D from the ends",
+            Standing::Memory,
+        ),
+    ];
+    let count = u32::try_from(holes).unwrap_or(u32::MAX);
+    Some(Line::of("nose wall rivets", count.into(), "each", basis))
 }
 
 /// Whether a patch of a mark keeps the shop's distance from the section and its seams.

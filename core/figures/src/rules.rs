@@ -2,7 +2,10 @@
 //! value comes from. They are plain fields, never expressions.
 
 use crate::basis::{Amount, Given, Standing};
+use crate::error::Error;
 use crate::measure::{Length, Unit};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromStr;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -21,9 +24,19 @@ pub struct Row {
     pub standing: Standing,
 }
 
-/// A value as it is read.
-pub(crate) trait Show {
+/// A value as it is read, and as it is typed.
+pub(crate) trait Show: Sized {
     fn show(&self, unit: Unit) -> String;
+
+    /// What was typed; the error says what is accepted.
+    fn read(typed: &str, unit: Unit) -> Result<Self, Error>;
+}
+
+pub(crate) fn unread(typed: &str, accepted: &str) -> Error {
+    Error::new(
+        "value_unread",
+        format!("“{}” is not understood. Accepted is {accepted}.", typed.trim()),
+    )
 }
 
 impl Show for Length {
@@ -32,7 +45,24 @@ impl Show for Length {
         if *self < Length::sixty_fourths(16) {
             self.say_decimal(unit)
         } else {
-            self.say(unit)
+            // One that was set in the other unit is shown as it was set: a rounded one could not be typed back.
+            let other = match unit {
+                Unit::In => Unit::Mm,
+                Unit::Mm => Unit::In,
+            };
+            let exact = [unit, other]
+                .map(|unit| self.say(unit))
+                .into_iter()
+                .find(|said| !said.starts_with('~'));
+            exact.unwrap_or_else(|| self.say_decimal(unit))
+        }
+    }
+
+    fn read(typed: &str, unit: Unit) -> Result<Self, Error> {
+        let length = Self::parse(typed, unit)?;
+        match length.is_sound() {
+            true => Ok(length),
+            false => Err(unread(typed, "a length from 0 to 100 m")),
         }
     }
 }
@@ -40,6 +70,12 @@ impl Show for Length {
 impl Show for [Length; 2] {
     fn show(&self, unit: Unit) -> String {
         self.map(|length| length.show(unit)).join(" x ")
+    }
+
+    fn read(typed: &str, unit: Unit) -> Result<Self, Error> {
+        let sides = typed.split(['x', '×']).map(|side| Length::read(side, unit));
+        let sides = sides.collect::<Result<Vec<_>, Error>>()?;
+        <[Length; 2]>::try_from(sides).map_err(|_| unread(typed, "two lengths, 48 x 96"))
     }
 }
 
@@ -52,11 +88,31 @@ impl Show for Vec<Length> {
             all.join(", ")
         }
     }
+
+    fn read(typed: &str, unit: Unit) -> Result<Self, Error> {
+        if typed.trim() == "any" {
+            return Ok(Self::new());
+        }
+        let mut all = typed
+            .split(',')
+            .map(|length| Length::read(length, unit))
+            .collect::<Result<Self, Error>>()?;
+        all.sort_unstable();
+        Ok(all)
+    }
 }
 
 impl Show for bool {
     fn show(&self, _: Unit) -> String {
         if *self { "yes" } else { "no" }.to_owned()
+    }
+
+    fn read(typed: &str, _: Unit) -> Result<Self, Error> {
+        match typed.trim().to_lowercase().as_str() {
+            "yes" => Ok(true),
+            "no" => Ok(false),
+            _ => Err(unread(typed, "yes or no")),
+        }
     }
 }
 
@@ -64,11 +120,30 @@ impl Show for u32 {
     fn show(&self, _: Unit) -> String {
         self.to_string()
     }
+
+    fn read(typed: &str, _: Unit) -> Result<Self, Error> {
+        let number = typed.trim().parse::<Self>().ok();
+        number
+            .filter(|n| *n <= 10_000)
+            .ok_or_else(|| unread(typed, "a whole number from 0 to 10000"))
+    }
 }
 
 impl Show for Amount {
     fn show(&self, _: Unit) -> String {
         self.0.normalize().to_string()
+    }
+
+    fn read(typed: &str, _: Unit) -> Result<Self, Error> {
+        let most = Decimal::from(1_000_000);
+        let number = Decimal::from_str(typed.trim()).ok();
+        let number = number.filter(|n| !n.is_sign_negative() && *n <= most && n.scale() <= 6);
+        number.map(Self).ok_or_else(|| {
+            unread(
+                typed,
+                "a number from 0 to 1000000 with a point, as in 112.50; a share of 8.25 % is .0825",
+            )
+        })
     }
 }
 
@@ -100,6 +175,24 @@ macro_rules! values {
                     standing: self.$field.standing.clone(),
                 },)*]
             }
+
+            /// Sets a value as it was typed; nothing typed brings the starting value back. None: there is no such value.
+            pub(crate) fn set_typed(
+                &mut self,
+                key: &str,
+                typed: &str,
+                unit: Unit,
+            ) -> Option<Result<(), $crate::error::Error>> {
+                $(if key == stringify!($field) {
+                    if typed.trim().is_empty() {
+                        self.$field = Self::default().$field;
+                        return Some(Ok(()));
+                    }
+                    let read = <$kind as $crate::rules::Show>::read(typed, unit);
+                    return Some(read.map(|value| self.$field.set(Some(value))));
+                })*
+                None
+            }
         }
     };
 }
@@ -130,6 +223,8 @@ values! {
         seam_rivets_a_side: u32 = Given::practice(3);
         /// Sealant beside the seam on each top rail.
         seam_sealant_on_rail: Length = Given::practice(Length::inches(3));
+        /// A bow is shorter than the top rails outside to outside: its ends lie on their inner flanges.
+        bow_shorter: Length = Given::memory(Length::inches(1));
         /// Rivets of rails and nose rail, diameter.
         rivet_diameter: Length = Given::memory(Length::sixty_fourths(12));
         /// Seam station from which a section is large: it is lifted and its bows are caulked.

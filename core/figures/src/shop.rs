@@ -2,11 +2,14 @@
 //! values only; prices and hours of the starting book are invented and have to be replaced by the shop's own.
 
 use crate::basis::{Amount, Given};
+use crate::error::Error;
 use crate::measure::{Length, Unit};
 use crate::parts::{PartHours, PartPrices, PartRules};
 use crate::price::TaxRounding;
-use crate::rules::{PatchRules, RivetRules, RoofRules, Row, Show, values};
+use crate::rules::{PatchRules, RivetRules, RoofRules, Row, Show, unread, values};
 use crate::side_patch::SideRules;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromStr;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -17,6 +20,14 @@ impl Show for TaxRounding {
             Self::Invoice => "by invoice",
         }
         .to_owned()
+    }
+
+    fn read(typed: &str, _: Unit) -> Result<Self, Error> {
+        match typed.trim().to_lowercase().as_str() {
+            "by line" => Ok(Self::Line),
+            "by invoice" => Ok(Self::Invoice),
+            _ => Err(unread(typed, "by line or by invoice")),
+        }
     }
 }
 
@@ -240,6 +251,16 @@ pub struct Cure {
     pub hours: Amount,
 }
 
+/// A day on which the shop does not work.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, TS)]
+#[serde(deny_unknown_fields)]
+pub struct Closed {
+    /// The day, as 2026-12-25.
+    pub day: String,
+    /// Why, in the shop's words.
+    pub why: String,
+}
+
 /// Everything a shop sets.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, TS)]
 #[serde(default, deny_unknown_fields)]
@@ -272,6 +293,8 @@ pub struct Book {
     pub cutting: Cutting,
     /// Cure times from labels; empty until the shop enters them, never guessed.
     pub cure: Vec<Cure>,
+    /// Days on which the shop does not work, beside those of its week.
+    pub closed: Vec<Closed>,
 }
 
 impl Book {
@@ -298,6 +321,39 @@ impl Book {
             standing: crate::basis::Standing::Shop,
         }));
         rows
+    }
+
+    /// Sets a value as it was typed, by its row's group and key; nothing typed brings the starting value back.
+    ///
+    /// # Errors
+    /// `no_value`, or what was typed is none: the sentence says what is accepted.
+    pub fn set(&mut self, group: &str, key: &str, typed: &str, unit: Unit) -> Result<(), Error> {
+        let set = match group {
+            "money" => self.money.set_typed(key, typed, unit),
+            "prices" => self.prices.set_typed(key, typed, unit),
+            "hours" => self.hours.set_typed(key, typed, unit),
+            "roof" => self.roof.set_typed(key, typed, unit),
+            "patch" => self.patch.set_typed(key, typed, unit),
+            "side" => self.side.set_typed(key, typed, unit),
+            "parts" => self.parts.set_typed(key, typed, unit),
+            "part_prices" => self.part_prices.set_typed(key, typed, unit),
+            "part_hours" => self.part_hours.set_typed(key, typed, unit),
+            "limits" => self.limits.set_typed(key, typed, unit),
+            "planning" => self.planning.set_typed(key, typed, unit),
+            "cutting" => self.cutting.set_typed(key, typed, unit),
+            _ => None,
+        };
+        set.unwrap_or_else(|| {
+            let sentence = format!("The shop book has no value “{group}/{key}”.");
+            Err(Error::new("no_value", sentence))
+        })?;
+        let share =
+            key.ends_with("_share") || key.ends_with("_chance") || matches!(key, "waste" | "tax_rate");
+        let number = Decimal::from_str(typed.trim()).ok();
+        if share && number.is_some_and(|number| number > Decimal::ONE) {
+            return Err(unread(typed, "a share from 0 to 1: 8.25 % is .0825"));
+        }
+        Ok(())
     }
 
     /// Hours of cure at a temperature: the longest of the products, each at its nearest label line that is no

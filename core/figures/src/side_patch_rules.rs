@@ -1,6 +1,7 @@
 //! The practice values of side sheet work, as they stand in the shop book.
 
 use crate::basis::{Amount, Given, Standing};
+use crate::error::Error;
 use crate::joint::JointTable;
 use crate::measure::{Length, Unit};
 use crate::rules::{Show, values};
@@ -11,6 +12,13 @@ impl<T: Show> Show for Option<T> {
     fn show(&self, unit: Unit) -> String {
         self.as_ref()
             .map_or("by rule".to_owned(), |value| value.show(unit))
+    }
+
+    fn read(typed: &str, unit: Unit) -> Result<Self, Error> {
+        match typed.trim() {
+            "by rule" => Ok(None),
+            typed => T::read(typed, unit).map(Some),
+        }
     }
 }
 

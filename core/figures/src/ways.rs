@@ -4,7 +4,7 @@ use crate::basis::many;
 use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, without_range};
-use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups};
+use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups, may_stay};
 use crate::mark::{Mark, Part, PartHit, parts_hit};
 use crate::measure::Unit;
 use crate::parts::{group_way, keys, maker_instead, none_because, title};
@@ -224,7 +224,12 @@ impl Comparer<'_> {
         }
         let composite = |mark: &&Mark| composite_side(self.plan, mark);
         if let Some(reason) = together.marks.iter().find_map(composite) {
-            return Ok(vec![ask(reason), by_hand(reason)]);
+            let stays = stays(together);
+            return Ok([ask(reason)]
+                .into_iter()
+                .chain(stays)
+                .chain([by_hand(reason)])
+                .collect());
         }
         let mut ways = self.parts(together)?;
         let side = |mark: &&&Mark| is_side_sheet(self.plan, mark);
@@ -241,6 +246,7 @@ impl Comparer<'_> {
         };
         let instead = together.marks.iter().find_map(|mark| maker_instead(mark));
         ways.extend(instead.map(ask));
+        ways.extend(stays(together));
         ways.push(by_hand(&reason));
         Ok(ways)
     }
@@ -345,6 +351,16 @@ fn shut(key: WayKey, title: &str, why: Vec<String>) -> Way {
         why,
         ..open(key, title)
     }
+}
+
+/// Leaving it, where nothing but its looks is hurt.
+fn stays(together: &Together<'_>) -> Option<Way> {
+    together.marks.iter().all(|mark| may_stay(mark)).then(|| Way {
+        why: vec!["Nothing is done. Only where no hole, no open crack and no loose edge is found, water stays out, and the \
+                   office agrees by its go-ahead; it stays in the packet as seen and left."
+            .to_owned()],
+        ..open(WayKey::LeaveIt, "Leave it as it is")
+    })
 }
 
 fn by_hand(reason: &str) -> Way {

@@ -566,6 +566,7 @@ fn a_patch_is_cut_from_a_drop_and_a_whole_sheet_from_stock() {
         place: "rack".to_owned(),
         count: 1,
         price: None,
+        counted: 0,
     };
     let shelf = [
         stock("sheet", StockKind::Sheet, 120, 49),

@@ -51,7 +51,7 @@ impl Store {
         if rows.is_empty() {
             return Ok(());
         }
-        self.write(|tx, _| {
+        self.write_here(|tx, _| {
             let mut keep = tx.prepare_cached(
                 "INSERT OR REPLACE INTO kept_row (job, n, made_with, json, due) VALUES (?1, ?2, ?3, ?4, ?5)",
             )?;

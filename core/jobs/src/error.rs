@@ -36,6 +36,11 @@ pub enum Error {
     /// The file was written by a newer program.
     #[error("The jobs were written by a newer Bowseam. Install the newer one; nothing was changed.")]
     Newer,
+    /// The log that this store follows cannot be reached.
+    #[error(
+        "The office's database does not answer just now ({0}). Nothing that was answered is lost; try again in a moment."
+    )]
+    Away(String),
     /// Something given to the store that it does not take.
     #[error("{0}")]
     Refused(String),
@@ -60,6 +65,7 @@ impl Error {
             Error::Full(_) => "full",
             Error::Damaged(_) => "damaged",
             Error::Newer => "newer",
+            Error::Away(_) => "away",
             Error::Refused(_) => "refused",
             Error::Database(_) => "database",
             Error::Entry(_) => "entry",

@@ -5,6 +5,7 @@
 //! outbox's states can be rebuilt from the entries and comes out identical.
 
 mod apart;
+pub mod backup;
 mod board;
 mod clash;
 pub mod clock;
@@ -19,6 +20,8 @@ pub mod outbox;
 pub mod people;
 mod salvage;
 mod save;
+pub mod session;
+pub mod shared;
 pub mod stock;
 mod store;
 

@@ -14,6 +14,7 @@ use crate::{
     job::{Job, Stage},
     salvage::{self, Salvage},
     save::{State, rebuild},
+    shared::{self, Log},
 };
 use chrono::{DateTime, Utc};
 use fs4::TryLockError;
@@ -47,6 +48,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v5.sql")),
     M::up(include_str!("../schema/v6.sql")),
     M::up(include_str!("../schema/v7.sql")),
+    M::up(include_str!("../schema/v8.sql")),
 ];
 
 /// The jobs of one folder.
@@ -65,9 +67,11 @@ pub struct Opened {
     pub salvage: Option<Salvage>,
 }
 
-struct Inner {
-    conn: Connection,
-    state: State,
+pub(crate) struct Inner {
+    pub(crate) conn: Connection,
+    pub(crate) state: State,
+    /// Where this store follows a log that others share.
+    pub(crate) log: Option<Box<dyn Log>>,
 }
 
 /// One line of the yard list.
@@ -186,6 +190,7 @@ impl Store {
         let inner = Mutex::new(Inner {
             conn,
             state: State::new(clock, device),
+            log: None,
         });
         Ok(Opened {
             store: Store {
@@ -372,7 +377,7 @@ impl Store {
 
     /// Reads every job off its entries again. What comes out is what was there.
     pub fn rebuild(&self) -> Result<()> {
-        self.write(|tx, _| rebuild(tx))
+        self.write_here(|tx, _| rebuild(tx))
     }
 
     /// A setting; `None` if it was never set.
@@ -384,14 +389,31 @@ impl Store {
         })
     }
 
+    /// Reads a setting, changes it and writes it back, with nobody in between; what the change answers.
+    pub fn change_setting<T, R>(&self, key: &str, change: impl FnOnce(&mut T) -> R) -> Result<R>
+    where
+        T: Default + Serialize + DeserializeOwned,
+    {
+        self.write(|tx, _| {
+            let json: Option<String> = tx
+                .prepare_cached("SELECT json FROM setting WHERE key = ?1")?
+                .query_row([key], |row| row.get(0))
+                .optional()?;
+            let mut value = json
+                .as_deref()
+                .map(serde_json::from_str)
+                .transpose()?
+                .unwrap_or_default();
+            let done = change(&mut value);
+            put_setting(tx, key, &serde_json::to_string(&value)?)?;
+            Ok(done)
+        })
+    }
+
     /// Sets a setting.
     pub fn set_setting<T: Serialize>(&self, key: &str, value: &T) -> Result<()> {
         let json = serde_json::to_string(value)?;
-        self.write(|tx, _| {
-            tx.prepare_cached("INSERT INTO setting (key, json) VALUES (?1, ?2) ON CONFLICT DO UPDATE SET json = excluded.json")?
-                .execute(params![key, json])?;
-            Ok(())
-        })
+        self.write(|tx, _| put_setting(tx, key, &json))
     }
 
     /// Lets the file grow to this many pages and no more, as on a full disk (0: asks only); the pages it has.
@@ -405,7 +427,7 @@ impl Store {
         })
     }
 
-    fn lock(&self) -> MutexGuard<'_, Inner> {
+    pub(crate) fn lock(&self) -> MutexGuard<'_, Inner> {
         self.inner
             .lock()
             .unwrap_or_else(|poisoned: PoisonError<MutexGuard<'_, Inner>>| {
@@ -421,17 +443,27 @@ impl Store {
         read(&inner.conn, &mut inner.state).inspect_err(|error| self.note_damage(error))
     }
 
-    /// One transaction. If it fails nothing is saved, and nothing that was folded in it is kept.
+    /// One transaction. If it fails nothing is saved, and nothing that was folded in it is kept. Where the store follows
+    /// a log, what was written is in the log first.
     pub(crate) fn write<T>(&self, write: impl FnOnce(&Connection, &mut State) -> Result<T>) -> Result<T> {
-        let Inner { conn, state } = &mut *self.lock();
-        let result = conn
-            .transaction_with_behavior(TransactionBehavior::Immediate)
-            .map_err(Error::from)
-            .and_then(|tx| {
-                let done = write(&tx, state)?;
-                tx.commit()?;
-                Ok(done)
-            });
+        let Inner { conn, state, log } = &mut *self.lock();
+        let result = match log {
+            Some(log) => shared::write(conn, state, &mut **log, write),
+            None => transaction(conn, state, write),
+        };
+        if result.is_err() {
+            state.forget();
+        }
+        result.inspect_err(|error| self.note_damage(error))
+    }
+
+    /// As [`Self::write`], of what is read off shared things and is made in each store: it goes into no log.
+    pub(crate) fn write_here<T>(
+        &self,
+        write: impl FnOnce(&Connection, &mut State) -> Result<T>,
+    ) -> Result<T> {
+        let Inner { conn, state, .. } = &mut *self.lock();
+        let result = transaction(conn, state, write);
         if result.is_err() {
             state.forget();
         }
@@ -444,6 +476,25 @@ impl Store {
             let _ = fs::write(self.folder.join(SUSPECT), b"");
         }
     }
+}
+
+fn put_setting(tx: &Connection, key: &str, json: &str) -> Result<()> {
+    tx.prepare_cached(
+        "INSERT INTO setting (key, json) VALUES (?1, ?2) ON CONFLICT DO UPDATE SET json = excluded.json",
+    )?
+    .execute(params![key, json])?;
+    Ok(())
+}
+
+fn transaction<T>(
+    conn: &mut Connection,
+    state: &mut State,
+    write: impl FnOnce(&Connection, &mut State) -> Result<T>,
+) -> Result<T> {
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    let done = write(&tx, state)?;
+    tx.commit()?;
+    Ok(done)
 }
 
 /// Connects and, where the file is small or under suspicion, looks at every page.

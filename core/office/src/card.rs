@@ -52,9 +52,8 @@ pub async fn take(
             "Only the program's own pages may bring a card.",
         ));
     }
-    let person = office.0.sessions.person(&headers);
     let asking = office.clone();
-    beside(move || asking.may(person, Need::Supervisor)).await?;
+    beside(move || asking.may(asking.whose(&headers)?, Need::Supervisor)).await?;
     let wrong = |e: std::io::Error| No::bad("card", format!("The card cannot be read here: {e}."));
     // A card may be larger than memory: it goes through a file that is gone when this ends.
     let mut file = tempfile::tempfile_in(office.0.app.folder()).map_err(wrong)?;

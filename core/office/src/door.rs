@@ -18,7 +18,7 @@ use crate::guard::same_origin;
 use crate::no::beside;
 use crate::phones::phone;
 use crate::roles::{Need, is_supervisor, need};
-use crate::{No, Office};
+use crate::{No, Office, session};
 
 /// Header with the ask where the body is a photo, as base64url of its JSON.
 const ASK: &str = "bowseam-ask";
@@ -33,8 +33,11 @@ pub async fn ask(State(office): State<Office>, headers: HeaderMap, body: Bytes) 
         ));
     }
     let (ask, photo) = parse(&headers, body)?;
-    let person = office.0.sessions.person(&headers);
-    beside(move || office.answer(&headers, person, ask, photo)).await
+    beside(move || {
+        let person = office.whose(&headers)?;
+        office.answer(&headers, person, ask, photo)
+    })
+    .await
 }
 
 fn parse(headers: &HeaderMap, body: Bytes) -> Result<(Ask, Option<Bytes>), No> {
@@ -57,7 +60,7 @@ impl Office {
             Ask::SignIn { person, .. } => (Some(*person), false),
             ask => (None, matches!(ask, Ask::SignOut {})),
         };
-        if signs_in.is_some() && !self.0.sessions.may_try() {
+        if signs_in.is_some() && !self.0.tries.may_try() {
             return Err(No::new(
                 StatusCode::TOO_MANY_REQUESTS,
                 "too_many_tries",
@@ -69,10 +72,10 @@ impl Office {
         let cookie = match signs_in {
             // Whoever held the cookie before is signed out with it.
             Some(person) => {
-                self.0.sessions.end(headers);
-                Some(self.0.sessions.start(person, headers))
+                session::end(&self.0.store, headers)?;
+                Some(session::start(&self.0.store, person, headers)?)
             }
-            None if signs_out => Some(self.0.sessions.end(headers)),
+            None if signs_out => Some(session::end(&self.0.store, headers)?),
             None => None,
         };
         if let Some(cookie) = cookie.and_then(|cookie| HeaderValue::from_str(&cookie).ok()) {
@@ -110,7 +113,8 @@ pub async fn photo(
     headers: HeaderMap,
 ) -> Result<Response, No> {
     same_origin(&headers)?;
-    if office.0.sessions.person(&headers).is_none() {
+    let asking = (office.clone(), headers.clone());
+    if beside(move || asking.0.whose(&asking.1)).await?.is_none() {
         phone(&office, &headers).await?;
     }
     beside(move || {
@@ -132,9 +136,8 @@ pub async fn packet(
     headers: HeaderMap,
 ) -> Result<Response, No> {
     same_origin(&headers)?;
-    let person = office.0.sessions.person(&headers);
     beside(move || {
-        office.may(person, Need::Person)?;
+        office.may(office.whose(&headers)?, Need::Person)?;
         let (bytes, kind) = door::packet(&office.0.app, &name)?;
         let headers = [
             (CONTENT_TYPE, kind),

@@ -18,6 +18,7 @@ use uuid::Uuid;
 
 use crate::no::beside;
 use crate::phones::{known, phone, read};
+use crate::watch::count;
 use crate::{No, Office};
 
 /// Longest entry taken, in bytes of its JSON; figures of a large job are some tens of thousands.
@@ -75,6 +76,12 @@ impl Office {
                 of_it.for_each(|receipt| receipt.outcome = Outcome::Refused { why: why.clone() });
             }
         }
+        let arrived = receipts
+            .iter()
+            .filter(|one| one.outcome == Outcome::Arrived)
+            .count();
+        count(&self.0.watch.entries, arrived);
+        count(&self.0.watch.refused, receipts.len().saturating_sub(arrived));
         Ok(Pushed { receipts })
     }
 

@@ -13,13 +13,14 @@ mod phones;
 mod roles;
 mod session;
 mod uploads;
+mod watch;
 
 use std::{sync::Arc, thread, time::Duration};
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, HeaderValue};
-use axum::middleware::map_response;
+use axum::middleware::{from_fn_with_state, map_response};
 use axum::response::Response;
 use axum::routing::{get, post};
 use bowseam_app::app::App;
@@ -41,7 +42,8 @@ struct Inside {
     store: Arc<Store>,
     photos: Folder,
     name: String,
-    sessions: session::Sessions,
+    tries: session::Tries,
+    watch: watch::Watch,
 }
 
 impl Office {
@@ -54,7 +56,8 @@ impl Office {
             store,
             photos,
             name: name.to_owned(),
-            sessions: session::Sessions::default(),
+            tries: session::Tries::default(),
+            watch: watch::Watch::default(),
         }))
     }
 }
@@ -98,6 +101,9 @@ pub fn router(office: Office) -> Router {
         )
         .route("/entries", entries.layer(DefaultBodyLimit::max(wire::MOST_BODY)))
         .route("/card", post(card::take).layer(DefaultBodyLimit::disable()))
+        .layer(from_fn_with_state(office.clone(), watch::watch))
+        .route("/health", get(watch::health))
+        .route("/metrics", get(watch::metrics))
         .layer(map_response(signed))
         .with_state(office)
 }

@@ -1,7 +1,7 @@
 //! An answer that is not a yes: a status, a stable code, and a sentence for a person.
 
 use axum::Json;
-use axum::http::header::{CONTENT_TYPE, HeaderValue};
+use axum::http::header::{CONTENT_TYPE, HeaderValue, RETRY_AFTER};
 use axum::http::{HeaderName, StatusCode};
 use axum::response::{IntoResponse, Response};
 use bowseam_app::answer::Refusal;
@@ -47,8 +47,29 @@ impl No {
     }
 }
 
+/// The stable code of an answer, for the log.
+#[derive(Clone)]
+pub struct Code(pub String);
+
 impl IntoResponse for No {
     fn into_response(self) -> Response {
+        let (code, later) = (
+            Code(self.refusal.code.clone()),
+            self.status == StatusCode::SERVICE_UNAVAILABLE,
+        );
+        let mut answer = self.answer();
+        answer.extensions_mut().insert(code);
+        if later {
+            answer
+                .headers_mut()
+                .insert(RETRY_AFTER, HeaderValue::from_static("5"));
+        }
+        answer
+    }
+}
+
+impl No {
+    fn answer(self) -> Response {
         let Some(at) = self.at else {
             return (self.status, Json(self.refusal)).into_response();
         };
@@ -81,6 +102,7 @@ impl From<Refusal> for No {
             "sign_in" => StatusCode::UNAUTHORIZED,
             "not_an_ask" | "size" => StatusCode::BAD_REQUEST,
             "photo_missing" => StatusCode::NOT_FOUND,
+            "away" | "photo_away" => StatusCode::SERVICE_UNAVAILABLE,
             _ => StatusCode::UNPROCESSABLE_ENTITY,
         };
         Self {
@@ -101,9 +123,11 @@ impl From<bowseam_photos::Error> for No {
             Photo::OtherPhoto => (StatusCode::CONFLICT, Some(0)),
             Photo::TooLarge => (StatusCode::PAYLOAD_TOO_LARGE, None),
             Photo::DiskFull(_) => (StatusCode::INSUFFICIENT_STORAGE, None),
-            Photo::ReadOnly(_) | Photo::Disk(_) | Photo::Incomplete { .. } | Photo::Damaged => {
-                (StatusCode::SERVICE_UNAVAILABLE, None)
-            }
+            Photo::ReadOnly(_)
+            | Photo::Disk(_)
+            | Photo::Away(_)
+            | Photo::Incomplete { .. }
+            | Photo::Damaged => (StatusCode::SERVICE_UNAVAILABLE, None),
             _ => (StatusCode::UNPROCESSABLE_ENTITY, None),
         };
         Self {

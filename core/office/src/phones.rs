@@ -68,6 +68,7 @@ pub async fn known(office: &Office, headers: &HeaderMap) -> Result<Phone, No> {
         .to_owned();
     let office = office.clone();
     beside(move || {
+        office.0.store.refresh()?;
         let phone = codes::phone_of(&office.0.store, &token)?.ok_or_else(No::stranger)?;
         codes::heard(&office.0.store, &phone, Utc::now())?;
         Ok(phone)

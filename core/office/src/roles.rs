@@ -49,7 +49,11 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::TakeBack { .. }
         | Ask::TakeIn { .. }
         | Ask::Learned {}
-        | Ask::Learn { .. } => Need::Supervisor,
+        | Ask::Learn { .. }
+        | Ask::SetBook { .. }
+        | Ask::SetCure { .. }
+        | Ask::SetClosed { .. }
+        | Ask::SetStock { .. } => Need::Supervisor,
         Ask::Yard { .. }
         | Ask::OpenJob { .. }
         | Ask::Arrival { .. }

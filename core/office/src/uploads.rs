@@ -6,11 +6,11 @@ use axum::extract::{Path, State};
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, LOCATION};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
-use bowseam_photos::Folder;
 use bowseam_send::{codes, wire};
 
 use crate::no::beside;
 use crate::phones::known;
+use crate::watch::count;
 use crate::{No, Office};
 
 /// Announces a photo with its length; answers from which byte to send.
@@ -21,15 +21,16 @@ pub async fn begin(
 ) -> Result<Response, No> {
     let phone = known(&office, &headers).await?;
     let bytes = number(&headers, wire::UPLOAD_LENGTH)?;
-    let photos = office.0.photos.clone();
     let name = sha.clone();
     let at = beside(move || {
+        let photos = &office.0.photos;
         let apart = phone.revoked() && !photos.has(&sha);
         if apart && !codes::room_apart(&office.0.store, phone.device, bytes)? {
             return Err(No::forbidden("taken_back", wire::TAKEN_BACK));
         }
+        let had = photos.has(&sha);
         let at = photos.begin(&sha, bytes)?;
-        finished(&photos, &sha, at, at == bytes)
+        office.finished(&sha, at, at == bytes, had)
     })
     .await?;
     let mut answer = reached(StatusCode::CREATED, at);
@@ -104,10 +105,11 @@ pub async fn append(
             ));
         }
     }
-    let photos = office.0.photos.clone();
     let at = beside(move || {
-        let at = photos.append(&sha, offset, &part)?;
-        finished(&photos, &sha, at, last)
+        let had = last && office.0.photos.has(&sha);
+        let at = office.0.photos.append(&sha, offset, &part)?;
+        count(&office.0.watch.bytes, part.len());
+        office.finished(&sha, at, last, had)
     })
     .await?;
     Ok(reached(
@@ -126,18 +128,22 @@ struct Reach {
     complete: bool,
 }
 
-/// After the last part (or one whose answer got lost before the photo was kept): checks the whole and keeps it.
-fn finished(photos: &Folder, sha: &str, at: u64, last: bool) -> Result<Reach, No> {
-    if last && !photos.has(sha) {
-        photos.finish(sha)?;
-        // Whoever opens the packet next does not wait for it to be shrunk. If it cannot be, that shows there.
-        let (photos, sha) = (photos.clone(), sha.to_owned());
-        std::thread::spawn(move || photos.small(&sha));
+impl Office {
+    /// After the last part (or one whose answer got lost before the photo was kept): checks the whole and keeps it, where
+    /// it was not kept before or with its one part.
+    fn finished(&self, sha: &str, at: u64, last: bool, had: bool) -> Result<Reach, No> {
+        let photos = &self.0.photos;
+        if last && !photos.has(sha) {
+            photos.finish(sha)?;
+        }
+        let complete = photos.has(sha);
+        if complete && last && !had {
+            count(&self.0.watch.photos, 1);
+            // Whoever opens the job next does not wait for it to be shrunk. If it cannot be, that shows there.
+            self.0.app.shrink_soon(sha);
+        }
+        Ok(Reach { at, complete })
     }
-    Ok(Reach {
-        at,
-        complete: photos.has(sha),
-    })
 }
 
 fn reached(status: StatusCode, reach: Reach) -> Response {

@@ -83,6 +83,22 @@ fn rows() -> Vec<(Value, Need)> {
         (json!({"kind": "take_in", "device": job}), Supervisor),
         (json!({"kind": "learned"}), Supervisor),
         (
+            json!({"kind": "set_book", "group": "", "key": "", "value": ""}),
+            Supervisor,
+        ),
+        (
+            json!({"kind": "set_cure", "product": "", "at": "", "hours": ""}),
+            Supervisor,
+        ),
+        (
+            json!({"kind": "set_closed", "day": "", "why": "", "closed": false}),
+            Supervisor,
+        ),
+        (
+            json!({"kind": "set_stock", "stock": null, "line": null}),
+            Supervisor,
+        ),
+        (
             json!({"kind": "learn", "task": "", "now": "", "take": false}),
             Supervisor,
         ),

@@ -11,6 +11,15 @@ static COUNTER: AtomicU64 = AtomicU64::new(0);
 
 /// Writes `bytes` as `target` by way of a file in `temp` (on the same disk).
 pub fn write_whole(temp: &Path, target: &Path, bytes: &[u8]) -> io::Result<()> {
+    write(temp, target, bytes, true)
+}
+
+/// The same for what may be gone after a dead machine: whole or not at all, and not waited for.
+pub fn write_quick(temp: &Path, target: &Path, bytes: &[u8]) -> io::Result<()> {
+    write(temp, target, bytes, false)
+}
+
+fn write(temp: &Path, target: &Path, bytes: &[u8], lasts: bool) -> io::Result<()> {
     let number = COUNTER.fetch_add(1, Ordering::Relaxed);
     let name = temp.join(format!("{}-{number}", std::process::id()));
     let written = (|| {
@@ -19,9 +28,11 @@ pub fn write_whole(temp: &Path, target: &Path, bytes: &[u8]) -> io::Result<()> {
         }
         let mut file = File::create(&name)?;
         file.write_all(bytes)?;
-        file.sync_all()?;
+        if lasts {
+            file.sync_all()?;
+        }
         fs::rename(&name, target)?;
-        target.parent().map_or(Ok(()), sync_folder)
+        target.parent().filter(|_| lasts).map_or(Ok(()), sync_folder)
     })();
     if written.is_err() {
         // The first error is the one to tell; a file left here is swept at the next opening.

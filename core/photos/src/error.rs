@@ -68,6 +68,11 @@ pub enum Error {
     /// Cannot be written to.
     #[error("The photo folder cannot be written to. Choose a folder that this program may write in.")]
     ReadOnly(#[source] io::Error),
+    /// The place behind the folder does not answer.
+    #[error(
+        "The place where the photos are kept does not answer just now ({0}). Nothing that was kept is lost; try again in a moment."
+    )]
+    Away(String),
     /// Any other trouble with the disk.
     #[error("The photo folder cannot be read or written just now. Check the storage, then try again.")]
     Disk(#[source] io::Error),
@@ -91,6 +96,7 @@ impl Error {
             Self::OtherPhoto => "photo_other",
             Self::DiskFull(_) => "photo_disk_full",
             Self::ReadOnly(_) => "photo_read_only",
+            Self::Away(_) => "photo_away",
             Self::Disk(_) => "photo_disk",
         }
     }

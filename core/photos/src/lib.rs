@@ -13,6 +13,7 @@
 //! ```
 
 mod align;
+mod behind;
 mod disk;
 mod error;
 mod facts;
@@ -25,11 +26,13 @@ mod target;
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 pub use align::{Aligned, Similarity};
+pub use behind::Behind;
 pub use error::{Error, Result};
 pub use facts::{Facts, Position};
 pub use picture::{Copier, MAX_MEMORY, MAX_PIXELS};
@@ -127,6 +130,8 @@ fn shrunk<const N: usize>(copier: &mut Copier, bytes: &[u8], sizes: [u32; N]) ->
 #[derive(Debug, Clone)]
 pub struct Folder {
     root: PathBuf,
+    /// Where the photos are, if this folder only holds what was fetched last.
+    behind: Option<Arc<dyn Behind>>,
 }
 
 impl Folder {
@@ -135,7 +140,18 @@ impl Folder {
     /// # Errors
     /// `ReadOnly`, `DiskFull`, `Disk`.
     pub fn open(path: impl Into<PathBuf>) -> Result<Self> {
-        let root = path.into();
+        Self::over(path.into(), None)
+    }
+
+    /// Opens a folder of what was fetched last; the photos themselves are behind it. It may be emptied at any time.
+    ///
+    /// # Errors
+    /// As of [`Folder::open`].
+    pub fn before(path: impl Into<PathBuf>, behind: Arc<dyn Behind>) -> Result<Self> {
+        Self::over(path.into(), Some(behind))
+    }
+
+    fn over(root: PathBuf, behind: Option<Arc<dyn Behind>>) -> Result<Self> {
         for name in [
             "originals",
             "copies/large",
@@ -146,7 +162,7 @@ impl Folder {
         ] {
             disk::make_folder(&root.join(name))?;
         }
-        let folder = Self { root };
+        let folder = Self { root, behind };
         disk::sweep(&folder.temp())?;
         Ok(folder)
     }
@@ -157,16 +173,32 @@ impl Folder {
     /// `Empty`, `TooLarge`, `NotAPhoto`, or one of the disk.
     pub fn keep(&self, bytes: &[u8]) -> Result<Kept> {
         let kept = look(bytes)?;
-        // A copy that went bad on the disk is made good again.
-        if self.verify(&kept.sha256).is_err() {
-            disk::write_whole(&self.temp(), &self.place(&kept.sha256), bytes)?;
-        }
+        self.keep_looked(&kept, bytes)?;
         Ok(kept)
     }
 
-    /// Whether the original is here.
+    fn keep_looked(&self, kept: &Kept, bytes: &[u8]) -> Result<()> {
+        if let Some(behind) = &self.behind
+            && behind.length(&kept.sha256)?.is_none()
+        {
+            behind.keep(&kept.sha256, bytes)?;
+        }
+        // A copy that went bad on the disk is made good again.
+        if self.verify_here(&kept.sha256).is_err() {
+            disk::write_whole(&self.temp(), &self.place(&kept.sha256), bytes)?;
+        }
+        Ok(())
+    }
+
+    /// Whether the original is kept; not, where the place behind this folder does not answer.
     pub fn has(&self, sha: &str) -> bool {
-        check_name(sha).is_ok() && self.place(sha).is_file()
+        let behind = || {
+            matches!(
+                self.behind.as_ref().map(|behind| behind.length(sha)),
+                Some(Ok(Some(_)))
+            )
+        };
+        check_name(sha).is_ok() && (self.place(sha).is_file() || behind())
     }
 
     /// All photos kept, by name, in order.
@@ -174,8 +206,22 @@ impl Folder {
     /// # Errors
     /// One of the disk.
     pub fn list(&self) -> Result<Vec<String>> {
+        if let Some(behind) = &self.behind {
+            return behind.list();
+        }
+        Self::list_of(&self.root.join("originals"))
+    }
+
+    /// The names of photos on the shelves of a folder, in order.
+    ///
+    /// # Errors
+    /// One of the disk.
+    pub fn list_of(originals: &Path) -> Result<Vec<String>> {
         let mut names = Vec::new();
-        for shelf in fs::read_dir(self.root.join("originals"))? {
+        if !originals.exists() {
+            return Ok(names);
+        }
+        for shelf in fs::read_dir(originals)? {
             for file in fs::read_dir(shelf?.path())? {
                 names.extend(
                     file?
@@ -190,18 +236,22 @@ impl Folder {
         Ok(names)
     }
 
-    /// Where the original lies. It must not be written to.
+    /// Where the original lies; it is fetched first if it is not in this folder. It must not be written to.
     ///
     /// # Errors
-    /// `BadName`, `Missing`.
+    /// `BadName`, `Missing`; `Away`, or `Damaged` if what was fetched is another one.
     pub fn original(&self, sha: &str) -> Result<PathBuf> {
         check_name(sha)?;
         let place = self.place(sha);
         if place.is_file() {
-            Ok(place)
-        } else {
-            Err(Error::Missing)
+            return Ok(place);
         }
+        let bytes = self.behind.as_ref().ok_or(Error::Missing)?.fetch(sha)?;
+        if sha256(&bytes) != sha {
+            return Err(Error::Damaged);
+        }
+        disk::write_whole(&self.temp(), &place, &bytes)?;
+        Ok(place)
     }
 
     /// What is known of a kept photo, read from its bytes again.
@@ -227,7 +277,12 @@ impl Folder {
     /// # Errors
     /// `Damaged` if it is not what was kept, `BadName`, `Missing`, or one of the disk.
     pub fn verify(&self, sha: &str) -> Result<()> {
-        let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
+        self.original(sha)?;
+        self.verify_here(sha)
+    }
+
+    fn verify_here(&self, sha: &str) -> Result<()> {
+        let bytes = fs::read(self.place(sha)).map_err(Error::reading)?;
         if sha256(&bytes) == sha {
             Ok(())
         } else {
@@ -444,6 +499,10 @@ impl Folder {
     /// # Errors
     /// `BadName`, `Missing`, or one of the disk.
     pub fn length(&self, sha: &str) -> Result<u64> {
+        check_name(sha)?;
+        if let Some(behind) = &self.behind {
+            return behind.length(sha)?.ok_or(Error::Missing);
+        }
         Ok(fs::metadata(self.original(sha)?)?.len())
     }
 

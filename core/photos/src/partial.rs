@@ -30,11 +30,17 @@ impl Folder {
         if here != bytes {
             return Err(Error::OtherLength { bytes: here });
         }
+        if let Some(behind) = &self.behind
+            && !self.has(sha)
+        {
+            return behind.begin(sha, bytes);
+        }
         match self.arrived(sha) {
             Ok((at, announced)) if announced == bytes => Ok(at),
             Ok((_, announced)) => Err(Error::OtherLength { bytes: announced }),
             Err(Error::Missing) => {
-                disk::write_whole(&self.temp(), &self.partial(sha), &bytes.to_le_bytes())?;
+                // It need not outlast a dead machine: it is announced again then.
+                disk::write_quick(&self.temp(), &self.partial(sha), &bytes.to_le_bytes())?;
                 Ok(0)
             }
             Err(other) => Err(other),
@@ -62,6 +68,14 @@ impl Folder {
                 at: self.length(sha)?,
             });
         }
+        if offset == 0
+            && let Some(next) = self.at_once(sha, part)?
+        {
+            return Ok(next);
+        }
+        if let Some(behind) = &self.behind {
+            return behind.append(sha, offset, part);
+        }
         let mut file = OpenOptions::new()
             .read(true)
             .write(true)
@@ -86,6 +100,22 @@ impl Folder {
         Ok(next)
     }
 
+    /// Keeps a photo that comes in one part without writing it twice; `None` where it is not the whole, or not this photo.
+    fn at_once(&self, sha: &str, part: &[u8]) -> Result<Option<u64>> {
+        let length = u64::try_from(part.len()).unwrap_or(u64::MAX);
+        if self.arrived(sha)? != (0, length) {
+            return Ok(None);
+        }
+        match look(part) {
+            Ok(kept) if kept.sha256 == sha => {
+                self.keep_looked(&kept, part)?;
+                self.cancel(sha)?;
+                Ok(Some(length))
+            }
+            _ => Ok(None),
+        }
+    }
+
     /// Checks the whole against its SHA-256 and keeps it. May be repeated.
     ///
     /// # Errors
@@ -95,13 +125,7 @@ impl Folder {
         if self.has(sha) {
             return self.about(sha);
         }
-        let mut file = File::open(self.partial(sha)).map_err(Error::reading)?;
-        let (at, bytes) = head(&mut file)?;
-        if at < bytes {
-            return Err(Error::Incomplete { at, bytes });
-        }
-        let mut photo = Vec::new();
-        file.read_to_end(&mut photo)?;
+        let photo = self.whole(sha)?;
         if sha256(&photo) != sha {
             self.cancel(sha)?;
             return Err(Error::OtherPhoto);
@@ -115,15 +139,38 @@ impl Folder {
         Ok(kept)
     }
 
+    /// All bytes of a photo that has arrived.
+    fn whole(&self, sha: &str) -> Result<Vec<u8>> {
+        if let Some(behind) = &self.behind {
+            let (at, bytes) = behind.arrived(sha)?;
+            return if at < bytes {
+                Err(Error::Incomplete { at, bytes })
+            } else {
+                behind.whole(sha)
+            };
+        }
+        let mut file = File::open(self.partial(sha)).map_err(Error::reading)?;
+        let (at, bytes) = head(&mut file)?;
+        if at < bytes {
+            return Err(Error::Incomplete { at, bytes });
+        }
+        let mut photo = Vec::new();
+        file.read_to_end(&mut photo)?;
+        Ok(photo)
+    }
+
     /// Forgets what has arrived of a photo; no error if there is nothing. A kept photo stays.
     ///
     /// # Errors
     /// `BadName`, or one of the disk.
     pub fn cancel(&self, sha: &str) -> Result<()> {
         check_name(sha)?;
+        if let Some(behind) = &self.behind {
+            return behind.cancel(sha);
+        }
         match fs::remove_file(self.partial(sha)).map_err(Error::reading) {
-            Ok(()) => Ok(disk::sync_folder(&self.root.join("partial"))?),
-            Err(Error::Missing) => Ok(()),
+            // Should it be there again after a dead machine, the kept photo goes before it.
+            Ok(()) | Err(Error::Missing) => Ok(()),
             Err(other) => Err(other),
         }
     }
@@ -137,6 +184,9 @@ impl Folder {
         if self.has(sha) {
             let bytes = self.length(sha)?;
             return Ok((bytes, bytes));
+        }
+        if let Some(behind) = &self.behind {
+            return behind.arrived(sha);
         }
         head(&mut File::open(self.partial(sha)).map_err(Error::reading)?)
     }

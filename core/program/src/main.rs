@@ -1,10 +1,14 @@
 //! `bowseam`: the demo yard in a browser, the office, a computation of the core, a packet.
 
+mod backup;
 mod baked;
 mod demo;
 mod figure;
+mod office;
 mod packet;
 mod pages;
+mod serve;
+mod tls;
 mod yard;
 
 use clap::{Args, Parser, Subcommand};
@@ -25,7 +29,7 @@ enum Command {
     /// The demo yard: a phone's screens and an office, on loopback (the same as no command)
     Demo(Serve),
     /// The office on its own
-    Office(Serve),
+    Office(Box<office::Run>),
     /// Works something out: JSON on standard input, JSON on standard output
     Figure {
         /// roof-section, side-patch, rivets, joint, cut-bars, cut-sheets, crew, photo-scale, price, vin or sheeting
@@ -33,6 +37,10 @@ enum Command {
     },
     /// Writes the packet of a job and proves its photos
     Packet(packet::Packet),
+    /// Copies an office into a folder, also while it works
+    Backup(Box<backup::Backup>),
+    /// Brings a backup back, into an empty place
+    Restore(Box<backup::Restore>),
     /// Makes the demo yard anew from demo-data/yard.json and writes what came out
     #[command(hide = true)]
     Bake {
@@ -82,9 +90,11 @@ fn main() -> ExitCode {
     let done = match program.command {
         None => demo::demo(&program.serve),
         Some(Command::Demo(serve)) => demo::demo(&serve),
-        Some(Command::Office(serve)) => demo::office(&serve),
+        Some(Command::Office(run)) => office::office(&run),
         Some(Command::Figure { what }) => figure::figure(&what),
         Some(Command::Packet(asked)) => packet::packet(&asked),
+        Some(Command::Backup(asked)) => backup::backup(&asked),
+        Some(Command::Restore(asked)) => backup::bring_back(&asked),
         Some(Command::Bake { file }) => baked::bake(&file),
     };
     match done {

@@ -5,7 +5,6 @@
 //! it is taken back). SHA-256 is enough for both, since nobody chose them.
 
 use std::collections::BTreeMap;
-use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use bowseam_jobs::Store;
 use chrono::{DateTime, TimeDelta, Utc};
@@ -84,21 +83,14 @@ struct Phones {
     wrong: Vec<DateTime<Utc>>,
 }
 
-/// One change at a time: a store belongs to one program, so this is enough.
-static ONE: Mutex<()> = Mutex::new(());
-
 impl Phones {
-    fn change(store: &Store) -> Result<(MutexGuard<'static, ()>, Self)> {
-        let one = ONE.lock().unwrap_or_else(PoisonError::into_inner);
-        Ok((one, Self::read(store)?))
+    /// Reads, changes and keeps, with nobody in between: two phones must not get in with one code.
+    fn change<R>(store: &Store, change: impl FnOnce(&mut Self) -> R) -> Result<R> {
+        Ok(store.change_setting(SETTING, change)?)
     }
 
     fn read(store: &Store) -> Result<Self> {
         Ok(store.setting(SETTING)?.unwrap_or_default())
-    }
-
-    fn keep(&self, store: &Store) -> Result<()> {
-        Ok(store.set_setting(SETTING, self)?)
     }
 }
 
@@ -107,20 +99,20 @@ impl Phones {
 /// # Errors
 /// One of the store; `send_too_many_codes` if too many are open.
 pub fn new_code(store: &Store, now: DateTime<Utc>) -> Result<(String, DateTime<Utc>)> {
-    let (_one, mut all) = Phones::change(store)?;
-    all.codes.retain(|code| code.until > now);
-    if all.codes.len() >= MOST_OPEN {
-        return Err(Error::TooManyCodes);
-    }
-    let code = random_code();
-    let until = now.checked_add_signed(TimeDelta::minutes(MINUTES)).unwrap_or(now);
-    all.codes.push(Code {
-        hash: sha256(&code),
-        until,
-        used_by: None,
-    });
-    all.keep(store)?;
-    Ok((code, until))
+    Phones::change(store, |all| {
+        all.codes.retain(|code| code.until > now);
+        if all.codes.len() >= MOST_OPEN {
+            return Err(Error::TooManyCodes);
+        }
+        let code = random_code();
+        let until = now.checked_add_signed(TimeDelta::minutes(MINUTES)).unwrap_or(now);
+        all.codes.push(Code {
+            hash: sha256(&code),
+            until,
+            used_by: None,
+        });
+        Ok((code, until))
+    })?
 }
 
 /// Trades a code for a token; the phone's earlier token is worth nothing from then on.
@@ -128,41 +120,43 @@ pub fn new_code(store: &Store, now: DateTime<Utc>) -> Result<(String, DateTime<U
 /// # Errors
 /// `send_code` if it is wrong, used or too old; `send_too_many_codes`; or one of the store.
 pub fn redeem(store: &Store, code: &str, device: Uuid, name: &str, now: DateTime<Utc>) -> Result<String> {
-    let (_one, mut all) = Phones::change(store)?;
-    let since = now.checked_sub_signed(TimeDelta::minutes(MINUTES)).unwrap_or(now);
-    all.wrong.retain(|at| *at > since);
-    if all.wrong.len() >= MOST_WRONG {
-        return Err(Error::TooManyCodes);
-    }
     let hash = sha256(&code_words::read(code, LETTERS, LENGTH).unwrap_or_else(|| plain(code)));
-    let open = all.codes.iter_mut().find(|c| c.hash == hash && c.until > now);
-    match open {
-        Some(open) if open.used_by.is_none_or(|used_by| used_by == device) => open.used_by = Some(device),
-        _ => {
-            all.wrong.push(now);
-            all.keep(store)?;
-            return Err(Error::Code(format!(
-                "The office does not take this code. A code has {LENGTH} letters and digits, is good for {MINUTES} minutes and for one phone: ask for a new one."
-            )));
+    Phones::change(store, |all| all.redeem(&hash, device, name, now))?
+}
+
+impl Phones {
+    fn redeem(&mut self, hash: &str, device: Uuid, name: &str, now: DateTime<Utc>) -> Result<String> {
+        let since = now.checked_sub_signed(TimeDelta::minutes(MINUTES)).unwrap_or(now);
+        self.wrong.retain(|at| *at > since);
+        if self.wrong.len() >= MOST_WRONG {
+            return Err(Error::TooManyCodes);
         }
-    }
-    let token = format!("{}{}", Uuid::new_v4().simple(), Uuid::new_v4().simple());
-    let name = name.trim().chars().take(80).collect();
-    all.phones.insert(
-        device,
-        Phone {
+        let open = self.codes.iter_mut().find(|c| c.hash == hash && c.until > now);
+        match open {
+            Some(open) if open.used_by.is_none_or(|used_by| used_by == device) => {
+                open.used_by = Some(device);
+            }
+            _ => {
+                self.wrong.push(now);
+                return Err(Error::Code(format!(
+                    "The office does not take this code. A code has {LENGTH} letters and digits, is good for {MINUTES} minutes and for one phone: ask for a new one."
+                )));
+            }
+        }
+        let token = format!("{}{}", Uuid::new_v4().simple(), Uuid::new_v4().simple());
+        let phone = Phone {
             device,
-            name,
+            name: name.trim().chars().take(80).collect(),
             since: now,
             token: Some(sha256(&token)),
             last_heard: Some(now),
             taken_back: None,
             old_token: None,
             apart_bytes: 0,
-        },
-    );
-    all.keep(store)?;
-    Ok(token)
+        };
+        self.phones.insert(device, phone);
+        Ok(token)
+    }
 }
 
 /// The five words of a code: they are typed in its place.
@@ -191,11 +185,11 @@ pub fn heard(store: &Store, phone: &Phone, now: DateTime<Utc>) -> Result<()> {
     if phone.last_heard.is_some_and(lately) {
         return Ok(());
     }
-    let (_one, mut all) = Phones::change(store)?;
-    if let Some(phone) = all.phones.get_mut(&phone.device) {
-        phone.last_heard = Some(now);
-    }
-    all.keep(store)
+    Phones::change(store, |all| {
+        if let Some(phone) = all.phones.get_mut(&phone.device) {
+            phone.last_heard = Some(now);
+        }
+    })
 }
 
 /// Whether so many bytes more of a phone that was taken back are kept apart; they count from then on.
@@ -203,17 +197,17 @@ pub fn heard(store: &Store, phone: &Phone, now: DateTime<Utc>) -> Result<()> {
 /// # Errors
 /// One of the store.
 pub fn room_apart(store: &Store, device: Uuid, bytes: u64) -> Result<bool> {
-    let (_one, mut all) = Phones::change(store)?;
-    let Some(phone) = all.phones.get_mut(&device) else {
-        return Ok(false);
-    };
-    let bytes = phone.apart_bytes.saturating_add(bytes);
-    if bytes > MOST_APART {
-        return Ok(false);
-    }
-    phone.apart_bytes = bytes;
-    all.keep(store)?;
-    Ok(true)
+    Phones::change(store, |all| {
+        let Some(phone) = all.phones.get_mut(&device) else {
+            return false;
+        };
+        let bytes = phone.apart_bytes.saturating_add(bytes);
+        let room = bytes <= MOST_APART;
+        if room {
+            phone.apart_bytes = bytes;
+        }
+        room
+    })
 }
 
 /// All phones that were ever made known, with those taken back.
@@ -229,14 +223,14 @@ pub fn phones(store: &Store) -> Result<Vec<Phone>> {
 /// # Errors
 /// One of the store.
 pub fn revoke(store: &Store, device: Uuid, now: DateTime<Utc>) -> Result<bool> {
-    let (_one, mut all) = Phones::change(store)?;
-    let phone = all.phones.get_mut(&device).filter(|phone| !phone.revoked());
-    let taken = phone.map(|phone| {
-        phone.old_token = phone.token.take();
-        phone.taken_back = Some(now);
-    });
-    all.keep(store)?;
-    Ok(taken.is_some())
+    Phones::change(store, |all| {
+        let phone = all.phones.get_mut(&device).filter(|phone| !phone.revoked());
+        let taken = phone.map(|phone| {
+            phone.old_token = phone.token.take();
+            phone.taken_back = Some(now);
+        });
+        taken.is_some()
+    })
 }
 
 /// A code as it is compared: what people type around it does not matter.

@@ -34,6 +34,10 @@ const MOST_TRIES: u32 = 100;
 const LOOK: usize = 5000;
 /// So often a photo may start from another offset in one round.
 const CORRECTIONS: u32 = 3;
+/// A part that took less is followed by one twice as long, up to what the office takes; one that took longer than
+/// [`SLOW`] by one half as long, down to [`wire::PART`].
+const QUICK: Duration = Duration::from_millis(700);
+const SLOW: Duration = Duration::from_secs(8);
 /// Troubles in a row after which the office is left alone until the next round.
 const TROUBLES: u32 = 3;
 
@@ -163,6 +167,7 @@ impl Sender {
             network: &self.network,
             // Where nobody knows what the network costs, photos go.
             plan: Plan::new(photos_wait(store)? && self.network.metered() == Some(true)),
+            part: wire::PART,
             mended: HashSet::new(),
             report: RoundReport::default(),
         };
@@ -192,6 +197,8 @@ struct Round<'a> {
     troubles: u32,
     network: &'a Network,
     plan: Plan,
+    /// Bytes of the next part, by how long the last ones took.
+    part: usize,
     /// Entries whose photo was sent once more.
     mended: HashSet<i64>,
     report: RoundReport,
@@ -275,9 +282,13 @@ impl Round<'_> {
                 sha256: sha.to_owned(),
                 at: reach.at,
             }));
-            let (part, last) = part(&mut file, reach.at, bytes)?;
+            let (part, last) = part(&mut file, reach.at, bytes, self.part)?;
+            let begun = Instant::now();
             reach = match self.link.append(sha, reach.at, &part, last) {
-                Ok(reach) => reach,
+                Ok(reach) => {
+                    self.took(begun.elapsed());
+                    reach
+                }
                 Err(again) if corrections < CORRECTIONS => {
                     corrections = corrections.saturating_add(1);
                     match again {
@@ -297,6 +308,14 @@ impl Round<'_> {
             };
         }
         Ok(true)
+    }
+
+    fn took(&mut self, time: Duration) {
+        if time < QUICK {
+            self.part = self.part.saturating_mul(2).min(wire::MOST_PART);
+        } else if time > SLOW {
+            self.part = (self.part / 2).max(wire::PART);
+        }
     }
 
     fn entries(&mut self, items: &[Item]) -> Result<()> {
@@ -435,11 +454,11 @@ impl Round<'_> {
 }
 
 /// The part that begins at `at`, and whether it is the last.
-fn part(file: &mut File, at: u64, bytes: u64) -> std::result::Result<(Vec<u8>, bool), Trouble> {
+fn part(file: &mut File, at: u64, bytes: u64, most: usize) -> std::result::Result<(Vec<u8>, bool), Trouble> {
     let unreadable = |error: std::io::Error| Trouble::Refused(bowseam_photos::Error::from(error).to_string());
     file.seek(SeekFrom::Start(at)).map_err(unreadable)?;
-    let mut part = Vec::with_capacity(wire::PART);
-    let most = u64::try_from(wire::PART).unwrap_or(u64::MAX);
+    let mut part = Vec::with_capacity(most);
+    let most = u64::try_from(most).unwrap_or(u64::MAX);
     file.take(most).read_to_end(&mut part).map_err(unreadable)?;
     let end = at.saturating_add(u64::try_from(part.len()).unwrap_or(u64::MAX));
     Ok((part, end >= bytes))

@@ -26,7 +26,7 @@ pub const CONTENT_DIGEST: &str = "content-digest";
 pub const PARTIAL: &str = "application/partial-upload";
 /// `type` of the answer to a part that does not join on.
 pub const WRONG_OFFSET: &str = "https://iana.org/assignments/http-problem-types#mismatching-upload-offset";
-/// Bytes in a part: a minute's worth on a very slow network. Common practice.
+/// Bytes in the first part, and the least later: a minute's worth on a very slow network. Common practice.
 pub const PART: usize = 256 * 1024;
 /// Most bytes that the office takes in one part.
 pub const MOST_PART: usize = 4 * 1024 * 1024;

@@ -4,4 +4,8 @@ import type { Standing } from "./Standing.ts";
 /**
  * A value of the shop book.
  */
-export type BookRow = { group: string, name: string, value: string, standing: Standing, };
+export type BookRow = { group: string, key: string, name: string, value: string, 
+/**
+ * What the program starts with, where the shop has set another.
+ */
+start: string | null, standing: Standing, };

@@ -2,6 +2,7 @@
 import type { Allowance } from "./Allowance.ts";
 import type { Basis } from "./Basis.ts";
 import type { Group } from "./Group.ts";
+import type { OldDamage } from "./OldDamage.ts";
 import type { Plan } from "./Plan.ts";
 import type { Range } from "./Range.ts";
 import type { TaskHours } from "./TaskHours.ts";
@@ -67,6 +68,10 @@ tax_basis: Array<Basis>,
  * All together.
  */
 total: string, 
+/**
+ * Old damage apart from the rest, where some is mended.
+ */
+old_damage?: OldDamage | null, 
 /**
  * For hidden damage; not in the total.
  */

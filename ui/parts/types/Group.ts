@@ -62,6 +62,10 @@ days: string,
  */
 roof: RoofTakeoff | null, 
 /**
+ * Those of the second of two sections.
+ */
+roof_behind?: RoofTakeoff | null, 
+/**
  * The patches' facts.
  */
 patches: Array<PatchTakeoff>, 

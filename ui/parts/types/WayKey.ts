@@ -3,4 +3,4 @@
 /**
  * A way of fixing.
  */
-export type WayKey = "patch" | "front_section" | "middle_section" | "rear_section" | "whole_roof" | "side_patch" | "side_section" | "whole_side_sheet" | "refasten" | "reseal" | "dry_out" | "dress" | "straighten" | "new_pin" | "new_gasket" | "lapped_patch" | "splice" | "new_section" | "sister" | "replace" | "by_hand" | "ask_the_maker";
+export type WayKey = "patch" | "front_section" | "middle_section" | "rear_section" | "two_sections" | "whole_roof" | "side_patch" | "side_section" | "whole_side_sheet" | "refasten" | "reseal" | "dry_out" | "dress" | "straighten" | "new_pin" | "new_gasket" | "lapped_patch" | "splice" | "new_section" | "sister" | "replace" | "leave_it" | "by_hand" | "ask_the_maker";

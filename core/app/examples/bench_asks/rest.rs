@@ -8,7 +8,7 @@ use bowseam_send::{
     codes,
 };
 use chrono::Utc;
-use serde_json::{Value, json};
+use serde_json::json;
 use uuid::Uuid;
 
 /// All of it, once for each job.
@@ -26,6 +26,7 @@ pub fn rest(bench: &Bench, jobs: &[OnWay]) {
     for job in jobs {
         learn(bench);
         people(bench, job.number);
+        book(bench, job.number);
     }
 }
 
@@ -133,6 +134,16 @@ fn learn(bench: &Bench) {
         .tried(At::Office, Some(SUPERVISOR), &learn, None)
         .unwrap_err();
     assert_eq!(refusal.code, "not_proposed");
+}
+
+fn book(bench: &Bench, number: usize) {
+    let rate = format!("{}.50", 100 + number);
+    bench.at_office(json!({"kind": "set_book", "group": "money", "key": "labour_rate", "value": rate}));
+    bench.at_office(json!({"kind": "set_cure", "product": "seam sealant", "at": "50", "hours": format!("{}", 1 + number)}));
+    bench.at_office(json!({"kind": "set_closed", "day": format!("2026-12-{:02}", 1 + number % 28), "why": "closed", "closed": true}));
+    let line = json!({"item": "roof bow", "name": format!("bow {number}"), "form": "bar", "length": "102", "width": "",
+        "thickness": "", "place": "rack B", "there": "3", "price": ""});
+    bench.at_office(json!({"kind": "set_stock", "stock": null, "line": line}));
 }
 
 fn people(bench: &Bench, number: usize) {

@@ -63,8 +63,17 @@ fn estimate(page: &mut Page, estimate: &Estimate, prices: bool) {
                 &estimate.allowance.amount,
             ),
         ];
-        let rows = sums.map(|(what, sum)| vec![what.into(), Cell::Number(sum.clone())]);
-        page.table(&["sum", "amount, USD"], rows.to_vec());
+        let old = estimate.old_damage.iter().flat_map(|old| {
+            let sums = [
+                ("of the total, without the old damage", &old.without),
+                ("of the total, added by old damage", &old.adds),
+            ];
+            sums.into_iter()
+                .filter_map(|(what, sum)| Some((what, sum.as_ref()?)))
+        });
+        let rows = sums.into_iter().chain(old);
+        let rows = rows.map(|(what, sum)| vec![what.into(), Cell::Number(sum.clone())]);
+        page.table(&["sum", "amount, USD"], rows.collect());
     }
     page.list(&estimate.lacks);
     page.list(&warnings(estimate));

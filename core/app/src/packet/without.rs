@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 /// Keys that hold money, wherever they stand below the figures and what was found.
-const MONEY: [&str; 15] = [
+const MONEY: [&str; 16] = [
     "agreed_total",
     "added_total",
     "allowance",
@@ -11,6 +11,7 @@ const MONEY: [&str; 15] = [
     "changed",
     "labour",
     "material",
+    "old_damage",
     "range",
     "rate",
     "supplies",

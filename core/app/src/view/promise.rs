@@ -11,6 +11,7 @@ use bowseam_figures::{
     basis::{Basis, Standing},
     estimate::{Estimate, Group},
     group::WayKey,
+    shop::Closed,
 };
 use chrono::{Datelike, Days, NaiveDate};
 use rust_decimal::{Decimal, prelude::ToPrimitive};
@@ -61,7 +62,7 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
     let whole = days.ceil().to_u64().unwrap_or(MOST_DAYS).clamp(1, MOST_DAYS);
     let mut basis = vec![Basis::new(
         format!("{} → {whole}", days.round_dp(1).normalize()),
-        "working days in the bay, by the hours of the figures and the people on them",
+        "working days in the bay: hours of the figures by the people on them, one way after the other; the crew plan shows what goes side by side",
         Standing::Worked,
     )];
     let week = &now.book.planning.workdays;
@@ -81,7 +82,7 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
         Ok(None) => return Ok(none("No day yet.".to_owned(), basis)),
         Err(lacks) => return Ok(none(lacks, basis)),
     };
-    let last = (1..whole).fold(first, |day, _| working(after(day), week.value));
+    let last = (1..whole).fold(first, |day, _| working(now, after(day)));
     basis.push(Basis::new(
         last.to_string(),
         "last day in the bay",
@@ -97,7 +98,7 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
             ));
             let over =
                 last.checked_add_days(Days::new(cure_days.to_u64().unwrap_or_default().min(MOST_DAYS)));
-            working(over.unwrap_or(last), week.value)
+            working(now, over.unwrap_or(last))
         }
         None if seals(now) => {
             basis.push(Basis::new(
@@ -109,6 +110,8 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
         }
         _ => last,
     };
+    let agreed = main.go_ahead.at.map_or(first, |at| at.date_naive());
+    basis.extend(closed_between(now, agreed, day));
     basis.push(Basis::new(day.to_string(), "promised for", Standing::Worked));
     Ok(Promise {
         day: Some(day.to_string()),
@@ -119,11 +122,10 @@ pub fn promise(now: &Now) -> Result<Promise, Refusal> {
 
 /// The first day in the bay. What is bought and has no arrival day yet leaves it open.
 fn begins(now: &Now, basis: &mut Vec<Basis>) -> Result<Option<NaiveDate>, String> {
-    let week = now.book.planning.workdays.value;
     if let Some(opened) = now.job.roof_opened.as_ref().filter(|kept| kept.value) {
         let day = opened.at.date_naive();
         basis.push(Basis::new(day.to_string(), "the roof was opened", Standing::Unit));
-        return Ok(Some(working(day, week)));
+        return Ok(Some(working(now, day)));
     }
     let Some(agreed) = now.main().ok().and_then(|main| main.go_ahead.at) else {
         return Ok(None);
@@ -134,7 +136,7 @@ fn begins(now: &Now, basis: &mut Vec<Basis>) -> Result<Option<NaiveDate>, String
         "go-ahead; work starts the working day after",
         Standing::Unit,
     ));
-    let mut first = working(after(agreed), week);
+    let mut first = working(now, after(agreed));
     let open = now.job.buying.values().filter(|line| line.is_awaited());
     for line in open {
         match line.arrives_on {
@@ -144,7 +146,7 @@ fn begins(now: &Now, basis: &mut Vec<Basis>) -> Result<Option<NaiveDate>, String
                     format!("arrives: {}", line.item),
                     Standing::Unit,
                 ));
-                first = first.max(working(day, week));
+                first = first.max(working(now, day));
             }
             None => {
                 return Err(format!(
@@ -202,10 +204,27 @@ fn after(day: NaiveDate) -> NaiveDate {
     day.succ_opt().unwrap_or(day)
 }
 
+/// Days between these two on which the shop is closed.
+fn closed_between(now: &Now, from: NaiveDate, to: NaiveDate) -> Vec<Basis> {
+    let between = |closed: &&Closed| {
+        let day = closed.day.parse::<NaiveDate>().ok();
+        day.is_some_and(|day| day >= from && day <= to)
+    };
+    let closed = now.book.closed.iter().filter(between);
+    let basis = |closed: &Closed| Basis::new(&closed.day, format!("closed: {}", closed.why), Standing::Shop);
+    closed.map(basis).collect()
+}
+
 /// This day, or the next one that is worked on; with no working days at all every day is one.
-fn working(mut day: NaiveDate, week: u32) -> NaiveDate {
-    for _ in 0..7 {
-        if week == 0 || day.weekday().num_days_from_monday() < week {
+fn working(now: &Now, mut day: NaiveDate) -> NaiveDate {
+    let week = now.book.planning.workdays.value;
+    let closed = |day: NaiveDate| {
+        let day = day.to_string();
+        now.book.closed.iter().any(|closed| closed.day == day)
+    };
+    for _ in 0..MOST_DAYS {
+        let in_week = week == 0 || day.weekday().num_days_from_monday() < week;
+        if in_week && !closed(day) {
             break;
         }
         day = after(day);

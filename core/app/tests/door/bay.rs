@@ -489,5 +489,6 @@ fn sheet() -> Stock {
         place: "rack D".to_owned(),
         count: 1,
         price: None,
+        counted: 0,
     }
 }

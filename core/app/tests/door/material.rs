@@ -20,6 +20,7 @@ fn stock(item: &str, name: &str, kind: StockKind, length: i64, width: Option<i64
         place: format!("rack {name}"),
         count,
         price: None,
+        counted: 0,
     }
 }
 

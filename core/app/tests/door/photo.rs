@@ -411,10 +411,18 @@ pub fn room() {
     let before = bench.yard.get(json!({"kind": "room"}));
     let [originals, copies] = ["originals", "copies"].map(|name| before[name].as_u64().unwrap());
     assert!(originals > 1000 && copies > 1000, "{before}");
-    let after = bench.yard.get(json!({"kind": "free_room", "originals": false}));
-    assert_eq!(
-        (after["freed"].as_u64(), &after["copies"]),
-        (Some(copies), &json!(0))
+    // The copies of a photo that came in are made beside the asks: on a busy machine some come after the first freeing.
+    let (mut after, mut freed) = (json!({"copies": copies}), 0);
+    for _ in 0..100 {
+        after = bench.yard.get(json!({"kind": "free_room", "originals": false}));
+        freed += after["freed"].as_u64().unwrap();
+        if after["copies"] == 0 {
+            break;
+        }
+    }
+    assert!(
+        freed >= copies && after["copies"] == 0,
+        "{freed} of {copies}: {after}"
     );
     assert_eq!(after["originals"].as_u64(), Some(originals));
     // The office does not have it, and the job is open: nothing goes.

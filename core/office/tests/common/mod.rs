@@ -23,13 +23,35 @@ use bowseam_jobs::people::{Person, Role};
 use bowseam_office::{Office, router};
 use bowseam_photos::Folder;
 use bowseam_send::{RoundReport, Sender, codes, wire};
+use bowseam_shared::{Objects, Shared};
 use chrono::Utc;
 use tempfile::TempDir;
 use uuid::Uuid;
 
+/// The shared places that this run of the tests is given, a new database for each yard; none: SQLite and a folder.
+fn shared_of_run() -> Option<Shared> {
+    let server = std::env::var("BOWSEAM_TEST_DATABASE").ok()?;
+    let photos = std::env::var("BOWSEAM_TEST_PHOTOS").unwrap();
+    let name = format!("yard_{}", Uuid::new_v4().simple());
+    let mut client = postgres::Client::connect(&server, postgres::NoTls).unwrap();
+    client.batch_execute(&format!("CREATE DATABASE {name}")).unwrap();
+    let database = server.replace("/postgres", &format!("/{name}"));
+    // A prefix of its own: other yards lie in the same bucket.
+    let photos = photos.replace("/photos", &format!("/{name}"));
+    let key = |name: &str| std::env::var(name).unwrap();
+    let objects = Objects::new(
+        &photos,
+        &key("AWS_ACCESS_KEY_ID"),
+        &key("AWS_SECRET_ACCESS_KEY"),
+        None,
+    );
+    Some(Shared::open(&database, None, None, objects.unwrap()).unwrap())
+}
+
 /// An office on loopback; the server ends with the test's process.
 pub struct Yard {
     pub app: Arc<App>,
+    pub office: Office,
     pub store: Arc<Store>,
     pub photos: Folder,
     pub address: SocketAddr,
@@ -42,18 +64,41 @@ pub const PIN: &str = "4417";
 
 impl Yard {
     pub fn new() -> Self {
+        match shared_of_run() {
+            Some(shared) => Self::receiver(&shared),
+            None => {
+                let folder = tempfile::tempdir().unwrap();
+                Self::of(App::open(folder.path(), Kind::Office).unwrap(), folder)
+            }
+        }
+    }
+
+    /// One receiver of an office on shared places; the first one makes the people.
+    pub fn receiver(shared: &Shared) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let app = Arc::new(App::open(folder.path(), Kind::Office).unwrap());
+        let store = shared.store(folder.path()).unwrap();
+        let photos = shared.photos(&folder.path().join("photos")).unwrap();
+        Self::of(App::over(folder.path(), Kind::Office, store, photos), folder)
+    }
+
+    fn of(app: App, folder: TempDir) -> Self {
+        let app = Arc::new(app);
         let store = app.store();
-        let supervisor = person(&store, "Sam Supervisor", &[Role::Supervisor], true);
-        let technician = person(&store, "Toni Technician", &[Role::Technician], false);
-        let served =
-            axum::Router::new().nest("/office", router(Office::new(Arc::clone(&app), "Yard office")));
+        let known = store.people().unwrap();
+        let of = |name: &str, role: Role, may_release: bool| {
+            let known = known.iter().find(|person| person.name == name);
+            known.map_or_else(|| person(&store, name, &[role], may_release), |known| known.id)
+        };
+        let supervisor = of("Sam Supervisor", Role::Supervisor, true);
+        let technician = of("Toni Technician", Role::Technician, false);
+        let office = Office::new(Arc::clone(&app), "Yard office");
+        let served = axum::Router::new().nest("/office", router(office.clone()));
         let (listener, address) = listen();
         serve(listener, served);
         let photos = app.photos().clone();
         Self {
             app,
+            office,
             store,
             photos,
             address,

@@ -1,0 +1,121 @@
+//! Damages far apart on one roof, old damage beside new, and a dent that stays as it is.
+
+use crate::door::{PIN, TECHNICIAN, Yard, id, words};
+use rust_decimal::Decimal;
+use serde_json::{Value, json};
+
+fn mark(yard: &Yard, job: &str, place: [&str; 5], damage: &str, part: &str, age: &str) -> String {
+    let [surface, from, to, low, high] = place;
+    let place = json!({"surface": surface, "from": from, "to": to, "low": low, "high": high});
+    id(&yard.get(
+        json!({"kind": "add_mark", "job": job, "place": place, "damage": damage, "part": part, "age": age,
+        "note": "", "found": null}),
+    ))
+}
+
+pub fn two_sections_and_old_damage() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "6080"})));
+    let tear = |at: [&str; 2], age: &str| {
+        mark(
+            &yard,
+            &job,
+            ["roof", at[0], at[1], "20", "60"],
+            "tear",
+            "roof_sheet",
+            age,
+        )
+    };
+    tear(["3", "60"], "new");
+    tear(["500", "630"], "old");
+    let get = |kind: &str| yard.get(json!({"kind": kind, "job": job}));
+    let way = |ways: &Value, key: &str| {
+        let ways = ways["choices"][0]["ways"].as_array().unwrap();
+        ways.iter().find(|way| way["key"] == key).unwrap().clone()
+    };
+    assert_eq!(way(&get("ways"), "two_sections")["best"], true);
+    let choose = |group: &str, way: &str| {
+        yard.get(json!({"kind": "choose_way", "job": job, "group": group, "way": way}))
+    };
+    choose("roof", "two_sections");
+
+    let fold_out = get("fold_out").to_string();
+    assert!(
+        fold_out.contains("bow 3") && fold_out.contains("bow 20"),
+        "both seams are drawn"
+    );
+    let cuts = get("cut_list");
+    let plans = cuts["plans"].as_array().unwrap();
+    let sheets = plans.iter().filter(|of| of["plan"]["item"] == "roof sheet");
+    let sheet: String = sheets.map(Value::to_string).collect();
+    assert!(sheet.contains("79 in") && sheet.contains("161 in"), "{sheet}");
+    let rows = get("roof_off")["rows"].clone();
+    let bows = rows
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|row| row["key"] == "on_hand:new_bows")
+        .unwrap();
+    assert!(bows["wanted"].as_str().unwrap().starts_with("8 each"), "{bows}");
+    let steps = get("steps")["steps"].clone();
+    let step = |key: &str| {
+        steps
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|step| step["key"] == key)
+            .unwrap()
+    };
+    assert!(step("sheet_on:behind")["remark"].is_string());
+    assert_ne!(
+        step("sheet_on")["remark"],
+        step("sheet_on:behind")["remark"],
+        "each sheet has its own weight"
+    );
+
+    // The old tear's money stands apart: without it only the front section is made.
+    let estimate = get("figures")["estimate"].clone();
+    let number = |value: &Value| value.as_str().unwrap().parse::<Decimal>().unwrap();
+    let adds = |estimate: &Value| {
+        let old = &estimate["old_damage"];
+        assert_eq!(
+            number(&old["without"]) + number(&old["adds"]),
+            number(&estimate["total"])
+        );
+        number(&old["adds"])
+    };
+    let second = adds(&estimate);
+    choose("roof", "whole_roof");
+    let estimate = get("figures")["estimate"].clone();
+    let bows = adds(&estimate);
+    assert!(
+        second > bows && bows > Decimal::ZERO,
+        "{second} for a second section, {bows} for bows under the whole roof"
+    );
+
+    let dent = mark(
+        &yard,
+        &job,
+        ["rear", "10", "20", "30", "40"],
+        "dent",
+        "door",
+        "new",
+    );
+    choose(&dent, "leave_it");
+    let seen = get("figures")["estimate"].clone();
+    assert_eq!(seen["total"], estimate["total"], "nothing is done");
+    assert!(words(&seen["warnings"]).contains("seen and left as it is"));
+    let hole = mark(
+        &yard,
+        &job,
+        ["rear", "60", "62", "30", "32"],
+        "hole",
+        "door",
+        "new",
+    );
+    yard.refused(
+        "no_way",
+        json!({"kind": "choose_way", "job": job, "group": hole, "way": "leave_it"}),
+    );
+}
