@@ -23,6 +23,8 @@
 
 #[path = "bench_asks/fill.rs"]
 mod fill;
+#[path = "bench_asks/memory.rs"]
+mod memory;
 #[path = "bench_asks/rest.rs"]
 mod rest;
 #[path = "bench_asks/way.rs"]
@@ -84,6 +86,11 @@ struct Bench {
 }
 
 fn main() {
+    if let [_, look, phone] = std::env::args().collect::<Vec<_>>().as_slice()
+        && look == "--look"
+    {
+        return memory::look(phone.as_ref());
+    }
     let mut numbers = std::env::args().skip(2).map(|number| number.parse().unwrap());
     let (jobs, under_way) = (
         numbers.next().unwrap_or(JOBS),
@@ -119,6 +126,10 @@ fn main() {
         "{jobs} jobs of {entries} entries put into a phone's and an office's store in {:.0} s",
         start.elapsed().as_secs_f64()
     );
+    if std::env::var_os("BOWSEAM_BENCH_MEMORY").is_some() {
+        drop(bench);
+        return memory::measure(&folder.path().join("phone"), jobs);
+    }
     bench.timing.set(true);
     for _ in 0..under_way.max(UNDER_WAY) {
         bench.get(json!({"kind": "enrol", "office": office, "code": "ABCD2345", "name": "phone 3"}));

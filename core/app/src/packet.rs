@@ -10,6 +10,7 @@ mod make;
 mod money;
 mod over;
 mod pairs;
+mod shown;
 mod tables;
 mod without;
 

@@ -1,13 +1,8 @@
 //! What stands in a packet, block by block, in the order in which a customer reads it.
 
-use super::{
-    NOTE, Packet, drawing,
-    money::figures,
-    over,
-    pairs::{Laid, twins},
-};
+use super::{NOTE, Packet, drawing, money::figures, shown};
 use crate::{
-    answer::{Pair, Photo, ProofRow, StepView},
+    answer::{ProofRow, StepView},
     now::Now,
     words,
 };
@@ -15,7 +10,6 @@ use bowseam_figures::measure::Unit;
 use bowseam_jobs::entry::{ArrivalField, ProofOk, Roll};
 use bowseam_packet::{Block, Cell, Level, Paper, Photo as Shown, Size, Style, Table};
 use chrono::{DateTime, Datelike, Timelike, Utc};
-use std::collections::BTreeSet;
 
 /// Blocks in the making.
 pub struct Page(Vec<Block>);
@@ -47,6 +41,12 @@ impl Page {
             heads: heads.iter().map(|head| (*head).to_owned()).collect(),
             rows,
         }));
+    }
+
+    pub fn photos(&mut self, photos: Vec<Shown>) {
+        if !photos.is_empty() {
+            self.0.push(Block::Photos(photos));
+        }
     }
 
     /// A table without the columns in which nothing stands.
@@ -95,7 +95,7 @@ pub fn paper(now: &Now, packet: &Packet, work_out: bool) -> Paper {
     roof_off(&mut page, packet);
     steps(&mut page, packet);
     proof(&mut page, packet);
-    photos(&mut page, now, packet, work_out);
+    shown::photos(&mut page, now, packet, work_out);
     page.part("People");
     page.list(&packet.people);
     page.line(&packet.keep);
@@ -398,120 +398,4 @@ pub fn said(row: &ProofRow) -> String {
 fn joined(parts: &[&str]) -> String {
     let said: Vec<&str> = parts.iter().copied().filter(|part| !part.is_empty()).collect();
     said.join(", ")
-}
-
-fn photos(page: &mut Page, now: &Now, packet: &Packet, work_out: bool) {
-    page.part("Before and after");
-    let mut paired = BTreeSet::new();
-    let mut laid_some = false;
-    let full = |pair: &&Pair| !pair.before.is_empty() || !pair.after.is_empty();
-    for pair in packet.pairs.iter().filter(full) {
-        let twins = twins(now, pair, work_out);
-        if !laid_some && twins.iter().any(|twin| twin.laid.is_some()) {
-            laid_some = true;
-            page.line(LAID);
-        }
-        page.thing(&pair.words);
-        for twin in twins {
-            if let (Some(before), Some(after), Some(laid)) = (twin.before, twin.after, &twin.laid) {
-                page.0.push(Block::Photos(parts([before, after], laid)));
-            }
-            // Whole, side by side as far as there are two.
-            let whole = [("before", twin.before), ("after", twin.after)];
-            let shown = whole
-                .into_iter()
-                .filter_map(|(word, shown)| Some(photo(word, shown?)));
-            page.0.push(Block::Photos(shown.collect()));
-        }
-        let all = pair.before.iter().chain(&pair.after);
-        paired.extend(all.map(|shown| shown.sha256.clone()));
-    }
-    let others: Vec<_> = packet
-        .photos
-        .iter()
-        .filter(|photo| !paired.contains(&photo.sha256))
-        .collect();
-    if !others.is_empty() {
-        page.part("Other photos");
-        let shown = others
-            .into_iter()
-            .map(|shown| photo(words::photo_when(shown.when), shown));
-        page.0.push(Block::Photos(shown.collect()));
-    }
-    page.part("All photos, with the SHA-256 of the original");
-    page.line("The original of each photo is kept as the camera made it. Its SHA-256 is the same as long as not one bit of it changed.");
-    let placed = packet.photos.iter().filter(|photo| photo.placed).count();
-    if placed > 0 {
-        page.line(&format!(
-            "{} in the file itself where it was taken. No picture of this packet holds that; the original does, as the camera wrote it.",
-            words::count(placed, "original says", "originals say")
-        ));
-    }
-    let rows = packet.photos.iter().map(|photo| {
-        vec![
-            photo.name.clone().into(),
-            photo.shows.clone().into(),
-            Cell::Small(photo.sha256.clone()),
-        ]
-    });
-    page.table(&["photo", "shows", "SHA-256"], rows.collect());
-    if !packet.photos_changed.is_empty() {
-        page.text(Style::Banner, "Not as they came:");
-        page.list(&packet.photos_changed);
-    }
-}
-
-/// Said once, above the first of them.
-const LAID: &str = "Where an after photo could be laid over its before photo, the part that both show stands first: \
-    the after photo is turned and scaled for it, nothing else is changed. Both whole photos stand below it as they were \
-    taken.";
-
-/// The same part of both.
-fn parts([before, after]: [&Photo; 2], laid: &Laid) -> Vec<Shown> {
-    let by = if laid.by_hand {
-        "by two points that were put in both"
-    } else {
-        "by matching"
-    };
-    let one = |photo: &Photo, word: &str, said: String, part| Shown {
-        sha256: photo.sha256.clone(),
-        alt: format!("{word}, the part that both photos show: {}", photo.shows),
-        lines: vec![said],
-        over: None,
-        part: Some(part),
-    };
-    let [of_before, of_after] = laid.parts;
-    vec![
-        one(before, "before", "the same part, before".to_owned(), of_before),
-        one(
-            after,
-            "after",
-            format!("the same part, after: laid over it {by}"),
-            of_after,
-        ),
-    ]
-}
-
-/// A photo with what is said of it; its hash stands last.
-fn photo(word: &str, photo: &Photo) -> Shown {
-    let taken = photo
-        .taken
-        .map(|taken| format!(", taken {}", taken.format("%Y-%m-%d %H:%M")));
-    let mut lines = vec![
-        format!("{word}{}, {}", taken.unwrap_or_default(), photo.by),
-        photo.shows.clone(),
-    ];
-    if !photo.measured.is_empty() {
-        let measured = words::list(&photo.measured);
-        lines.push(format!("measured in it: {measured} (95 of 100 times within)"));
-    }
-    lines.extend(photo.doubt.clone());
-    lines.push(photo.sha256.clone());
-    Shown {
-        sha256: photo.sha256.clone(),
-        alt: format!("{word}: {}", photo.shows),
-        lines,
-        over: over::drawing(photo),
-        part: None,
-    }
 }

@@ -14,6 +14,9 @@ use bowseam_photos::{Similarity, shared};
 /// Most pairs of one place that are all tried; of more, each is tried with its own number alone.
 const MOST_TRIED: usize = 36;
 
+/// Two photos that differ by less than this at every corner, in widths, are seen to show the same.
+const ALIKE: f64 = 0.02;
+
 /// A before and an after photo, as far as there are both.
 pub struct Twin<'p> {
     pub before: Option<&'p Photo>,
@@ -25,6 +28,8 @@ pub struct Twin<'p> {
 pub struct Laid {
     /// Somebody put two points in both.
     pub by_hand: bool,
+    /// They show the same as they were taken: nothing has to be turned or cut off to see it.
+    pub as_taken: bool,
     /// The part that both show, of each.
     pub parts: [Part; 2],
 }
@@ -143,8 +148,16 @@ fn parts(now: &Now, pair: &Pair, found: &Found) -> Option<Laid> {
             (map.at[1] - top) / width,
         ],
     };
+    // Where the corners of the after photo lie, beside those of the before photo.
+    let off = |corner: [f64; 2]| {
+        let [x, y] = found.map.place(corner);
+        (x - corner[0]).hypot(y - corner[1])
+    };
+    let corners = [[0.0, 0.0], [1.0, 0.0], [0.0, before], [1.0, before]];
+    let as_taken = (before - after).abs() < ALIKE && corners.into_iter().all(|corner| off(corner) < ALIKE);
     Some(Laid {
         by_hand: found.by_hand,
+        as_taken,
         parts: [part(before, Similarity::NONE), part(after, found.map)],
     })
 }
