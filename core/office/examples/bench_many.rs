@@ -61,6 +61,8 @@ fn first(folder: &Path, photos: usize) {
             name: format!("{n}.jpg"),
             bytes: 3_000_000,
             taken: None,
+            clock: None,
+            placed: false,
         };
         let what = What::Photo {
             sha256: format!("{n:064x}"),

@@ -172,6 +172,8 @@ impl Phone {
             name: "1.png".into(),
             bytes: kept.bytes,
             taken: None,
+            clock: None,
+            placed: false,
         };
         let what = What::Photo {
             sha256: kept.sha256.clone(),

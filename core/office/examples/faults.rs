@@ -281,6 +281,8 @@ impl History<'_> {
                 name: "1.png".into(),
                 bytes: kept.bytes,
                 taken: None,
+                clock: None,
+                placed: false,
             };
             let what = What::Photo {
                 sha256: kept.sha256,
