@@ -365,7 +365,6 @@ impl App {
             Ask::WriteCard {} => card::write(self, asker),
             Ask::ReadCardBack {} => card::read(self, asker, bytes),
             Ask::TryNow {} => view::outbox::try_now(self),
-            Ask::PhotosWait { wait } => view::outbox::photos_wait(self, asker, wait),
             Ask::ShopBook {} => view::shop_book::shop_book(self, asker),
             Ask::SetBook { group, key, value } => {
                 book::set(self, &self.signed_in(asker)?, &group, &key, &value)
@@ -379,6 +378,7 @@ impl App {
             Ask::SetStock { stock, line } => {
                 book::set_stock(self, &self.signed_in(asker)?, stock, line.as_ref())
             }
+            Ask::PhotosWait { wait } => view::outbox::photos_wait(self, asker, wait),
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
             Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),

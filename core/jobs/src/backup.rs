@@ -3,6 +3,7 @@
 
 use crate::{
     error::Error,
+    session::EPOCH,
     shared::{MOST_CHANGES, TABLES, forget_following},
     store::{FILE, Outcome, Result, Store},
 };
@@ -45,6 +46,8 @@ pub fn copy(folder: &Path, to: &Path) -> Result<()> {
     Backup::new(&from, &mut copy)?.step(-1)?;
     copy.pragma_update(None, "journal_mode", "DELETE")?;
     forget_following(&copy)?;
+    // Where it is restored phones are told by another one, and send again what came in since.
+    copy.execute("DELETE FROM setting WHERE key = ?1", [EPOCH])?;
     copy.execute("DELETE FROM session", [])?;
     Ok(())
 }

@@ -235,6 +235,15 @@ impl Store {
         })
     }
 
+    /// Everything waits again, also what has arrived: the office does not have it any more, or perhaps not.
+    pub fn send_all_again(&self) -> Result<()> {
+        self.write(|tx, _| {
+            let sql = "UPDATE outbox SET state = 0, why = '', tries = 0, next_try = 0 WHERE state <> 0";
+            tx.execute(sql, [])?;
+            Ok(())
+        })
+    }
+
     /// Sends what is stuck again, and what waits for its time now; says how many.
     pub fn retry_stuck(&self) -> Result<usize> {
         self.write(|tx, _| {

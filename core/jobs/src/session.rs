@@ -1,5 +1,5 @@
 //! Sessions of the office's pages: who signed in with which cookie. Only the SHA-256 of a cookie is kept, so that a
-//! copied file lets nobody in; they are in the store, so that a restart signs nobody out.
+//! copied file lets nobody in; they are in the store, so that a restart signs nobody out. And the office's epoch.
 
 use crate::store::{Result, Store};
 use chrono::{DateTime, TimeDelta, Utc};
@@ -12,6 +12,9 @@ pub const IDLE: TimeDelta = TimeDelta::hours(12);
 const NOTED_EVERY: TimeDelta = TimeDelta::minutes(10);
 /// Most sessions at a time; the one that asked longest ago goes first.
 const MOST: i64 = 1000;
+
+/// Setting of the office's store, see [`Store::epoch`].
+pub(crate) const EPOCH: &str = "epoch";
 
 fn before(now: DateTime<Utc>, ago: TimeDelta) -> i64 {
     now.checked_sub_signed(ago).unwrap_or(now).timestamp_millis()
@@ -57,6 +60,23 @@ impl Store {
             })?;
         }
         Ok(Some(Uuid::from_bytes(person)))
+    }
+
+    /// What an office calls the time since it was set up or brought back from a backup. To a phone that knew another one it
+    /// may have forgotten something.
+    ///
+    /// # Errors
+    /// The store cannot be read or written.
+    pub fn epoch(&self) -> Result<String> {
+        match self.setting(EPOCH)? {
+            Some(epoch) => Ok(epoch),
+            None => self.change_setting(EPOCH, |epoch: &mut String| {
+                if epoch.is_empty() {
+                    *epoch = Uuid::new_v4().simple().to_string();
+                }
+                epoch.clone()
+            }),
+        }
     }
 
     /// Ends a session; nothing happens where there is none.

@@ -14,6 +14,7 @@ use crate::{
     entry::Entry,
     error::Error,
     save::State,
+    session::EPOCH,
     store::{Inner, Outcome, Result, Store},
 };
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior, params};
@@ -155,7 +156,7 @@ impl Table {
             None => format!("'{column}', {column}"),
         });
         let own = match *name {
-            "setting" => format!("WHERE key NOT IN {OWN}"),
+            "setting" => format!("WHERE key NOT IN {OWN} AND key <> '{EPOCH}'"),
             _ => String::new(),
         };
         let all = all.collect::<Vec<_>>().join(", ");

@@ -150,6 +150,7 @@ pub async fn pull(
             next: after,
             more: full,
             shop,
+            epoch: office.0.store.epoch()?,
         };
         let mut bytes: usize = 0;
         for (n, entry) in page {

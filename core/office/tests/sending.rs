@@ -523,6 +523,42 @@ fn a_photo_whose_last_part_arrived_before_the_office_stopped_is_not_sent_again()
 }
 
 #[test]
+fn an_office_that_was_brought_back_from_a_backup_gets_again_what_came_to_it_since() {
+    let yard = Yard::new();
+    let (phone, other) = (Phone::known_to(&yard), Phone::known_to(&yard));
+    let job = phone.open_job(yard.technician, "4417");
+    let freed = phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 90);
+    phone.round();
+    // What the office is brought back to: this much, under another epoch.
+    let back = Yard::new();
+    for setting in ["phones", "shop_book"] {
+        let value: Option<Value> = yard.store.setting(setting).unwrap();
+        back.store.set_setting(setting, &value).unwrap();
+    }
+    back.photos
+        .keep(&std::fs::read(phone.photos.original(&freed).unwrap()).unwrap())
+        .unwrap();
+    phone.photos.free_original(&freed).unwrap();
+    let late = phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 91);
+    phone.save(job, yard.technician, note("since the backup"));
+    phone.round();
+    other.round();
+    assert!(unsent(&phone).is_empty());
+    for (phone, rounds) in [(&phone, 3), (&other, 2)] {
+        let mut office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
+        office.url = back.url();
+        for _ in 0..rounds {
+            let report = phone.sender.round(&phone.store, &phone.photos, &office).unwrap();
+            assert_eq!(report.stuck, 0, "{:?}", unsent(phone));
+        }
+    }
+    assert!(unsent(&phone).is_empty());
+    assert_eq!(state(&back.store, job), state(&phone.store, job));
+    assert_eq!(state(&other.store, job), state(&phone.store, job));
+    assert!(back.photos.has(&late));
+}
+
+#[test]
 fn an_office_that_cannot_just_now_is_tried_again_after_waits_that_grow() {
     let yard = Yard::new();
     let phone = Phone::known_to(&yard);

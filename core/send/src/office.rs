@@ -24,6 +24,9 @@ pub(crate) struct Got {
     pub after: i64,
     /// Until it first came to the end it also takes its own entries: its store may be a new one.
     pub caught_up: bool,
+    /// The office's epoch, as it said last.
+    #[serde(default)]
+    pub epoch: String,
 }
 
 impl Got {

@@ -269,7 +269,12 @@ impl Round<'_> {
     /// Sends all parts that the office does not have; `false` if the round's limits came first.
     fn parts(&mut self, sha: &str) -> std::result::Result<bool, Trouble> {
         let here = |error: bowseam_photos::Error| Trouble::Refused(error.to_string());
-        let path = self.photos.original(sha).map_err(here)?;
+        let path = match self.photos.original(sha) {
+            Ok(path) => path,
+            // Freed from a full phone, since the office has it.
+            Err(_) if self.link.offset(sha).is_ok_and(|reach| reach.complete) => return Ok(true),
+            Err(error) => return Err(here(error)),
+        };
         let mut file = File::open(path).map_err(|error| here(error.into()))?;
         let bytes = file.metadata().map_err(|error| here(error.into()))?.len();
         let mut reach = self.link.announce(sha, bytes)?;
@@ -420,6 +425,14 @@ impl Round<'_> {
                 Ok(page) => page,
                 Err(trouble) => return self.trouble(&[], trouble),
             };
+            if self.was_brought_back(&pulled, &page.epoch)? {
+                pulled = Got {
+                    epoch: page.epoch,
+                    ..Got::default()
+                };
+                pulled.keep(self.store)?;
+                continue;
+            }
             let entries: Vec<Entry> = page
                 .entries
                 .into_iter()
@@ -433,6 +446,7 @@ impl Round<'_> {
             pulled = Got {
                 after: page.next,
                 caught_up: pulled.caught_up || !page.more,
+                epoch: page.epoch,
             };
             pulled.keep(self.store)?;
             if page.shop != Office::shop_kept(self.store)? && !page.shop.is_empty() {
@@ -443,6 +457,18 @@ impl Round<'_> {
             }
         }
         Office::heard_now(self.store)
+    }
+
+    /// Whether the office was brought back from a backup since it was heard last: then everything waits again (what it has
+    /// it says at once) and what others did is read from the first entry.
+    fn was_brought_back(&mut self, got: &Got, epoch: &str) -> Result<bool> {
+        // An older office says none.
+        let other = !got.epoch.is_empty() && !epoch.is_empty() && got.epoch != epoch;
+        if other {
+            self.store.send_all_again()?;
+            self.report.more = true;
+        }
+        Ok(other)
     }
 
     fn shop(&mut self) -> Result<()> {

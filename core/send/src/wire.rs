@@ -129,6 +129,9 @@ pub struct Pulled {
     /// Fingerprint of [`Shop`]: another one means people or shop book changed.
     #[serde(default)]
     pub shop: String,
+    /// Another one than last time: the office was brought back from a backup, and what came to it since is sent again.
+    #[serde(default)]
+    pub epoch: String,
 }
 
 /// An answer that is not a yes.
