@@ -40,6 +40,7 @@ impl Error {
     }
 }
 
+#[cfg(feature = "several")]
 impl From<postgres::Error> for Error {
     fn from(error: postgres::Error) -> Self {
         Self::Away(said(&error))
@@ -47,6 +48,7 @@ impl From<postgres::Error> for Error {
 }
 
 /// What the database said, without what was sent to it.
+#[cfg(feature = "several")]
 pub(crate) fn said(error: &postgres::Error) -> String {
     use std::error::Error as _;
     match (error.as_db_error(), error.source()) {

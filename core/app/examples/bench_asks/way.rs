@@ -69,7 +69,7 @@ fn lists(bench: &Bench, turn: usize) {
     bench.get(json!({"kind": "outbox"}));
     bench.get(json!({"kind": "room"}));
     bench.get(json!({"kind": "try_now"}));
-    bench.get(json!({"kind": "photos_wait", "wait": turn % 2 == 0}));
+    bench.get(json!({"kind": "photos_wait", "wait": turn.is_multiple_of(2)}));
     bench.get(json!({"kind": "shop_book"}));
     bench.at_office(json!({"kind": "office_jobs", "find": find}));
 }

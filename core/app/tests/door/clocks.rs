@@ -211,8 +211,8 @@ fn a_packet_lays_after_photos_over_their_before_photos_whatever_order_they_were_
     let taps = [
         [20_000, 20_000],
         [60_000, 20_000],
-        [20_000, 20_000],
-        [60_000, 20_000],
+        [30_000, 30_000],
+        [70_000, 30_000],
     ];
     yard.get(
         json!({"kind": "align_pair", "job": job, "before": befores[0], "after": afters[0], "taps": taps}),
