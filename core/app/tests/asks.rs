@@ -61,6 +61,11 @@ fn stock_is_counted_anew_and_keeps_who_reserved_it() {
 }
 
 #[test]
+fn what_was_agreed_stands_when_the_shop_book_changes() {
+    book::agreed_figures_stand();
+}
+
+#[test]
 fn a_closed_day_moves_the_promise() {
     book::closed_days();
 }

@@ -8,7 +8,7 @@ use crate::{
 };
 use bowseam_figures::{
     canonical,
-    estimate::{self, Estimate},
+    estimate::{self, Estimate, Group},
     group::{WayKey, groups},
     mark::Mark,
     ways::{self, Choice},
@@ -222,6 +222,13 @@ impl Now<'_> {
 
     /// Figures without any group are none; what they lack is said all the same.
     fn figured(&self, estimate: Estimate, found: Option<Uuid>) -> Result<Figured, Refusal> {
+        let (estimate, stands) = match self.as_asked(&estimate, found) {
+            Some(asked) => {
+                let other = asked != estimate;
+                (asked, other)
+            }
+            None => (estimate, false),
+        };
         let lacks = estimate
             .lacks
             .iter()
@@ -229,13 +236,34 @@ impl Now<'_> {
             .collect();
         let estimate = Some(estimate).filter(|estimate| !estimate.groups.is_empty());
         let hash = estimate.as_ref().map(canonical::sha256).transpose()?;
-        let go_ahead = self.go_ahead(found, estimate.as_ref(), hash.as_deref());
+        let mut go_ahead = self.go_ahead(found, estimate.as_ref(), hash.as_deref());
+        if stands {
+            go_ahead.words.push_str(
+                " The shop book or the rules of this program changed since: what was asked stands as it was.",
+            );
+        }
         Ok(Figured {
             estimate,
             hash,
             go_ahead,
             lacks,
         })
+    }
+
+    /// The figures as they were asked, while nothing of the job itself changed and they were not sent back: new prices,
+    /// hours or rules of the shop are for jobs to come, and take no go-ahead away.
+    fn as_asked(&self, now: &Estimate, found: Option<Uuid>) -> Option<Estimate> {
+        let newest = self.newest_asked(found)?;
+        let back = self
+            .job
+            .answer_to(newest)
+            .is_some_and(|kept| matches!(kept.value, Decision::SentBack { .. }));
+        let then: Estimate = serde_json::from_value(newest.value.figures.clone())
+            .ok()
+            .filter(|_| !back)?;
+        // Only what is still read as it was written goes by its hash.
+        let same = canonical::sha256(&then).ok()? == newest.value.hash && same_job(&then, now);
+        same.then_some(then)
     }
 
     /// The newest figures that were asked about: the whole job's, or those of a *found more*.
@@ -380,6 +408,30 @@ impl Now<'_> {
         }
         Ok(total.map(|total| format!("{total:.2}")))
     }
+}
+
+/// Whether two figures are of the same body, marks and ways, with the same entered by hand: what is left to differ are the
+/// shop's values and the program's rules.
+fn same_job(then: &Estimate, now: &Estimate) -> bool {
+    let by_hand = |group: &Group| {
+        let goods = group.goods.iter().filter(|line| line.by_hand);
+        let goods = goods.map(|line| [line.item.clone(), line.quantity.clone(), line.unit_price.clone()]);
+        let hours = group
+            .hours
+            .iter()
+            .filter(|line| line.by_hand)
+            .map(|line| line.hours.clone());
+        let people = (group.way == WayKey::ByHand).then_some(group.people);
+        (goods.collect::<Vec<_>>(), hours.collect::<Vec<_>>(), people)
+    };
+    let same = |(a, b): (&Group, &Group)| {
+        (&a.group, a.way, &a.marks, &a.note) == (&b.group, b.way, &b.marks, &b.note)
+            && by_hand(a) == by_hand(b)
+    };
+    (&then.plan, then.unit, &then.not_measured, &then.lacks)
+        == (&now.plan, now.unit, &now.not_measured, &now.lacks)
+        && then.groups.len() == now.groups.len()
+        && then.groups.iter().zip(&now.groups).all(same)
 }
 
 /// The marks of these groups; all where none are named.

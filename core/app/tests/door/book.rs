@@ -227,3 +227,72 @@ pub fn closed_days() {
     yard.get_office(closed(&before.to_string(), "", false));
     assert_eq!(promise()["day"], json!(before.to_string()));
 }
+
+pub fn agreed_figures_stand() {
+    let yard = Yard::new();
+    let ask = |job: &str, mut ask: Value| {
+        ask["job"] = json!(job);
+        yard.get_office(ask)
+    };
+    let asked = |unit: &str| {
+        let job = id(&yard.get_office(json!({"kind": "open_job", "unit": unit})));
+        let place = json!({"surface": "roof", "from": "200", "to": "206", "low": "40", "high": "46"});
+        let mark = ask(
+            &job,
+            json!({"kind": "add_mark", "place": place, "damage": "hole", "part": "roof_sheet", "age": "new",
+            "note": "", "found": null}),
+        );
+        ask(
+            &job,
+            json!({"kind": "choose_way", "group": "roof", "way": "patch"}),
+        );
+        ask(&job, json!({"kind": "ask_go_ahead", "found": null}));
+        (job, id(&mark))
+    };
+    let seen = |job: &str| ask(job, json!({"kind": "figures"}));
+    let ((agreed, mark), (back, _)) = (asked("6092"), asked("6093"));
+    let before = seen(&agreed);
+    ask(
+        &agreed,
+        json!({"kind": "go_ahead", "hash": before["hash"], "amount": null, "note": ""}),
+    );
+    ask(
+        &back,
+        json!({"kind": "send_back", "hash": seen(&back)["hash"], "note": "dearer by now"}),
+    );
+    yard.get_office(set("money", "labour_rate", "200"));
+
+    let after = seen(&agreed);
+    assert_eq!(
+        (&after["hash"], &after["estimate"]["total"]),
+        (&before["hash"], &before["estimate"]["total"])
+    );
+    assert_eq!(after["go_ahead"]["state"], "go_ahead");
+    assert!(
+        after["go_ahead"]["words"]
+            .as_str()
+            .unwrap()
+            .contains("stands as it was"),
+        "{}",
+        after["go_ahead"]
+    );
+    assert_ne!(
+        seen(&back)["estimate"]["total"],
+        before["estimate"]["total"],
+        "sent back: figured by the new rate"
+    );
+    let place = json!({"surface": "roof", "from": "200", "to": "207", "low": "40", "high": "46"});
+    ask(&agreed, json!({"kind": "set_mark", "mark": mark, "place": place}));
+    let changed = seen(&agreed);
+    assert_eq!(
+        changed["go_ahead"]["state"], "stale",
+        "another mark is another job"
+    );
+    assert!(
+        changed["estimate"]["once"]
+            .to_string()
+            .contains("\"rate\":\"200\""),
+        "{}",
+        changed["estimate"]["once"]
+    );
+}
