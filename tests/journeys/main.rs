@@ -44,6 +44,16 @@ fn signed_in(page: &Page, program: &Program, name: &str) {
     page.see("Add a unit");
 }
 
+/// The supervisor's browser, signed in at the office.
+fn at_the_office(program: &Program) -> Page {
+    let office = Page::phone();
+    office.open(&format!("{}office/", program.base));
+    office.tap("S. Fennick");
+    office.fill("PIN", "1234");
+    office.tap("Sign in");
+    office
+}
+
 /// The job in the address.
 fn job_in(address: &str) -> String {
     let rest = address

@@ -1,6 +1,6 @@
 //! Every screen as it stands: what it says, that nothing is cut off at 360 px, and what a bad input says.
 
-use crate::{job_in, signed_in};
+use crate::{at_the_office, job_in, signed_in};
 use bowseam_tests::{Page, Program};
 
 // The packet is a paper to print; its small print may be small.
@@ -156,4 +156,35 @@ fn of_several_hundred_photos_only_those_in_view_are_drawn_and_only_those_near_it
     });
     let end = held(12);
     assert!(end[1] <= 60 && end[2] <= 240, "{end:?}");
+}
+
+#[test]
+fn the_office_sets_a_rate_and_counts_the_stock_for_all_phones() {
+    let program = Program::serve();
+    let office = at_the_office(&program);
+    office.open(&format!("{}office/shop_book.html", program.base));
+    office.tap("Money");
+    office.fill("Labour, an hour", "a lot");
+    office.see("Accepted is a number from 0 to 1000000");
+    office.fill("Labour, an hour", "123.75");
+    office.see("The program starts with");
+    office.tap("roof bow: roof bow 102, steel");
+    office.fill("Lies there now, counted", "7");
+    office.see("What was changed");
+    assert_eq!(office.run(HOUSE), serde_json::json!([]));
+    office.tap("What was changed");
+    office.see("Labour, an hour: 112 → 123.75 (S. Fennick");
+    office.see("stock: roof bow 102, steel");
+
+    let phone = Page::phone();
+    signed_in(&phone, &program, "T. Marrow");
+    phone.open(&format!("{}field/shop_book.html", program.base));
+    phone.see("Only a supervisor changes the shop book");
+    phone.tap("Money");
+    phone.until("the phone has the office's rate", || {
+        phone
+            .look(&format!("{}field/shop_book.html", program.base))
+            .contains("roof bow 102, steel")
+            && phone.run("return document.body.textContent.includes('123.75')") == true
+    });
 }

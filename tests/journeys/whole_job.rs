@@ -1,6 +1,6 @@
 //! One job from the first photo to the office and back, by three people: what the product is for.
 
-use crate::{job_in, new_photo, photo, signed_in, steps::do_step};
+use crate::{at_the_office, job_in, new_photo, photo, signed_in, steps::do_step};
 use bowseam_jobs::Store;
 use bowseam_tests::{Page, Program};
 use std::path::Path;
@@ -161,16 +161,6 @@ fn one_job_from_the_first_photo_to_the_packet() {
             .nth(1)
             .is_some_and(|rest| rest.chars().take(80).collect::<String>().contains("Handed over"))
     });
-}
-
-/// The supervisor's browser, signed in at the office.
-fn at_the_office(program: &Program) -> Page {
-    let office = Page::phone();
-    office.open(&format!("{}office/", program.base));
-    office.tap("S. Fennick");
-    office.fill("PIN", "1234");
-    office.tap("Sign in");
-    office
 }
 
 fn mark(page: &Page, address: &str, surface: &str, place: [&str; 4], kind: &str, part: &str, file: &str) {

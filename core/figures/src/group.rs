@@ -216,7 +216,23 @@ pub fn groups(marks: &[Mark]) -> Vec<Together<'_>> {
     let (roof, others): (Vec<&Mark>, Vec<&Mark>) = marks.iter().partition(|mark| of_the_roof(mark.part));
     let mut groups = Vec::new();
     if !roof.is_empty() {
-        let words: Vec<String> = roof.iter().map(|mark| said(mark)).collect();
+        let mut words: Vec<(String, usize)> = Vec::new();
+        for word in roof.iter().map(|mark| said(mark)) {
+            match words.iter_mut().find(|(known, _)| *known == word) {
+                Some((_, count)) => *count = count.saturating_add(1),
+                None => words.push((word, 1)),
+            }
+        }
+        let words: Vec<String> = words
+            .into_iter()
+            .map(|(word, count)| {
+                if count > 1 {
+                    format!("{word} in {count} places")
+                } else {
+                    word
+                }
+            })
+            .collect();
         groups.push(Together {
             key: ROOF.to_owned(),
             title: format!("Roof: {}", words.join(", ")),

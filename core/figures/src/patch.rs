@@ -98,8 +98,13 @@ pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<
     let (bows, most) = (u32::try_from(bows).unwrap_or(u32::MAX), rules.bows.value);
     if bows > most {
         why.push(format!(
-            "It reaches over {}; a patch may over {most} (shop rule).",
-            many(bows, "bow", "bows")
+            "It reaches over {}; a patch may reach over {} (shop rule).",
+            many(bows, "bow", "bows"),
+            if most == 0 {
+                "none".to_owned()
+            } else {
+                most.to_string()
+            }
         ));
     }
     // The patch itself must stay clear, so that its overlap counts.
