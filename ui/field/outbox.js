@@ -123,7 +123,7 @@ start({
     if (Number(view.waiting_bytes) > 0) body.append(make('p', { key: 'bytes', class: 'number', text: say('outbox.bytes', { size: bytes(Number(view.waiting_bytes)) }) }));
     if (view.office) body.append(make('p', { key: 'heard', class: 'hint', text: view.last_heard ? say('outbox.heard', { office: view.office, at: when(view.last_heard) }) : say('outbox.never_heard', { office: view.office }) }));
     body.append(make('ul', { class: 'rows', key: 'rows' }, view.rows.map(line)));
-    if (view.rows.length === 0) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
+    if (view.rows.length === 0 && !view.office) body.append(make('p', { class: 'empty', key: 'empty', text: say('outbox.empty') }));
     body.append(...phone.map((text, at) => make('p', { class: 'hint', key: `phone-${at}`, text })));
     if (view.office) body.append(waitPart(view), cardPart());
     body.append(roomPart(), enrol(Boolean(hello().enrolled)));
