@@ -208,7 +208,7 @@ def compile_all(compiler, place):
 
 # One break a file: what stands there, what is put instead.
 BREAKS = {
-    "Core.kt": ("seconds: Int): Int", "seconds: Seconds): Int"),
+    "Core.kt": ("seconds: Int, metered", "seconds: Seconds, metered"),
     "MainActivity.kt": ("override fun onWebViewCreate(webView: WebView)", "override fun onWebViewCreated(webView: WebView)"),
     "PhonePlugin.kt": ("invoke.parseArgs(PickArgs::class.java).most", "invoke.parseArgs(PickArgs::class.java).mots"),
     "Pictures.kt": ("ImageDecoder.ALLOCATOR_SOFTWARE", "ImageDecoder.ALLOCATOR_SOFT"),
