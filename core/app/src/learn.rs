@@ -58,13 +58,11 @@ pub fn used(now: &Now) -> Vec<Used> {
 }
 
 fn hours(now: &Now) -> Vec<Used> {
-    let Some((part, estimate)) = now
-        .main()
-        .ok()
-        .and_then(|main| Some((&main.go_ahead.groups, main.estimate.as_ref()?)))
-    else {
+    // What today's book says is held against what was used, so that a proposal that was taken is not made again.
+    let (Ok(main), Ok(estimate)) = (now.main(), now.by_todays_book()) else {
         return Vec::new();
     };
+    let part = &main.go_ahead.groups;
     // Hours of a *found more* are in no one task's figures: such a job's times would be held against too little.
     if !now.job.found.is_empty() {
         return Vec::new();

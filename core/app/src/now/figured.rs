@@ -168,6 +168,14 @@ impl Now<'_> {
         main.as_ref().map_err(Clone::clone)
     }
 
+    /// The main figures as the shop book and the rules have them now, whatever was asked.
+    ///
+    /// # Errors
+    /// As [`Self::main`].
+    pub fn by_todays_book(&self) -> Result<Estimate, Refusal> {
+        self.figure(&self.main_marks())
+    }
+
     /// The figures of some groups of the main figures alone: what a go-ahead for a part comes to.
     ///
     /// # Errors
