@@ -68,19 +68,27 @@ pub fn changes(app: &App) -> Result<Vec<BookChange>, Refusal> {
     Ok(all)
 }
 
+/// Changes the book with nobody in between; a refusal leaves it as it was.
+///
+/// # Errors
+/// That of the change; the store cannot be read or written.
+pub fn change<R>(app: &App, change: impl FnOnce(&mut Book) -> Result<R, Refusal>) -> Result<R, Refusal> {
+    app.store().try_change_setting(BOOK, change)?
+}
+
 fn note(app: &App, me: &Person, what: String, was: String, now: String) -> Result<Answer, Refusal> {
     if was != now {
-        let mut all: Vec<BookChange> = app.store().setting(CHANGES)?.unwrap_or_default();
-        all.push(BookChange {
-            what,
-            was,
-            now,
-            by: me.name.clone(),
-            at: Utc::now(),
-        });
-        let over = all.len().saturating_sub(MOST_CHANGES);
-        all.drain(..over);
-        app.store().set_setting(CHANGES, &all)?;
+        app.store().change_setting(CHANGES, |all: &mut Vec<BookChange>| {
+            all.push(BookChange {
+                what,
+                was,
+                now,
+                by: me.name.clone(),
+                at: Utc::now(),
+            });
+            let over = all.len().saturating_sub(MOST_CHANGES);
+            all.drain(..over);
+        })?;
     }
     Ok(nothing_made(None))
 }
@@ -91,18 +99,20 @@ fn note(app: &App, me: &Person, what: String, was: String, now: String) -> Resul
 /// `supervisor_only`, `office_keeps`, no such value, or what was typed is none.
 pub fn set(app: &App, me: &Person, group: &str, key: &str, value: &str) -> Result<Answer, Refusal> {
     may(app, me)?;
-    let (unit, mut book) = (now::unit(app)?, now::book(app)?);
+    let unit = now::unit(app)?;
     let row = |book: &Book| {
         let rows = book.rows(unit);
         let row = rows.into_iter().find(|row| row.group == group && row.key == key);
         row.map_or_else(Default::default, |row| (row.name, row.value))
     };
-    let (name, was) = row(&book);
-    book.set(group, key, value, unit)
-        .map_err(|e| Refusal::from(e).beside("value"))?;
-    usable(&book, unit).map_err(|e| e.beside("value"))?;
-    app.store().set_setting(BOOK, &book)?;
-    note(app, me, name, was, row(&book).1)
+    let [was, now] = change(app, |book| {
+        let was = row(book);
+        book.set(group, key, value, unit)
+            .map_err(|e| Refusal::from(e).beside("value"))?;
+        usable(book, unit).map_err(|e| e.beside("value"))?;
+        Ok([was, row(book)])
+    })?;
+    note(app, me, was.0, was.1, now.1)
 }
 
 /// A book has to give figures: a roof and a side are worked out with it.
@@ -166,24 +176,22 @@ pub fn set_cure(app: &App, me: &Person, product: &str, at: &str, hours: &str) ->
             })?))
         }
     };
-    let mut book = now::book(app)?;
     let this = |line: &Cure| line.product == product && line.at_f == at_f;
     let said = |hours: &Amount| format!("{} h", hours.0.normalize());
-    let was = book
-        .cure
-        .iter()
-        .find(|line| this(line))
-        .map(|line| said(&line.hours));
-    book.cure.retain(|line| !this(line));
-    book.cure.extend(hours.map(|hours| Cure {
-        product: product.clone(),
-        at_f,
-        hours,
-    }));
-    book.cure
-        .sort_by(|a, b| (&a.product, a.at_f).cmp(&(&b.product, b.at_f)));
-    few(book.cure.len(), "product")?;
-    app.store().set_setting(BOOK, &book)?;
+    let was = change(app, |book| {
+        let was = book.cure.iter().find(|line| this(line));
+        let was = was.map(|line| said(&line.hours));
+        book.cure.retain(|line| !this(line));
+        book.cure.extend(hours.map(|hours| Cure {
+            product: product.clone(),
+            at_f,
+            hours,
+        }));
+        book.cure
+            .sort_by(|a, b| (&a.product, a.at_f).cmp(&(&b.product, b.at_f)));
+        few(book.cure.len(), "product")?;
+        Ok(was)
+    })?;
     let what = format!("cure of {product} at {at_f} °F");
     note(
         app,
@@ -220,22 +228,20 @@ pub fn set_closed(app: &App, me: &Person, day: &str, why: &str, closed: bool) ->
             "Why is the shop closed that day? A holiday's name is enough.",
         ));
     }
-    let mut book = now::book(app)?;
-    let was = book
-        .closed
-        .iter()
-        .find(|one| one.day == day)
-        .map(|one| one.why.clone());
-    book.closed.retain(|one| one.day != day);
-    if closed {
-        book.closed.push(Closed {
-            day: day.clone(),
-            why: why.clone(),
-        });
-        book.closed.sort();
-    }
-    few(book.closed.len(), "day")?;
-    app.store().set_setting(BOOK, &book)?;
+    let was = change(app, |book| {
+        let was = book.closed.iter().find(|one| one.day == day);
+        let was = was.map(|one| one.why.clone());
+        book.closed.retain(|one| one.day != day);
+        if closed {
+            book.closed.push(Closed {
+                day: day.clone(),
+                why: why.clone(),
+            });
+            book.closed.sort();
+        }
+        few(book.closed.len(), "day")?;
+        Ok(was)
+    })?;
     let now = if closed { why } else { String::new() };
     note(app, me, format!("closed on {day}"), was.unwrap_or_default(), now)
 }
@@ -252,20 +258,22 @@ pub fn set_stock(
 ) -> Result<Answer, Refusal> {
     may(app, me)?;
     let unit = now::unit(app)?;
-    let mut list = now::stock(app)?;
-    let at = match &stock {
-        None => None,
-        Some(key) => Some(list.iter().position(|known| known.key() == *key).ok_or_else(|| {
+    let list = now::stock(app)?;
+    let place = |list: &[Stock]| {
+        match &stock {
+        None => Ok(None),
+        Some(key) => list.iter().position(|known| known.key() == *key).map(Some).ok_or_else(|| {
             let sentence = "This is not in the stock list any more. A drop that a job kept is changed on that job's Cut list.";
             Refusal::at("no_stock", "stock", sentence)
-        })?),
+        }),
+    }
     };
+    let known = place(&list)?.and_then(|at| list.get(at)).cloned();
     let shelf = Shelf::of(app, &list, unit)?;
     let said = |stock: &Stock, there: i64| {
         let size = size(stock.length, stock.width, stock.thickness, unit);
         format!("{size}, {} at {}", shelf::amount(stock, there, unit), stock.place)
     };
-    let known = at.and_then(|at| list.get(at)).cloned();
     let there = |known: &Stock| shelf.line(&known.key()).map_or(0, |line| line.there);
     let was = known.as_ref().map(|known| said(known, there(known)));
     let new = line.map(|line| read(line, known.as_ref(), unit)).transpose()?;
@@ -278,26 +286,20 @@ pub fn set_stock(
         .map(|stock| format!("stock: {}", stock.name))
         .unwrap_or_default();
     let now = new.as_ref().map(|(stock, count)| said(stock, *count));
-    match (at, new) {
-        (Some(at), None) => {
-            list.remove(at);
-        }
-        (None, None) => {}
-        (at, Some((mut stock, count))) => {
-            let listed = shelf::whole(&stock);
-            let used = known.as_ref().map_or(0, |known| {
-                let whole = shelf::whole(known).saturating_add(known.counted);
-                whole.saturating_sub(there(known))
-            });
-            stock.counted = count.saturating_add(used).saturating_sub(listed);
-            match at.and_then(|at| list.get_mut(at)) {
-                Some(kept) => *kept = stock,
-                None => list.push(stock),
-            }
-        }
-    }
-    few(list.len(), "stock")?;
-    app.store().set_setting(STOCK, &list)?;
+    let new = new.map(|(stock, count)| {
+        let used = known.as_ref().map_or(0, |known| {
+            let whole = shelf::whole(known).saturating_add(known.counted);
+            whole.saturating_sub(there(known))
+        });
+        let counted = count.saturating_add(used).saturating_sub(shelf::whole(&stock));
+        Stock { counted, ..stock }
+    });
+    app.store().try_change_setting(STOCK, |list: &mut Vec<Stock>| {
+        let at = place(list)?.unwrap_or(list.len());
+        // It takes the place of the one it was, or comes last.
+        list.splice(at..at.saturating_add(1).min(list.len()), new);
+        few(list.len(), "stock")
+    })??;
     note(app, me, what, was.unwrap_or_default(), now.unwrap_or_default())
 }
 

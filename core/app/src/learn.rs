@@ -7,14 +7,18 @@
 use crate::{
     answer::{Answer, LearnRow, Learned, Material, Refusal, Taught},
     app::App,
+    book,
     change::nothing_made,
-    now::{self, BOOK, Now},
+    now::{self, Now},
     people::office_only,
     roof,
     view::yard,
     words,
 };
-use bowseam_figures::{measure::Length, shop::Book};
+use bowseam_figures::{
+    measure::{Length, Unit},
+    shop::Book,
+};
 use bowseam_jobs::people::Person;
 use chrono::Utc;
 use rust_decimal::{Decimal, prelude::FromPrimitive};
@@ -344,35 +348,33 @@ pub fn decide(app: &App, me: &Person, task: &str, now: &str, take: bool) -> Resu
         Refusal::at("not_proposed", "now", sentence)
     })?;
     if take {
-        let book = now::book(app)?;
-        app.store().set_setting(BOOK, &with_hours(&book, task, now)?)?;
+        book::change(app, |book| put_hours(book, task, now))?;
     }
-    let mut before = taught(app)?;
-    before.push(Taught {
-        task: row.task,
-        name: row.name,
-        was: row.was,
-        now: now.to_owned(),
-        n: row.n,
-        taken: take,
-        by: me.name.clone(),
-        at: Utc::now(),
-    });
-    app.store().set_setting(TAUGHT, &before)?;
+    app.store().change_setting(TAUGHT, |before: &mut Vec<Taught>| {
+        before.push(Taught {
+            task: row.task,
+            name: row.name,
+            was: row.was,
+            now: now.to_owned(),
+            n: row.n,
+            taken: take,
+            by: me.name.clone(),
+            at: Utc::now(),
+        });
+    })?;
     Ok(nothing_made(None))
 }
 
-/// The book with other hours for a task; the value is the shop's own from then on.
-fn with_hours(book: &Book, task: &str, hours: &str) -> Result<Book, Refusal> {
-    let broken =
-        |e: serde_json::Error| Refusal::new("shop_book", format!("The shop book cannot be changed: {e}."));
-    let mut json = serde_json::to_value(book).map_err(broken)?;
+/// Puts other hours for a task into the book; the value is the shop's own from then on.
+fn put_hours(book: &mut Book, task: &str, hours: &str) -> Result<(), Refusal> {
     for group in HOURS {
-        if let Some(given) = json.get_mut(group).and_then(|group| group.get_mut(task)) {
-            *given = serde_json::json!({"value": hours, "standing": {"from": "shop"}});
+        match book.set(group, task, hours, Unit::In) {
+            // A task stands in one of the groups.
+            Err(e) if e.code != "no_value" => return Err(e.into()),
+            _ => {}
         }
     }
-    serde_json::from_value(json).map_err(broken)
+    Ok(())
 }
 
 #[cfg(test)]
@@ -431,7 +433,7 @@ mod tests {
     fn taken_hours_are_the_shops_own() {
         let mut book = Book::default();
         let before = book.hours.seam.value;
-        book = with_hours(&book, "seam", "1.85").unwrap();
+        put_hours(&mut book, "seam", "1.85").unwrap();
         assert_ne!(book.hours.seam.value, before);
         assert_eq!(book.hours.seam.value.0.to_string(), "1.85");
         assert_eq!(book.hours.seam.standing, bowseam_figures::basis::Standing::Shop);

@@ -44,7 +44,8 @@ pub(crate) fn old_damage(
         .collect();
     let mut without = again(&rest, &kept)?;
     // Of two sections one is left: the cheapest that mends the rest.
-    if without.groups.len() < kept.len() {
+    let two = kept.iter().any(|choice| choice.way == WayKey::TwoSections.key());
+    if two && without.groups.len() < kept.len() {
         for key in [WayKey::FrontSection, WayKey::MiddleSection, WayKey::RearSection] {
             let one = |choice: &Chosen| match choice.way == WayKey::TwoSections.key() {
                 true => Chosen {

@@ -18,10 +18,14 @@
     clippy::print_stdout
 )]
 
+#[path = "common/dice.rs"]
+mod dice;
+
 use bowseam_figures::mark::{DamageKind, Part, Place, Surface};
 use bowseam_figures::measure::Length;
 use bowseam_jobs::{Outcome, Store, entry::*, outbox::Item};
 use chrono::{TimeDelta, Utc};
+use dice::Dice;
 use std::{
     collections::{BTreeMap, BTreeSet},
     env,
@@ -35,19 +39,6 @@ use uuid::Uuid;
 const SAVES: usize = 50;
 const SENDINGS: usize = 20;
 const JOBS: u64 = 3;
-
-/// splitmix64: small, and the same for a seed everywhere.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, below: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (z ^ (z >> 31)) % below
-    }
-}
 
 fn job(n: u64) -> Uuid {
     Uuid::from_u128(u128::from(n) + 1)

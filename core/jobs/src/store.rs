@@ -389,8 +389,25 @@ impl Store {
         })
     }
 
-    /// Reads a setting, changes it and writes it back, with nobody in between; what the change answers.
+    /// Reads a setting, changes it and writes it back, with nobody in between; what the change answers. The change must
+    /// not use this store.
     pub fn change_setting<T, R>(&self, key: &str, change: impl FnOnce(&mut T) -> R) -> Result<R>
+    where
+        T: Default + Serialize + DeserializeOwned,
+    {
+        let done = self.try_change_setting(key, |value| Ok::<_, std::convert::Infallible>(change(value)))?;
+        Ok(match done {
+            Ok(done) => done,
+            Err(never) => match never {},
+        })
+    }
+
+    /// The same for a change that may refuse: then nothing is written.
+    pub fn try_change_setting<T, R, E>(
+        &self,
+        key: &str,
+        change: impl FnOnce(&mut T) -> std::result::Result<R, E>,
+    ) -> Result<std::result::Result<R, E>>
     where
         T: Default + Serialize + DeserializeOwned,
     {
@@ -405,7 +422,9 @@ impl Store {
                 .transpose()?
                 .unwrap_or_default();
             let done = change(&mut value);
-            put_setting(tx, key, &serde_json::to_string(&value)?)?;
+            if done.is_ok() {
+                put_setting(tx, key, &serde_json::to_string(&value)?)?;
+            }
             Ok(done)
         })
     }

@@ -13,13 +13,16 @@
     clippy::print_stdout
 )]
 
+#[path = "common/photo.rs"]
+mod taken;
+
 use bowseam_app::{App, Ask, Asker, Kind};
-use bowseam_jobs::entry::{PhotoChange, PhotoOf, PhotoWhen, What};
 use bowseam_jobs::people::{Person, Role};
 use rusqlite::{Connection, params};
 use serde_json::{Value, json};
 use std::path::Path;
 use std::time::Instant;
+use taken::added;
 use uuid::Uuid;
 
 const ME: Uuid = Uuid::from_u128(0xa2);
@@ -55,19 +58,7 @@ fn first(folder: &Path, photos: usize) {
     );
     let id: Uuid = job.as_str().unwrap().parse().unwrap();
     for n in 0..photos {
-        let change = PhotoChange::Added {
-            of: PhotoOf::Unit,
-            when: PhotoWhen::Before,
-            name: format!("{n}.jpg"),
-            bytes: 3_000_000,
-            taken: None,
-            clock: None,
-            placed: false,
-        };
-        let what = What::Photo {
-            sha256: format!("{n:064x}"),
-            change,
-        };
+        let what = added(format!("{n:064x}"), format!("{n}.jpg"), 3_000_000);
         app.store().append(id, ME, Uuid::now_v7(), vec![what]).unwrap();
     }
     ask(&app, json!({"kind": "ask_go_ahead", "job": job, "found": null}));

@@ -10,12 +10,15 @@
     clippy::print_stdout
 )]
 
+#[path = "common/photo.rs"]
+mod taken;
+
 use axum::body::Body;
 use axum::extract::{Path as Named, State};
 use axum::routing::put;
 use bowseam_app::app::{App, Kind};
 use bowseam_jobs::Store;
-use bowseam_jobs::entry::{ArrivalField, PhotoChange, PhotoOf, PhotoWhen, What};
+use bowseam_jobs::entry::{ArrivalField, What};
 use bowseam_office::{Office, router};
 use bowseam_photos::Folder;
 use bowseam_send::{Limits, Sender, codes};
@@ -26,6 +29,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
 use std::time::Instant;
+use taken::added;
 use uuid::Uuid;
 
 const ROUNDS: usize = 5;
@@ -166,19 +170,7 @@ impl Phone {
 
     fn take_photo(&self, seed: u64) -> PathBuf {
         let kept = self.photos.keep(&photo(seed)).unwrap();
-        let change = PhotoChange::Added {
-            of: PhotoOf::Unit,
-            when: PhotoWhen::Before,
-            name: "1.png".into(),
-            bytes: kept.bytes,
-            taken: None,
-            clock: None,
-            placed: false,
-        };
-        let what = What::Photo {
-            sha256: kept.sha256.clone(),
-            change,
-        };
+        let what = added(kept.sha256.clone(), "1.png".into(), kept.bytes);
         self.store
             .append(Uuid::from_u128(1), Uuid::nil(), Uuid::now_v7(), vec![what])
             .unwrap();

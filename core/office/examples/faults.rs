@@ -18,11 +18,18 @@
 #[path = "../../shared/tests/servers/mod.rs"]
 mod servers;
 
+#[path = "../../jobs/examples/common/dice.rs"]
+mod dice;
+
+#[path = "common/photo.rs"]
+mod taken;
+
 use bowseam_jobs::Store;
-use bowseam_jobs::entry::{ArrivalField, Entry, PhotoChange, PhotoOf, PhotoWhen, What};
+use bowseam_jobs::entry::{ArrivalField, Entry, What};
 use bowseam_jobs::outbox::ItemState;
 use bowseam_photos::{Folder, sha256};
 use bowseam_send::{Limits, Office, Sender, wire};
+use dice::Dice;
 use serde_json::{Value, json};
 use servers::{KEY, Postgres, S3, SECRET, are_there, free_port};
 use std::collections::{BTreeMap, BTreeSet};
@@ -34,23 +41,11 @@ use std::sync::atomic::{AtomicI64, AtomicU16, Ordering};
 use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
+use taken::added;
 use uuid::Uuid;
 
 const FAULTS: u64 = 10;
 const PERSON: Uuid = Uuid::from_u128(7);
-
-/// splitmix64: small, and the same for a seed everywhere.
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, below: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (z ^ (z >> 31)) % below
-    }
-}
 
 fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().skip(1).collect();
@@ -275,19 +270,7 @@ impl History<'_> {
         if self.dice.roll(3) > 0 {
             let bytes = self.photo();
             let kept = photos.keep(&bytes).unwrap();
-            let change = PhotoChange::Added {
-                of: PhotoOf::Unit,
-                when: PhotoWhen::Before,
-                name: "1.png".into(),
-                bytes: kept.bytes,
-                taken: None,
-                clock: None,
-                placed: false,
-            };
-            let what = What::Photo {
-                sha256: kept.sha256,
-                change,
-            };
+            let what = added(kept.sha256, "1.png".into(), kept.bytes);
             store
                 .append(Uuid::from_u128(1), PERSON, Uuid::now_v7(), vec![what])
                 .unwrap();

@@ -409,14 +409,7 @@ fn what_waits_for_a_later_try_goes_at_once_when_a_person_asks() {
         .unwrap();
     assert_eq!(phone.round().entries, 0);
     let office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
-    let limits = Limits {
-        at_once: true,
-        ..Limits::default()
-    };
-    let report = phone
-        .sender
-        .round_within(&phone.store, &phone.photos, &office, limits)
-        .unwrap();
+    let report = phone.round_at_once(&office);
     assert_eq!(report.entries, 1);
 }
 
@@ -575,15 +568,8 @@ fn an_office_that_cannot_just_now_is_tried_again_after_waits_that_grow() {
     common::serve(listener, Router::new().route("/here", get(here)).fallback(full));
     let mut office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
     office.url = format!("http://{address}");
-    let at_once = Limits {
-        at_once: true,
-        ..Limits::default()
-    };
     for expected in [10, 20, 40, 80] {
-        let report = phone
-            .sender
-            .round_within(&phone.store, &phone.photos, &office, at_once)
-            .unwrap();
+        let report = phone.round_at_once(&office);
         assert_eq!((report.entries, report.stuck), (0, 0));
         assert_eq!(report.why.as_deref(), Some("The office is full."));
         let item = &unsent(&phone)[0];

@@ -258,15 +258,8 @@ fn a_database_that_is_gone_for_a_while_costs_nothing_but_the_wait() {
         .append(job, yard.supervisor, Uuid::now_v7(), vec![note("x")]);
     assert_eq!(denied.unwrap_err().code(), "away");
     places.database.go_on();
-    let limits = bowseam_send::Limits {
-        at_once: true,
-        ..Default::default()
-    };
     let office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
-    let report = phone
-        .sender
-        .round_within(&phone.store, &phone.photos, &office, limits)
-        .unwrap();
+    let report = phone.round_at_once(&office);
     assert_eq!((report.heard, report.entries), (Heard::Answer, 1), "{report:?}");
     assert_eq!(ids(&yard.store).len(), 2);
     assert_eq!(
@@ -300,15 +293,8 @@ fn a_photo_is_not_said_to_have_arrived_while_the_photo_store_is_gone() {
         "no entry names a photo that is not there"
     );
     places.photos.go_on();
-    let limits = bowseam_send::Limits {
-        at_once: true,
-        ..Default::default()
-    };
     let office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
-    let report = phone
-        .sender
-        .round_within(&phone.store, &phone.photos, &office, limits)
-        .unwrap();
+    let report = phone.round_at_once(&office);
     assert_eq!((report.photos, report.stuck), (1, 0), "{report:?}");
     yard.photos.verify(&sha).unwrap();
 }

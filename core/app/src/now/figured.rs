@@ -230,12 +230,18 @@ impl Now<'_> {
 
     /// Figures without any group are none; what they lack is said all the same.
     fn figured(&self, estimate: Estimate, found: Option<Uuid>) -> Result<Figured, Refusal> {
-        let (estimate, stands) = match self.as_asked(&estimate, found) {
-            Some(asked) => {
-                let other = asked != estimate;
-                (asked, other)
+        let mut hash = Some(&estimate)
+            .filter(|estimate| !estimate.groups.is_empty())
+            .map(canonical::sha256)
+            .transpose()?;
+        let asked = self.as_asked(&estimate, hash.as_deref(), found);
+        let stands = asked.is_some();
+        let estimate = match asked {
+            Some((asked, its_hash)) => {
+                hash = Some(its_hash.to_owned());
+                asked
             }
-            None => (estimate, false),
+            None => estimate,
         };
         let lacks = estimate
             .lacks
@@ -243,7 +249,6 @@ impl Now<'_> {
             .map(|lack| lack.trim_end_matches('.').to_owned())
             .collect();
         let estimate = Some(estimate).filter(|estimate| !estimate.groups.is_empty());
-        let hash = estimate.as_ref().map(canonical::sha256).transpose()?;
         let mut go_ahead = self.go_ahead(found, estimate.as_ref(), hash.as_deref());
         if stands {
             go_ahead.words.push_str(
@@ -258,10 +263,15 @@ impl Now<'_> {
         })
     }
 
-    /// The figures as they were asked, while nothing of the job itself changed and they were not sent back: new prices,
-    /// hours or rules of the shop are for jobs to come, and take no go-ahead away.
-    fn as_asked(&self, now: &Estimate, found: Option<Uuid>) -> Option<Estimate> {
+    /// The figures as they were asked with their hash, where those of now have another one although nothing of the job
+    /// itself changed, and they were not sent back: new prices, hours or rules of the shop are for jobs to come, and
+    /// take no go-ahead away.
+    fn as_asked(&self, now: &Estimate, hash: Option<&str>, found: Option<Uuid>) -> Option<(Estimate, &str)> {
         let newest = self.newest_asked(found)?;
+        let asked = newest.value.hash.as_str();
+        if hash == Some(asked) {
+            return None;
+        }
         let back = self
             .job
             .answer_to(newest)
@@ -270,8 +280,8 @@ impl Now<'_> {
             .ok()
             .filter(|_| !back)?;
         // Only what is still read as it was written goes by its hash.
-        let same = canonical::sha256(&then).ok()? == newest.value.hash && same_job(&then, now);
-        same.then_some(then)
+        let same = same_job(&then, now) && canonical::sha256(&then).ok()? == asked;
+        same.then_some((then, asked))
     }
 
     /// The newest figures that were asked about: the whole job's, or those of a *found more*.

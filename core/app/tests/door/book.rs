@@ -195,19 +195,25 @@ pub fn stock() {
     );
 }
 
-pub fn closed_days() {
-    let yard = Yard::new();
-    let closed = |day: &str, why: &str, closed: bool| json!({"kind": "set_closed", "day": day, "why": why, "closed": closed});
-    refused(&yard, "why_missing", "why", closed("2026-12-25", "", true));
-    refused(&yard, "date_unread", "day", closed("Christmas", "x", true));
-    let job = id(&yard.get_office(json!({"kind": "open_job", "unit": "6091"})));
+/// A job with a hole in the roof, its patch and the go-ahead asked; the job and the mark.
+fn asked(yard: &Yard, unit: &str) -> (String, String) {
+    let job = id(&yard.get_office(json!({"kind": "open_job", "unit": unit})));
     let place = json!({"surface": "roof", "from": "200", "to": "206", "low": "40", "high": "46"});
-    yard.get_office(
+    let mark = yard.get_office(
         json!({"kind": "add_mark", "job": job, "place": place, "damage": "hole", "part": "roof_sheet",
         "age": "new", "note": "", "found": null}),
     );
     yard.get_office(json!({"kind": "choose_way", "job": job, "group": "roof", "way": "patch"}));
     yard.get_office(json!({"kind": "ask_go_ahead", "job": job, "found": null}));
+    (job, id(&mark))
+}
+
+pub fn closed_days() {
+    let yard = Yard::new();
+    let closed = |day: &str, why: &str, closed: bool| json!({"kind": "set_closed", "day": day, "why": why, "closed": closed});
+    refused(&yard, "why_missing", "why", closed("2026-12-25", "", true));
+    refused(&yard, "date_unread", "day", closed("Christmas", "x", true));
+    let (job, _) = asked(&yard, "6091");
     let hash = yard.get_office(json!({"kind": "figures", "job": job}))["hash"].clone();
     yard.get_office(json!({"kind": "go_ahead", "job": job, "hash": hash, "amount": null, "note": ""}));
     let promise = || yard.get_office(json!({"kind": "buying_list", "job": job}))["promise"].clone();
@@ -234,23 +240,8 @@ pub fn agreed_figures_stand() {
         ask["job"] = json!(job);
         yard.get_office(ask)
     };
-    let asked = |unit: &str| {
-        let job = id(&yard.get_office(json!({"kind": "open_job", "unit": unit})));
-        let place = json!({"surface": "roof", "from": "200", "to": "206", "low": "40", "high": "46"});
-        let mark = ask(
-            &job,
-            json!({"kind": "add_mark", "place": place, "damage": "hole", "part": "roof_sheet", "age": "new",
-            "note": "", "found": null}),
-        );
-        ask(
-            &job,
-            json!({"kind": "choose_way", "group": "roof", "way": "patch"}),
-        );
-        ask(&job, json!({"kind": "ask_go_ahead", "found": null}));
-        (job, id(&mark))
-    };
     let seen = |job: &str| ask(job, json!({"kind": "figures"}));
-    let ((agreed, mark), (back, _)) = (asked("6092"), asked("6093"));
+    let ((agreed, mark), (back, _)) = (asked(&yard, "6092"), asked(&yard, "6093"));
     let before = seen(&agreed);
     ask(
         &agreed,

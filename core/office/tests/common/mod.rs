@@ -22,7 +22,7 @@ use bowseam_jobs::outbox::Item;
 use bowseam_jobs::people::{Person, Role};
 use bowseam_office::{Office, router};
 use bowseam_photos::Folder;
-use bowseam_send::{RoundReport, Sender, codes, wire};
+use bowseam_send::{Limits, RoundReport, Sender, codes, wire};
 use bowseam_shared::{Objects, Shared};
 use chrono::Utc;
 use tempfile::TempDir;
@@ -186,6 +186,17 @@ impl Phone {
     pub fn round(&self) -> RoundReport {
         let office = bowseam_send::Office::of(&self.store).unwrap().unwrap();
         self.sender.round(&self.store, &self.photos, &office).unwrap()
+    }
+
+    /// A round that also sends what waits for a later try.
+    pub fn round_at_once(&self, office: &bowseam_send::Office) -> RoundReport {
+        let limits = Limits {
+            at_once: true,
+            ..Limits::default()
+        };
+        self.sender
+            .round_within(&self.store, &self.photos, office, limits)
+            .unwrap()
     }
 
     /// A round over a wire.
