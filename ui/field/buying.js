@@ -69,6 +69,7 @@ function draw(view, body) {
   const waits = view.rows.filter((row) => row.wanted && row.here === null && !row.arrives_on);
   body.append(make('section', { class: view.promise.day ? 'stand' : 'stand shut', attrs: { 'aria-label': say('buying.promise') } },
     make('p', { class: 'verdict-words', text: view.promise.day ? say('buying.promised', { day: day(view.promise.day) }) : view.promise.words }),
+    view.promise.day && view.promise.waits ? make('p', { text: say('buying.after', { who: view.promise.waits }) }) : null,
     waits.length && view.promise.day ? make('p', { class: 'doubt', text: say('buying.open', { n: waits.length }) }) : null,
     view.promise.basis.length ? workingOf(say('figures.working'), view.promise.basis, 'promise') : null));
   if (view.why_not) body.append(make('p', { text: view.why_not }));

@@ -39,6 +39,8 @@ const secondsOn = (step) => step.seconds + (step.on_since ? Math.max(0, Math.rou
 /** @param {StepView} step */
 function timeLine(step) {
   const figured = step.figured_hours ? say('steps.figured', { hours: step.figured_hours }) : '';
+  // Nobody started the clock: that is not the same as no time.
+  if (step.done && !step.seconds) return make('p', { class: 'time-line', text: [say('steps.no_time'), figured].filter(Boolean).join(' · ') });
   const text = () => [duration(secondsOn(step)) + ' ' + say(step.on_since ? 'steps.running' : 'steps.so_far'), figured].filter(Boolean).join(' · ');
   const line = make('p', { class: 'time-line', text: text() });
   const clock = setInterval(() => { if (!line.isConnected) clearInterval(clock); else if (step.on_since) line.textContent = text(); }, 15_000);

@@ -4,6 +4,7 @@
 use crate::{
     answer::{Answer, Refusal},
     ask::Ask,
+    bays::Bays,
     book, card, change,
     copies::Copies,
     draft, learn,
@@ -21,7 +22,7 @@ use chrono::{DateTime, Utc};
 use std::{
     path::{Path, PathBuf},
     sync::{
-        Arc, Mutex, OnceLock, PoisonError,
+        Arc, Mutex, OnceLock, PoisonError, TryLockError,
         atomic::{AtomicBool, Ordering},
     },
     time::Duration,
@@ -108,6 +109,8 @@ pub struct App {
     outside: OnceLock<Box<dyn Outside>>,
     /// Rows of Yard, so that a long list is not figured anew at every look.
     rows: Mutex<view::yard::KeptRows>,
+    /// Who has the shop's bays when; `rows` is never locked while this is.
+    bays: Mutex<Bays>,
     copies: Copies,
     /// Packets that are being made.
     packets_at: packet::At,
@@ -143,6 +146,7 @@ impl App {
             photo_files: AtomicBool::new(false),
             outside: OnceLock::new(),
             rows: Mutex::default(),
+            bays: Mutex::default(),
             packets_at: packet::At::default(),
             files: OnceLock::new(),
         }
@@ -346,6 +350,20 @@ impl App {
     /// Rows of Yard; a panic elsewhere does not spoil them.
     pub(crate) fn kept_rows(&self) -> std::sync::MutexGuard<'_, view::yard::KeptRows> {
         self.rows.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The same, if nobody is at them just now.
+    pub(crate) fn kept_rows_if_free(&self) -> Option<std::sync::MutexGuard<'_, view::yard::KeptRows>> {
+        match self.rows.try_lock() {
+            Ok(kept) => Some(kept),
+            Err(TryLockError::Poisoned(kept)) => Some(kept.into_inner()),
+            Err(TryLockError::WouldBlock) => None,
+        }
+    }
+
+    /// Who has the shop's bays when; a panic elsewhere does not spoil it.
+    pub(crate) fn bays(&self) -> std::sync::MutexGuard<'_, Bays> {
+        self.bays.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Answers an ask. `bytes` are those of a photo, for [`Ask::AddPhoto`], or of a file, for [`Ask::ReadCardBack`].

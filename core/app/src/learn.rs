@@ -51,25 +51,45 @@ pub struct Used {
     pub figured: f64,
 }
 
-/// What a job whose unit left used. A task counts where all its steps are done and somebody's time was on them.
-pub fn used(now: &Now) -> Vec<Used> {
-    if !now.job.handed_over.as_ref().is_some_and(|kept| kept.value) {
-        return Vec::new();
-    }
-    let mut used = hours(now);
-    used.extend(material(now));
-    used
+/// What a job whose unit left used, and the tasks that say nothing: they were done, and of a step of theirs nobody kept
+/// the time.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct OfJob {
+    /// Hours of tasks whose time was kept at all their steps, and material.
+    pub used: Vec<Used>,
+    /// Tasks without their time.
+    pub untimed: Vec<String>,
 }
 
-fn hours(now: &Now) -> Vec<Used> {
+/// What a job used; nothing before its unit left.
+pub fn used(now: &Now) -> OfJob {
+    if !now.job.handed_over.as_ref().is_some_and(|kept| kept.value) {
+        return OfJob::default();
+    }
+    let mut of_job = hours(now);
+    of_job.used.extend(material(now));
+    of_job
+}
+
+/// Time on the steps of a task.
+#[derive(Default)]
+struct Took {
+    hours: f64,
+    /// A step of it is not done.
+    open: bool,
+    /// A step of it was done without anybody's time on it.
+    untimed: bool,
+}
+
+fn hours(now: &Now) -> OfJob {
     // What today's book says is held against what was used, so that a proposal that was taken is not made again.
     let (Ok(main), Ok(estimate)) = (now.main(), now.by_todays_book()) else {
-        return Vec::new();
+        return OfJob::default();
     };
     let part = &main.go_ahead.groups;
     // Hours of a *found more* are in no one task's figures: such a job's times would be held against too little.
     if !now.job.found.is_empty() {
-        return Vec::new();
+        return OfJob::default();
     }
     let mut figured: BTreeMap<&str, f64> = BTreeMap::new();
     let groups = estimate
@@ -83,7 +103,7 @@ fn hours(now: &Now) -> Vec<Used> {
     {
         *figured.entry(&line.task).or_default() += line.hours.parse::<f64>().unwrap_or_default();
     }
-    let mut took: BTreeMap<&str, (f64, bool)> = BTreeMap::new();
+    let mut took: BTreeMap<&str, Took> = BTreeMap::new();
     for step in now.steps() {
         let Some(task) = step.task.as_deref() else {
             continue;
@@ -91,21 +111,30 @@ fn hours(now: &Now) -> Vec<Used> {
         let state = now.job.steps.get(&step.key);
         let done = state.is_some_and(|state| state.done.as_ref().is_some_and(|kept| kept.value));
         let seconds = u32::try_from(state.map_or(0, |state| state.seconds)).unwrap_or(u32::MAX);
-        let entry = took.entry(task).or_insert((0.0, true));
-        *entry = (entry.0 + f64::from(seconds) / 3600.0, entry.1 && done);
+        let entry = took.entry(task).or_default();
+        entry.hours += f64::from(seconds) / 3600.0;
+        entry.open |= !done;
+        entry.untimed |= done && seconds == 0;
     }
-    took.into_iter()
-        .filter(|(_, (hours, done))| *done && *hours > 0.0)
-        .filter_map(|(task, (hours, _))| {
-            Some(Used {
-                what: task.to_owned(),
-                material: false,
-                unit: now.job.unit.clone(),
-                used: hours,
-                figured: *figured.get(task).filter(|hours| **hours > 0.0)?,
-            })
-        })
-        .collect()
+    let mut of_job = OfJob::default();
+    for (task, took) in took.into_iter().filter(|(_, took)| !took.open) {
+        let Some(figured) = figured.get(task).filter(|hours| **hours > 0.0) else {
+            continue;
+        };
+        // A part of a task's time held against all of its figured hours would teach the shop to figure too little.
+        if took.untimed {
+            of_job.untimed.push(task.to_owned());
+            continue;
+        }
+        of_job.used.push(Used {
+            what: task.to_owned(),
+            material: false,
+            unit: now.job.unit.clone(),
+            used: took.hours,
+            figured: *figured,
+        });
+    }
+    of_job
 }
 
 /// What was cut against what was to be cut; cut again is more.
@@ -156,7 +185,7 @@ fn learned(app: &App) -> Result<Learned, Refusal> {
     let before = taught(app)?;
     let book = now::book(app)?;
     let mut by_thing: BTreeMap<(bool, String), Vec<Used>> = BTreeMap::new();
-    for used in jobs.iter().flat_map(|job| &job.used) {
+    for used in jobs.iter().flat_map(|job| &job.learned.used) {
         by_thing
             .entry((used.material, used.what.clone()))
             .or_default()
@@ -178,12 +207,32 @@ fn learned(app: &App) -> Result<Learned, Refusal> {
         before: before.into_iter().rev().collect(),
         jobs: yard::small(jobs.len()),
         not_figured,
-        how: format!(
-            "Used over figured, job by job, for units that left with nothing found more: the middle one, how far half of the jobs are from it at most, and from 6 jobs on the range in which the true middle lies in {:.0} of 100 cases at least. A change is proposed where that range leaves 1 out and the middle is {:.0} % off or more.",
-            SURE * 100.0,
-            WORTH * 100.0
-        ),
+        how: untimed(&jobs)
+            + &format!(
+                "Used over figured, job by job, for units that left with nothing found more: the middle one, how far half of the jobs are from it at most, and from 6 jobs on the range in which the true middle lies in {:.0} of 100 cases at least. A change is proposed where that range leaves 1 out and the middle is {:.0} % off or more.",
+                SURE * 100.0,
+                WORTH * 100.0
+            ),
     })
+}
+
+/// How much is left out because nobody kept the time, in a sentence; nothing where that is never so.
+fn untimed(jobs: &[yard::Figured]) -> String {
+    let mut tasks: BTreeMap<&str, usize> = BTreeMap::new();
+    for task in jobs.iter().flat_map(|job| &job.learned.untimed) {
+        let many = tasks.entry(task).or_default();
+        *many = many.saturating_add(1);
+    }
+    if tasks.is_empty() {
+        return String::new();
+    }
+    let said = tasks
+        .iter()
+        .map(|(task, many)| format!("{} ({many})", task.replace('_', " ")));
+    format!(
+        "Left out, since a step was done without its time: {}. Start the time on a step, and its task counts. ",
+        words::list(&said.collect::<Vec<_>>())
+    )
 }
 
 /// Robust statistics of the ratios of used to figured.

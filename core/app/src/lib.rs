@@ -8,6 +8,7 @@ pub mod answer;
 pub mod app;
 pub mod arriving;
 pub mod ask;
+mod bays;
 mod book;
 pub mod camera;
 mod card;

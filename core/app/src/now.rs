@@ -3,11 +3,11 @@
 //! one window, so that two screens never disagree.
 
 use crate::{
-    answer::Refusal,
+    answer::{Promise, Refusal},
     app::{App, Asker},
     roof::Roof,
     shelf::Shelf,
-    view::cut_list,
+    view::{cut_list, promise},
     words,
 };
 use bowseam_figures::{
@@ -62,6 +62,11 @@ impl Shop {
             people: app.store().people()?,
         })
     }
+
+    /// The shop book.
+    pub fn book(&self) -> &Book {
+        &self.book
+    }
 }
 
 /// The window on one job.
@@ -92,6 +97,7 @@ pub struct Now<'a> {
     supplements: OnceCell<Result<Vec<Figured>, Refusal>>,
     work: OnceCell<Work>,
     steps: OnceCell<Vec<Step>>,
+    promise: OnceCell<Result<Promise, Refusal>>,
 }
 
 /// Whether a person may decide for the office.
@@ -107,6 +113,7 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
         (PlanField::SideHeight, PlanValue::Length(l)) => plan.side_height = *l,
         (PlanField::RailWidthOutside, PlanValue::Length(l)) => plan.rail_width_outside = *l,
         (PlanField::RailHolePitch, PlanValue::Length(l)) => plan.rail_hole_pitch = *l,
+        (PlanField::RailFlange, PlanValue::Length(l)) => plan.rail_flange = Some(*l),
         (PlanField::RoofSheet, PlanValue::Length(l)) => plan.roof_sheet = *l,
         (PlanField::SideSheet, PlanValue::Length(l)) => plan.side_sheet = *l,
         (PlanField::Bows, PlanValue::Stations(s)) => plan.bows.clone_from(s),
@@ -121,13 +128,14 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
 }
 
 /// All measures, in the order of the form.
-pub const PLAN_FIELDS: [PlanField; 13] = [
+pub const PLAN_FIELDS: [PlanField; 14] = [
     PlanField::Length,
     PlanField::Width,
     PlanField::SideHeight,
     PlanField::RailWidthOutside,
     PlanField::Bows,
     PlanField::RailHolePitch,
+    PlanField::RailFlange,
     PlanField::RoofSheet,
     PlanField::RoofSeams,
     PlanField::Posts,
@@ -136,6 +144,11 @@ pub const PLAN_FIELDS: [PlanField; 13] = [
     PlanField::CompositeSides,
     PlanField::EarlierPatches,
 ];
+
+/// Whether a body of this plan has the measure: sides of composite plate have no posts.
+pub fn applies(plan: &Plan, field: PlanField) -> bool {
+    !(plan.composite_sides && field == PlanField::Posts)
+}
 
 /// The shop's values: as the office keeps them, else as they were put on this phone, else starting values.
 ///
@@ -223,7 +236,27 @@ impl<'a> Now<'a> {
             supplements: OnceCell::new(),
             work: OnceCell::new(),
             steps: OnceCell::new(),
+            promise: OnceCell::new(),
         })
+    }
+
+    /// The shop's values, as they were read for this look.
+    pub fn shop(&self) -> Shop {
+        Shop {
+            book: self.book.clone(),
+            stock: self.stock.clone(),
+            unit: self.unit,
+            people: self.people.clone(),
+        }
+    }
+
+    /// The day that the unit is promised for: asked by each part of an answer, worked out once.
+    ///
+    /// # Errors
+    /// The figures cannot be worked out, or the store cannot be read.
+    pub fn promise(&self) -> Result<&Promise, Refusal> {
+        let promise = self.promise.get_or_init(|| promise::promise(self));
+        promise.as_ref().map_err(Clone::clone)
     }
 
     /// A person's name, or that the person is not known on this phone.
@@ -369,12 +402,17 @@ fn plan_of(job: &Job) -> (Plan, Vec<String>) {
         .and_then(|kept| BodyType::by_key(&kept.value));
     let kind = kind.unwrap_or(BodyType::DryVan53);
     let mut plan = kind.plan();
-    let mut not_measured = Vec::new();
+    let mut missing = Vec::new();
     for field in PLAN_FIELDS {
         match job.plan.get(&field) {
             Some(kept) => put_measure(&mut plan, field, &kept.value),
-            None => not_measured.push(words::plan(field).to_owned()),
+            None => missing.push(field),
         }
     }
+    // The flange's starting value stands in the shop book and is said there. It came with a later program: named among
+    // these it would make all figures that were asked before look like those of another body.
+    missing.retain(|field| applies(&plan, *field) && *field != PlanField::RailFlange);
+    let not_measured = missing.into_iter().map(|field| words::plan(field).to_owned());
+    let not_measured = not_measured.collect();
     (plan, not_measured)
 }

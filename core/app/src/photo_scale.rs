@@ -273,7 +273,7 @@ pub fn kinds(now: &Now) -> Vec<ScaleKind> {
     };
     let fixed = |of, size: [Length; 2], from: &str| kind(now, of, size.map(Some), true, from);
     let open = |of, size, from: &str| kind(now, of, size, false, from);
-    vec![
+    let mut kinds = vec![
         fixed(ScaleOf::Target, TARGET, "Check the printed one with a tape"),
         fixed(ScaleOf::IdCard, CARD, "ISO/IEC 7810"),
         fixed(ScaleOf::Letter, LETTER, "Size from memory"),
@@ -286,12 +286,14 @@ pub fn kinds(now: &Now) -> Vec<ScaleKind> {
         ),
         open(
             ScaleOf::Posts,
-            [pitch(&plan.posts), Some(plan.side_height)],
+            [pitch(plan.side_posts()), Some(plan.side_height)],
             measured([PlanField::Posts, PlanField::SideHeight]),
         ),
         open(ScaleOf::Rivets, [None, None], ""),
         open(ScaleOf::Other, [None, None], ""),
-    ]
+    ];
+    kinds.retain(|kind| !(plan.composite_sides && kind.of == ScaleOf::Posts));
+    kinds
 }
 
 fn kind(now: &Now, of: ScaleOf, size: [Option<Length>; 2], fixed: bool, from: &str) -> ScaleKind {

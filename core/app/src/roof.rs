@@ -4,6 +4,7 @@
 use crate::{answer::Refusal, now::Now};
 use bowseam_figures::{
     basis::Line,
+    bill::TaskHours,
     cut::{Marks, Need, RoofFacts, roof_marks, roof_needs},
     group::{Together, WayKey, asks_the_maker, groups, said},
     mark::Mark,
@@ -11,6 +12,7 @@ use bowseam_figures::{
     parts::{PartTakeoff, takeoffs},
     patch::{self, PatchTakeoff},
     roof_repair::RoofRepair,
+    sections::by_section,
     share::{SideMark, SideWork, side_works},
     side_patch::side_need,
     steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
@@ -312,21 +314,24 @@ fn cure(now: &Now) -> Option<String> {
     (!lines.is_empty()).then(|| lines.join("; "))
 }
 
-/// Hours for which the roof is open by the figures: the hours of its open tasks, shared by the people on it.
+/// Hours for which the roof is open at a time by the figures: the hours of its open tasks, of two openings the longer
+/// one, shared by the people on it.
 pub fn open_hours(now: &Now) -> Decimal {
     let Some(work) = &now.work().roof else {
         return Decimal::ZERO;
     };
+    let open = |lines: &Vec<TaskHours>| {
+        let tasks = lines
+            .iter()
+            .filter(|line| OPEN_TASKS.contains(&line.task.as_str()));
+        let hours = tasks.filter_map(|line| line.hours.parse().ok());
+        hours.fold(Decimal::ZERO, Decimal::saturating_add)
+    };
     let estimate = now.main().ok().and_then(|main| main.estimate.as_ref());
     let mut hours = Decimal::ZERO;
-    for line in estimate
-        .iter()
-        .flat_map(|estimate| &estimate.groups)
-        .flat_map(|group| &group.hours)
-    {
-        if OPEN_TASKS.contains(&line.task.as_str()) {
-            hours = hours.saturating_add(line.hours.parse().unwrap_or_default());
-        }
+    for group in estimate.iter().flat_map(|estimate| &estimate.groups) {
+        let longest = by_section(group).sections.iter().map(open).max();
+        hours = hours.saturating_add(longest.unwrap_or_default());
     }
     let planning = &now.book.planning;
     let people = match work.way {

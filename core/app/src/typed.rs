@@ -7,7 +7,7 @@ use bowseam_figures::{
     mark::{Place, Surface},
     measure::{Length, Unit},
 };
-use chrono::{Datelike, NaiveDate, NaiveTime};
+use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, NaiveTime};
 use rust_decimal::Decimal;
 use std::str::FromStr;
 
@@ -97,6 +97,112 @@ pub fn date_and_time(typed: &str) -> Result<String, Refusal> {
         Refusal::at("time_unread", "value", sentence)
     })?;
     Ok(format!("{} {}", date(day, false)?, time.format("%H:%M")))
+}
+
+/// When a cure started, and at which temperature, as far as either was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct CureStart {
+    /// The moment.
+    pub at: Option<DateTime<FixedOffset>>,
+    /// Degrees Fahrenheit.
+    pub at_f: Option<i32>,
+}
+
+impl CureStart {
+    /// As it was kept by [`cure_start`]: a moment without its day and its hours from UTC is none, since another device
+    /// would read another one.
+    pub fn kept(text: &str) -> Self {
+        let found = Written::of(text);
+        let at = found.day.zip(found.time).zip(found.offset);
+        Self {
+            at: at.and_then(|((day, time), offset)| day.and_time(time).and_local_timezone(offset).single()),
+            at_f: found.at_f,
+        }
+    }
+}
+
+/// What stands in a text, word by word.
+#[derive(Default)]
+struct Written {
+    day: Option<NaiveDate>,
+    time: Option<NaiveTime>,
+    offset: Option<FixedOffset>,
+    at_f: Option<i32>,
+    now: bool,
+}
+
+impl Written {
+    fn of(text: &str) -> Self {
+        let plain = text.to_lowercase().replace([',', ';'], " ").replace('°', "");
+        // `6 pm` and `72 f` are one word each.
+        let mut words: Vec<String> = Vec::new();
+        for word in plain.split_whitespace() {
+            match words.last_mut() {
+                Some(last) if matches!(word, "am" | "pm" | "f" | "c") => last.push_str(word),
+                _ => words.push(word.to_owned()),
+            }
+        }
+        let mut found = Self::default();
+        for word in &words {
+            let hour = word.replace("am", ":00am").replace("pm", ":00pm");
+            let time = [(word, "%H:%M"), (word, "%I:%M%p"), (&hour, "%I:%M%p")]
+                .into_iter()
+                .find_map(|(word, form)| NaiveTime::parse_from_str(word, form).ok());
+            let degrees = || {
+                fahrenheit(word, "measured")
+                    .ok()
+                    .filter(|_| word.ends_with(['f', 'c']))
+            };
+            found.time = found.time.or(time);
+            found.day = found.day.or_else(|| word.parse().ok());
+            found.at_f = found.at_f.or_else(degrees);
+            found.offset = found.offset.or_else(|| {
+                let signed = word.starts_with(['+', '-']) && word.contains(':');
+                word.parse().ok().filter(|_| signed)
+            });
+            found.now |= word == "now";
+        }
+        found
+    }
+}
+
+/// When a cure started and at which temperature, as typed: `14:30, 72 F`, `now, 22 C`, `2026-11-28 6 pm, 72 F`. A time
+/// without its day is the last such time before `now`. Kept with its hours from UTC, so that every device reads the same
+/// moment; words that say neither stay as they are.
+///
+/// # Errors
+/// A moment that is still to come.
+pub fn cure_start(typed: &str, now: DateTime<FixedOffset>) -> Result<String, Refusal> {
+    let found = Written::of(typed);
+    let offset = found.offset.unwrap_or(*now.offset());
+    let on = |day: NaiveDate, time: NaiveTime| day.and_time(time).and_local_timezone(offset).single();
+    let at = match (found.time, found.day) {
+        (None, _) if found.now => Some(now),
+        (None, _) => None,
+        (Some(time), Some(day)) => on(day, time),
+        (Some(time), None) => {
+            let today = now.with_timezone(&offset).date_naive();
+            let ended = |at: &DateTime<FixedOffset>| *at <= now;
+            on(today, time)
+                .filter(ended)
+                .or_else(|| on(today.pred_opt()?, time))
+        }
+    };
+    if at.is_some_and(|at| at > now) {
+        let sentence =
+            "This is still to come. Accepted is when the sealant was laid, as in 14:30, 72 F, or now, 72 F.";
+        return Err(Refusal::at("cure_ahead", "measured", sentence));
+    }
+    let said = [
+        at.map(|at| at.format("%Y-%m-%d %H:%M %:z").to_string()),
+        found.at_f.map(|at_f| format!("{at_f} °F")),
+    ];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    Ok(if at.is_none() {
+        typed.to_owned()
+    } else {
+        said.join(", ")
+    })
 }
 
 /// A length, with the field that it stands in.
@@ -363,6 +469,28 @@ mod tests {
             let refusal = date_and_time(wrong).unwrap_err();
             assert!(refusal.sentence.contains("Accepted"), "{}", refusal.sentence);
         }
+    }
+
+    #[test]
+    fn a_cure_starts_at_the_last_such_time_and_every_device_reads_the_same_moment() {
+        let now: DateTime<FixedOffset> = "2026-11-28T14:00:00-05:00".parse().unwrap();
+        for (typed, kept) in [
+            ("13:30, 72 F", "2026-11-28 13:30 -05:00, 72 °F"),
+            ("started 6 pm at 22 C", "2026-11-27 18:00 -05:00, 72 °F"),
+            ("now 68°f", "2026-11-28 14:00 -05:00, 68 °F"),
+            ("2026-11-20 9:15 am", "2026-11-20 09:15 -05:00"),
+            ("72 F", "72 F"),
+            ("recorded", "recorded"),
+        ] {
+            assert_eq!(cure_start(typed, now).unwrap(), kept, "{typed}");
+            assert_eq!(cure_start(kept, now).unwrap(), kept, "typed again");
+        }
+        let kept = CureStart::kept("2026-11-28 13:30 -05:00, 72 °F");
+        let at: DateTime<FixedOffset> = "2026-11-28T18:30:00Z".parse().unwrap();
+        assert_eq!((kept.at, kept.at_f), (Some(at), Some(72)));
+        assert_eq!(CureStart::kept("13:30, 72 F").at, None, "of no known day");
+        let refusal = cure_start("2026-11-29 08:00, 72 F", now).unwrap_err();
+        assert_eq!(refusal.code, "cure_ahead");
     }
 
     #[test]

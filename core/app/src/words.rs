@@ -124,6 +124,7 @@ pub const fn plan(field: PlanField) -> &'static str {
         PlanField::Posts => "side posts",
         PlanField::SideJoints => "laps of the side sheets",
         PlanField::RailHolePitch => "pitch of the holes in the top rails",
+        PlanField::RailFlange => "flange of the rails",
         PlanField::RoofSheet => "roof sheet",
         PlanField::SideSheet => "side sheet",
         PlanField::CompositeSides => "sides of composite plate",

@@ -71,6 +71,11 @@ fn a_closed_day_moves_the_promise() {
 }
 
 #[test]
+fn a_job_waits_for_a_bay_behind_those_that_were_agreed_before_it() {
+    book::queue_for_the_bays();
+}
+
+#[test]
 fn two_tears_far_apart_are_two_sections_old_damage_has_its_own_sum_and_a_dent_may_stay() {
     apart::two_sections_and_old_damage();
 }

@@ -12,11 +12,12 @@ pub(crate) mod simplex;
 use crate::door::Refusal;
 use crate::input::{Fields, json};
 use crate::measure::{Length, Unit};
-use crate::search::{Stop, at, float, money, money_below, not_enough, price, step_of};
+use crate::search::{Stop, float, money, money_below, not_enough, price, step_of};
 use knapsack::{Bar, Bars};
-use master::{Best, Problem};
+use master::{Best, Plan, Problem};
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
+use std::collections::HashMap;
 
 /// Most pieces of one question.
 const MOST_PIECES: u32 = 20_000;
@@ -209,7 +210,7 @@ fn names_of(count: u32, kind: &Kind, pieces: &[Piece]) -> Vec<(String, u32)> {
 }
 
 /// One bar with the names of what is cut from it.
-#[derive(PartialEq)]
+#[derive(Clone, PartialEq, Eq, Hash)]
 struct Cuts {
     stock: usize,
     cuts: Vec<(usize, u32)>,
@@ -279,43 +280,56 @@ pub(crate) fn round_share(share: f64) -> f64 {
 
 /// The plans with the pieces' own names, as often as the same names come together.
 fn named(asked: &Asked, kinds: &[Kind], best: &Best) -> Vec<(Cuts, u32)> {
-    let mut open: Vec<u32> = asked.pieces.iter().map(|p| p.count).collect();
+    // Of each kind the places of its pieces that are still to be given out, the last in the list first.
+    let mut of_length: HashMap<Length, usize> = HashMap::new();
+    for (place, kind) in kinds.iter().enumerate() {
+        of_length.insert(kind.length, place);
+    }
+    let mut open: Vec<Vec<(usize, u32)>> = vec![Vec::new(); kinds.len()];
+    for (place, piece) in asked.pieces.iter().enumerate().rev() {
+        let kind = of_length.get(&piece.length).and_then(|kind| open.get_mut(*kind));
+        kind.into_iter().for_each(|own| own.push((place, piece.count)));
+    }
     let mut plans: Vec<(Cuts, u32)> = Vec::new();
+    let mut places: HashMap<Cuts, usize> = HashMap::new();
     for (plan, times) in &best.plans {
         for _ in 0..*times {
-            let mut cuts = Vec::new();
-            let mut taken = Length::ZERO;
-            for (kind, count) in &plan.counts {
-                let Some(length) = kinds.get(*kind).map(|k| k.length) else {
-                    continue;
-                };
-                taken = taken.plus(length.plus(asked.kerf).times(i64::from(*count)));
-                let mut want = *count;
-                for (place, _) in asked
-                    .pieces
-                    .iter()
-                    .enumerate()
-                    .filter(|(_, p)| p.length == length)
-                {
-                    let some = want.min(at(&open, place));
-                    if some > 0 {
-                        want = want.saturating_sub(some);
-                        if let Some(open) = open.get_mut(place) {
-                            *open = open.saturating_sub(some);
-                        }
-                        cuts.push((place, some));
-                    }
-                }
-            }
-            let stock = plan.group.checked_div(2).unwrap_or(0);
-            let length = asked.stock.get(stock).map_or(Length::ZERO, |s| s.length);
-            let left = length.minus(asked.end_trim).minus(taken).max(Length::ZERO);
-            let cuts = Cuts { stock, cuts, left };
-            match plans.iter_mut().rev().find(|(had, _)| *had == cuts) {
+            let cuts = cuts(asked, kinds, plan, &mut open);
+            let place = *places.entry(cuts.clone()).or_insert(plans.len());
+            match plans.get_mut(place) {
                 Some((_, n)) => *n = n.saturating_add(1),
                 None => plans.push((cuts, 1)),
             }
         }
     }
     plans
+}
+
+/// One bar, its pieces taken off what is open.
+fn cuts(asked: &Asked, kinds: &[Kind], plan: &Plan, open: &mut [Vec<(usize, u32)>]) -> Cuts {
+    let (mut cuts, mut taken) = (Vec::new(), Length::ZERO);
+    for (kind, count) in &plan.counts {
+        let (Some(length), Some(open)) = (kinds.get(*kind).map(|k| k.length), open.get_mut(*kind)) else {
+            continue;
+        };
+        taken = taken.plus(length.plus(asked.kerf).times(i64::from(*count)));
+        let mut want = *count;
+        while want > 0 {
+            let Some((place, left)) = open.last_mut() else {
+                break;
+            };
+            let some = want.min(*left);
+            (*left, want) = (left.saturating_sub(some), want.saturating_sub(some));
+            if some > 0 {
+                cuts.push((*place, some));
+            }
+            if *left == 0 {
+                open.pop();
+            }
+        }
+    }
+    let stock = plan.group.checked_div(2).unwrap_or(0);
+    let length = asked.stock.get(stock).map_or(Length::ZERO, |s| s.length);
+    let left = length.minus(asked.end_trim).minus(taken).max(Length::ZERO);
+    Cuts { stock, cuts, left }
 }

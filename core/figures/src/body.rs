@@ -31,6 +31,9 @@ pub struct Plan {
     pub side_joints: Vec<Length>,
     /// Pitch of the rivet holes in the top rails.
     pub rail_hole_pitch: Length,
+    /// Thickness of the flange of top rails and nose rail that the sheet is riveted to; none: the shop book's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rail_flange: Option<Length>,
     /// Thickness of the roof sheet.
     pub roof_sheet: Length,
     /// Thickness of the side sheet.
@@ -106,6 +109,7 @@ impl BodyType {
             posts: every(Length::inches(16), length, Length::inches(8)),
             side_joints: every(Length::inches(48), length, Length::inches(24)),
             rail_hole_pitch: Length::inches(4),
+            rail_flange: None,
             roof_sheet: Length::thousandths(40),
             side_sheet: Length::thousandths(40),
             composite_sides: false,
@@ -147,6 +151,11 @@ impl Plan {
                 );
             }
         }
+        let thin = |flange: Length| flange > Length::ZERO && flange <= Length::inches(1);
+        if self.rail_flange.is_some_and(|flange| !thin(flange)) {
+            let sentence = "A rail's flange is more than 0 and at most 1 in thick.";
+            return wrong("rail_flange", "plan_measure", sentence);
+        }
         if self.rail_width_outside > self.width {
             let sentence =
                 "The rails cannot be wider outside than the body: check width and rail width outside.";
@@ -177,6 +186,12 @@ impl Plan {
             return wrong("earlier_patches", "plan_patches", sentence);
         }
         Ok(())
+    }
+
+    /// Stations of the side posts; a body of composite plate has none, whatever its type starts with.
+    #[must_use]
+    pub fn side_posts(&self) -> &[Length] {
+        if self.composite_sides { &[] } else { &self.posts }
     }
 
     /// Earlier patches on one surface.

@@ -16,12 +16,14 @@ use crate::search::{Stop, at, common};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde_json::{Map, Value, json};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// Longest task, in the input's time.
 const LONGEST: u32 = 1_000_000;
 /// Most of one resource.
 const MOST: u32 = 10_000;
+/// Most resources.
+const MOST_RESOURCES: usize = 50;
 /// Parts of one unit of time that are told apart.
 const PARTS: i64 = 1_000_000;
 
@@ -236,6 +238,10 @@ fn counts(value: Option<&Value>, at: &str) -> Result<Vec<(String, u32)>, Error> 
         )
         .at(at));
     };
+    if map.len() > MOST_RESOURCES {
+        let sentence = format!("There are at most {MOST_RESOURCES} resources here.");
+        return Err(Error::new("crew_many", sentence).at(at));
+    }
     let point = |name: &str| format!("{at}/{}", name.replace('~', "~0").replace('/', "~1"));
     let one = |(name, value): (&String, &Value)| {
         crate::input::count(value, MOST)
@@ -280,13 +286,17 @@ fn after(value: Option<&Value>, at: &str, places: &HashMap<&str, usize>) -> Resu
     let Value::Array(list) = value else {
         return Err(Error::new("input_list", "A list of task ids is expected here.").at(at));
     };
-    let mut after = vec![0];
+    if list.len() > places.len() {
+        let sentence = "A task waits for each other task once at most.";
+        return Err(Error::new("crew_many", sentence).at(at));
+    }
+    let (mut after, mut had) = (vec![0], HashSet::new());
     for (place, id) in list.iter().enumerate() {
         let found = id.as_str().and_then(|id| places.get(id.trim()));
         let unknown =
             || Error::new("crew_unknown", format!("No task is called {id}.")).at(format!("{at}/{place}"));
         let found = *found.ok_or_else(unknown)?;
-        if !after.contains(&found) {
+        if had.insert(found) {
             after.push(found);
         }
     }

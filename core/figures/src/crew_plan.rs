@@ -4,7 +4,8 @@
 //! Tasks of one group follow each other; groups run side by side where the order of the steps lets them. What
 //! is opened stays in the trade's order: the lining out first; sides and corners while the roof is off, posts
 //! before the sheet on them, whole side sheets after it is closed and one after the other; the leak test after the
-//! cure, and before lining and scuff band go in. The plan is found and
+//! cure, and before lining and scuff band go in. Of two sections the second is opened when the first is closed, each
+//! with its cover, as the steps do. The plan is found and
 //! proven by [`crate::crew`]; where it was not proven the bound is said.
 
 use crate::basis::{Basis, Standing};
@@ -14,6 +15,7 @@ use crate::error::Error;
 use crate::estimate::{Estimate, Group};
 use crate::group::WayKey;
 use crate::mark::Part;
+use crate::sections::{by_section, shared};
 use crate::shop::Book;
 use crate::side_patch::SideWay;
 use crate::steps::while_roof_is_off;
@@ -21,6 +23,7 @@ use rust_decimal::prelude::{FromStr, ToPrimitive};
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value, json};
+use std::collections::BTreeMap;
 use ts_rs::TS;
 
 /// How often the search looks at its stop signal before it ends: a blink of an eye.
@@ -62,7 +65,7 @@ pub struct CrewPlan {
     pub proven: bool,
     /// No plan is shorter than this.
     pub at_least: String,
-    /// From the first cut to the rolled edge, if the roof is opened.
+    /// From the first cut to the rolled edge, if the roof is opened; of two openings the longer one.
     pub open_hours: Option<String>,
     /// In their order.
     pub rows: Vec<PlanRow>,
@@ -86,7 +89,8 @@ struct Task {
     takes: i64,
     needs: u32,
     after: Vec<usize>,
-    opens: bool,
+    /// The opening that is open meanwhile, by its place from the nose.
+    open: Option<usize>,
 }
 
 /// Places in the chain of an open roof.
@@ -317,38 +321,80 @@ impl Network<'_> {
         Ok(at)
     }
 
-    /// The open roof's chain.
+    /// The open roof's chain, one opening after the other, then patches beside them. Sides are worked on in the first.
     fn open_roof(
         &mut self,
         group: &Group,
         cover: Option<&TaskHours>,
         after: &[usize],
     ) -> Result<Opened, Error> {
+        let hours = by_section(group);
+        let weight = |lines: &Vec<TaskHours>| {
+            let hours = lines
+                .iter()
+                .filter_map(|line| Decimal::from_str(&line.hours).ok());
+            hours.fold(Decimal::ZERO, Decimal::saturating_add)
+        };
+        let weights: Vec<Decimal> = hours.sections.iter().map(weight).collect();
+        let mut covers = cover
+            .map(|line| shared(line, &weights))
+            .unwrap_or_default()
+            .into_iter();
+        let mut found: Option<Opened> = None;
+        let mut last = after.to_vec();
+        for (place, lines) in hours.sections.iter().enumerate() {
+            // The second one is named as its steps are.
+            let named = |line: &TaskHours| TaskHours {
+                title: match place {
+                    0 => line.title.clone(),
+                    _ => format!("Second section: {}", line.title),
+                },
+                ..line.clone()
+            };
+            let lines: Vec<TaskHours> = lines.iter().map(named).collect();
+            let cover = covers.next().flatten().as_ref().map(named);
+            let opened = self.opening(group, place, &lines, cover.as_ref(), &last)?;
+            last.clone_from(&opened.closed);
+            found.get_or_insert(opened);
+        }
+        for line in &hours.beside {
+            last = vec![self.put(line, &group.title, group.people.min(2), &last)?];
+        }
+        let (off, closing) = found.map_or((after.to_vec(), None), |first| (first.off, first.closing));
+        Ok(Opened {
+            off,
+            closing,
+            closed: last,
+        })
+    }
+
+    /// One opening, from the strip-out to the rolled edge.
+    fn opening(
+        &mut self,
+        group: &Group,
+        place: usize,
+        lines: &[TaskHours],
+        cover: Option<&TaskHours>,
+        after: &[usize],
+    ) -> Result<Opened, Error> {
         let (mut last, mut off, mut closing) = (after.to_vec(), after.to_vec(), None);
-        let mut open = false;
-        for line in &group.hours {
+        let mut open = None;
+        for line in lines {
             let needs = match line.task.as_str() {
                 "sheet_on" => on_sheet(group, self.book).unwrap_or(group.people),
                 _ => group.people.min(2),
             };
-            let at = self.put(line, &group.title, needs, &last)?;
-            open = open || line.task == "old_sheet";
-            if let Some(task) = self.tasks.get_mut(at) {
-                task.opens = open;
+            let old_sheet = line.task == "old_sheet";
+            open = open.or(old_sheet.then_some(place));
+            last = vec![self.put_open(line, group, needs, &last, open)?];
+            if matches!(line.task.as_str(), "cleaning" | "tape" | "sheet_on") && closing.is_none() {
+                closing = last.first().copied();
             }
-            last = vec![at];
-            if line.task == "old_sheet" {
+            if old_sheet {
                 if let Some(cover) = cover {
-                    let at = self.put(cover, &group.title, 2, &last)?;
-                    if let Some(task) = self.tasks.get_mut(at) {
-                        task.opens = true;
-                    }
-                    last = vec![at];
+                    last = vec![self.put_open(cover, group, 2, &last, open)?];
                 }
                 off.clone_from(&last);
-            }
-            if matches!(line.task.as_str(), "cleaning" | "tape" | "sheet_on") && closing.is_none() {
-                closing = Some(at);
             }
         }
         Ok(Opened {
@@ -356,6 +402,22 @@ impl Network<'_> {
             closing,
             closed: last,
         })
+    }
+
+    /// A task of a group whose roof is opened, and which opening is open meanwhile.
+    fn put_open(
+        &mut self,
+        line: &TaskHours,
+        group: &Group,
+        needs: u32,
+        after: &[usize],
+        open: Option<usize>,
+    ) -> Result<usize, Error> {
+        let at = self.put(line, &group.title, needs, after)?;
+        if let Some(task) = self.tasks.get_mut(at) {
+            task.open = open;
+        }
+        Ok(at)
     }
 
     fn chain(&mut self, group: &Group, after: &[usize]) -> Result<Vec<usize>, Error> {
@@ -399,7 +461,7 @@ impl Network<'_> {
             takes,
             needs,
             after: after.to_vec(),
-            opens: false,
+            open: None,
         });
         self.tasks.len().saturating_sub(1)
     }
@@ -456,12 +518,14 @@ impl Network<'_> {
                 .unwrap_or_default()
         };
         let day = hundredths(self.day()).max(1);
-        let opened = || (0..).zip(&self.tasks).filter(|(_, task)| task.opens);
-        let open = opened().map(|(at, _)| start(at)).min().zip(
-            opened()
-                .map(|(at, task)| start(at).saturating_add(task.takes))
-                .max(),
-        );
+        let mut openings: BTreeMap<usize, (i64, i64)> = BTreeMap::new();
+        for (at, task) in self.tasks.iter().enumerate() {
+            let Some(place) = task.open else { continue };
+            let (from, to) = (start(at), start(at).saturating_add(task.takes));
+            let span = openings.entry(place).or_insert((from, to));
+            *span = (span.0.min(from), span.1.max(to));
+        }
+        let open = openings.values().map(|(from, to)| to.saturating_sub(*from)).max();
         Ok(CrewPlan {
             people: self.people,
             bay_hours: hours(number("finish")),
@@ -469,7 +533,7 @@ impl Network<'_> {
                 .unwrap_or(u32::MAX),
             proven: found.get("proven").and_then(Value::as_bool) == Some(true),
             at_least: hours(number("lower_bound")),
-            open_hours: open.map(|(from, to)| hours(to.saturating_sub(from))),
+            open_hours: open.map(hours),
             rows: self.rows(start, day),
         })
     }

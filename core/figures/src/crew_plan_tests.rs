@@ -54,6 +54,73 @@ fn job(ways: &[(&str, &str)]) -> Estimate {
     .unwrap()
 }
 
+/// Two tears far apart, by two sections.
+fn two_sections(book: &Book) -> Estimate {
+    let tear = |id, from, to| {
+        mark(
+            id,
+            Surface::Roof,
+            Part::RoofSheet,
+            DamageKind::Tear,
+            [from, to, 20, 60],
+        )
+    };
+    let chosen = Chosen {
+        group: "roof".to_owned(),
+        way: "two_sections".to_owned(),
+        by_hand: None,
+    };
+    let marks = [tear("front", 3, 60), tear("rear", 500, 630)];
+    let plan = BodyType::DryVan53.plan();
+    estimate(&plan, &marks, &[chosen], book, &[], Unit::In).unwrap()
+}
+
+#[test]
+fn hours_of_two_sections_are_shared_out_by_what_each_has_and_are_together_the_figured_ones() {
+    let found = two_sections(&Book::default());
+    let group = &found.groups[0];
+    let hours = by_section(group);
+    assert_eq!(hours.sections.len(), 2);
+    assert!(hours.beside.is_empty(), "every task is one of a section");
+    for line in &group.hours {
+        let of = |lines: &Vec<crate::bill::TaskHours>| {
+            let own = lines.iter().find(|own| own.task == line.task);
+            own.map_or(Decimal::ZERO, |own| number(&own.hours))
+        };
+        let both = of(&hours.sections[0]) + of(&hours.sections[1]);
+        assert_eq!(both, number(&line.hours), "{}", line.task);
+    }
+    // Front: bows 1 and 2 of 3 to 60 in; rear: bows 21 to 26. 0.75 h a bow (shop book).
+    let bows = |at: usize| {
+        let line = hours.sections[at].iter().find(|line| line.task == "bow").unwrap();
+        number(&line.hours)
+    };
+    assert_eq!((bows(0), bows(1)), (Decimal::new(15, 1), Decimal::new(45, 1)));
+}
+
+#[test]
+fn of_two_sections_the_second_is_opened_when_the_first_is_closed_each_with_its_cover() {
+    let found = crew_plans(&two_sections(&Book::default()), &Book::default(), None).unwrap();
+    for plan in &found.plans {
+        let [ends, starts] = [|row: &PlanRow| number(&row.to), |row: &PlanRow| number(&row.from)];
+        let closed = ends(row(plan, "Roll the edge"));
+        for title in [
+            "Second section: Strip out",
+            "Second section: Old sheet off",
+            "Second section: Cover",
+        ] {
+            assert!(closed <= starts(row(plan, title)), "{title}: {:?}", plan.rows);
+        }
+        assert!(ends(row(plan, "Old sheet off")) <= starts(row(plan, "Cover")));
+        assert!(ends(row(plan, "Second section: Roll the edge")) <= starts(row(plan, "Swarf")));
+        let first = closed - starts(row(plan, "Old sheet off"));
+        let second = ends(row(plan, "Second section: Roll the edge"))
+            - starts(row(plan, "Second section: Old sheet off"));
+        assert_eq!(number(plan.open_hours.as_ref().unwrap()), first.max(second));
+        assert!(plan.proven, "{} {}", plan.bay_hours, plan.at_least);
+    }
+}
+
 fn all_ways() -> Estimate {
     job(&[
         ("roof", "front_section"),

@@ -6,6 +6,9 @@ use serde_json::{Value, json};
 
 /// Longest input, in bytes.
 const LONGEST_INPUT: usize = 4_000_000;
+/// Most objects in it: a list has at most 2000 entries. Counted before anything is read, since reading a hundred
+/// thousand of them takes longer than a refusal may.
+const MOST_OBJECTS: usize = 40_000;
 
 type Figure = fn(&Value) -> Result<Value, Error>;
 
@@ -71,8 +74,13 @@ pub fn figure(what: &str, input: &str) -> Result<String, Refusal> {
 /// Seconds that the input allows a search, 10 if it does not say: for the caller's clock.
 #[must_use]
 pub fn time_limit_s(input: &str) -> f64 {
-    let value: Option<Value> = serde_json::from_str(input.trim_start_matches('\u{feff}')).ok();
-    let given = value.and_then(|value| value.get("time_limit_s").and_then(Value::as_f64));
+    #[derive(serde::Deserialize)]
+    struct Limit {
+        time_limit_s: Option<Value>,
+    }
+    let known = too_much(input).is_none();
+    let limit = known.then(|| serde_json::from_str::<Limit>(input.trim_start_matches('\u{feff}')).ok());
+    let given = limit.flatten().and_then(|limit| limit.time_limit_s?.as_f64());
     given.map_or(USUAL_SEARCH_S, |s| s.clamp(0.0, f64::from(LONGEST_SEARCH_S)))
 }
 
@@ -87,8 +95,8 @@ pub fn figure_until(what: &str, input: &str, stop: Stop<'_>) -> Result<String, R
     if search.is_none() && found.is_none() {
         return Err(unknown(what).into());
     }
-    if input.len() > LONGEST_INPUT {
-        return Err(Error::new("input_long", "The input is over 4 MB.").into());
+    if let Some(error) = too_much(input) {
+        return Err(error.into());
     }
     let input = input.trim_start_matches('\u{feff}');
     let value: Value = serde_json::from_str(input)
@@ -98,6 +106,20 @@ pub fn figure_until(what: &str, input: &str, stop: Stop<'_>) -> Result<String, R
     }
     let (_, work_out) = found.ok_or_else(|| unknown(what))?;
     Ok(work_out(&value)?.to_string())
+}
+
+/// Why so much is not read at all.
+fn too_much(input: &str) -> Option<Error> {
+    if input.len() > LONGEST_INPUT {
+        return Some(Error::new("input_long", "The input is over 4 MB."));
+    }
+    let objects = input.bytes().filter(|byte| *byte == b'{').count();
+    (objects > MOST_OBJECTS).then(|| {
+        let sentence = format!(
+            "The input holds {objects} objects. Accepted are {MOST_OBJECTS}; a list has at most 2000 entries."
+        );
+        Error::new("input_many", sentence)
+    })
 }
 
 fn unknown(what: &str) -> Error {

@@ -16,6 +16,7 @@ use crate::old_damage::{OldDamage, old_damage};
 use crate::parts::PartTakeoff;
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::price::{money, work_out};
+use crate::rail_rivets::RailRivet;
 use crate::range;
 use crate::roof_repair::RoofRepair;
 use crate::share::{SideWork, Sides, once_of, share, sides};
@@ -472,6 +473,11 @@ impl Worker<'_> {
         let bought = side(self.book, &taken)?;
         let mut group = self.empty(together, way, &title);
         group.lines = taken.lines.clone();
+        for line in group.lines.iter_mut().filter(|line| line.item == "sheet rivets") {
+            let sheet = [self.plan.side_sheet];
+            let diameter = self.book.side.diameter.value;
+            RailRivet::of(self.plan, self.book, diameter, &sheet, 1, self.unit).beside(line, self.unit);
+        }
         group.side = Some(taken);
         self.filled(group, bought, people.value).map(Ok)
     }

@@ -416,7 +416,7 @@ impl Hits<'_> {
     fn numbers_of(&self, part: Part) -> Vec<u32> {
         match part {
             Part::RoofBow => self.under(&self.plan.bows),
-            Part::SidePost => self.under(&self.plan.posts),
+            Part::SidePost => self.under(self.plan.side_posts()),
             Part::SideSheet => self.sheets(),
             _ => Vec::new(),
         }
@@ -456,7 +456,7 @@ impl Hits<'_> {
     }
 
     fn side(&mut self) {
-        let (sheets, posts) = (self.sheets(), self.under(&self.plan.posts));
+        let (sheets, posts) = (self.sheets(), self.under(self.plan.side_posts()));
         self.put(Part::SideSheet, &sheets, false);
         if !posts.is_empty() {
             self.put(Part::SidePost, &posts, true);
@@ -492,7 +492,7 @@ impl Hits<'_> {
             return;
         }
         self.put(Part::Lining, &[], false);
-        let posts = self.under(&self.plan.posts);
+        let posts = self.under(self.plan.side_posts());
         if self.place.surface == Surface::InsideNose {
             self.put(Part::NoseWall, &[], true);
         } else if !posts.is_empty() {

@@ -215,3 +215,74 @@ proptest! {
         let _ = (fold_out(&BodyType::DryVan28.plan(), false).to_drawing(&place), snap(&BodyType::DryVan28.plan(), &place, a, Unit::In));
     }
 }
+
+/// Composite plate has no posts: none is drawn, hit or worked on, whatever stations the body's type starts with.
+#[test]
+fn sides_of_composite_plate_have_no_posts() {
+    let sheet = BodyType::DryVan53.plan();
+    let plate = Plan {
+        composite_sides: true,
+        ..sheet.clone()
+    };
+    let posts = |plan: &Plan, inside: bool| {
+        let drawn = fold_out(plan, inside).lines;
+        drawn.iter().filter(|line| line.what == "post").count()
+    };
+    for inside in [false, true] {
+        assert!(posts(&sheet, inside) > 50);
+        assert_eq!(posts(&plate, inside), 0);
+    }
+    let at = |surface, part| mark(surface, 100, 130, 40, 60, part);
+    for (surface, part) in [
+        (Surface::Curbside, Part::SideSheet),
+        (Surface::InsideCurbside, Part::Lining),
+    ] {
+        let hit = |plan: &Plan| {
+            parts_hit(plan, &at(surface, part))
+                .iter()
+                .any(|hit| hit.part == Part::SidePost)
+        };
+        assert!(hit(&sheet) && !hit(&plate), "{surface:?}");
+    }
+    let snapped = |plan: &Plan| {
+        let near = at(Surface::Curbside, Part::SideSheet).place;
+        snap(plan, &near, inch(3), Unit::In).1.join(", ")
+    };
+    assert!(
+        snapped(&sheet).contains("post") && !snapped(&plate).contains("post"),
+        "{}",
+        snapped(&plate)
+    );
+    let ways = |plan: &Plan, surface, part| {
+        let choices = crate::ways::ways(
+            plan,
+            &[at(surface, part)],
+            &crate::shop::Book::default(),
+            Unit::In,
+        )
+        .unwrap();
+        let fit: Vec<String> = choices[0]
+            .ways
+            .iter()
+            .filter(|way| way.fits)
+            .map(|way| way.title.clone())
+            .collect();
+        (fit.join(", "), format!("{choices:?}").to_lowercase())
+    };
+    let (fit, said) = ways(&plate, Surface::Curbside, Part::SidePost);
+    assert_eq!(fit, "By hand");
+    assert!(said.contains("have no posts"), "{said}");
+    // What ends on posts does not fit there.
+    for (surface, part) in [
+        (Surface::InsideCurbside, Part::Lining),
+        (Surface::InsideCurbside, Part::ScuffBand),
+    ] {
+        assert!(ways(&sheet, surface, part).0.contains("post to post") || part == Part::ScuffBand);
+        let (fit, said) = ways(&plate, surface, part);
+        assert!(
+            !fit.contains("post to post") && !fit.contains("length of scuff band"),
+            "{part:?}: {fit}"
+        );
+        assert!(said.contains("have no posts to end on"), "{part:?}: {said}");
+    }
+}

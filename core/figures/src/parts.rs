@@ -137,7 +137,7 @@ const fn offer(way: WayKey, title: &'static str, make: Make) -> Offer {
 pub(crate) fn offers(plan: &Plan, mark: &Mark) -> &'static [Offer] {
     let harm = harm(mark.kind);
     match mark.part {
-        Part::NoseWall if plan.composite_sides => &[],
+        Part::NoseWall | Part::SidePost if plan.composite_sides => &[],
         Part::NoseWall | Part::Door | Part::SideSheet | Part::RoofSheet => walls::offers(mark.part, harm),
         Part::NoseRail
         | Part::TopRail
@@ -165,6 +165,10 @@ pub(crate) fn none_because(plan: &Plan, mark: &Mark) -> String {
     let (part, kind) = (mark.part.word(), mark.kind.word());
     if mark.part == Part::NoseWall && plan.composite_sides {
         return "The body is of composite plate: no solid-rivet joint is figured there, the maker's data decide."
+            .to_owned();
+    }
+    if mark.part == Part::SidePost && plan.composite_sides {
+        return "The sides are composite plate and have no posts: put the mark on the side sheet, or look whether the sides are sheet on posts after all."
             .to_owned();
     }
     format!(

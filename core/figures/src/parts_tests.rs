@@ -302,3 +302,32 @@ fn bare() -> Work {
         tolerances: Tolerances::default(),
     }
 }
+
+/// The trade splices a top rail; a whole new one is no way that is written, so over the shop's longest splice the maker
+/// is asked and nothing is priced.
+#[test]
+fn a_top_rail_that_is_too_long_for_a_splice_asks_the_maker_and_has_no_price() {
+    let dent = |to| {
+        mark_on(
+            Surface::Curbside,
+            Part::TopRail,
+            DamageKind::Dent,
+            [100, to, 105, 110],
+        )
+    };
+    let fit = |to| {
+        let ways = choice(&dent(to)).ways;
+        ways.into_iter()
+            .filter(|way| way.fits)
+            .map(|way| (way.key, way.price.is_some()))
+            .collect::<Vec<_>>()
+    };
+    assert!(
+        fit(136).contains(&(WayKey::Splice, true)),
+        "36 in, the shop's longest"
+    );
+    let over = fit(137);
+    assert!(over.contains(&(WayKey::AskTheMaker, false)), "{over:?}");
+    assert!(over.iter().all(|(_, priced)| !priced), "{over:?}");
+    assert!(why_not(&dent(137), WayKey::Splice).contains("longer than 36 in (shop rule)"));
+}

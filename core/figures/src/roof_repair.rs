@@ -9,6 +9,7 @@ use crate::group::{RoofJob, WayKey, reach};
 use crate::mark::Mark;
 use crate::measure::{Length, Unit};
 use crate::patch::{PatchTakeoff, patch, why_none};
+use crate::rail_rivets;
 use crate::shop::Book;
 use crate::takeoff::{RoofTakeoff, RoofWay};
 use crate::takeoff_lines::{cartridges, too_much};
@@ -94,6 +95,7 @@ impl RoofRepair {
             repair.lines = repair.all_lines(book, unit)?;
             let fitted = fitted(&repair, plan, book, unit);
             repair.lines.extend(fitted);
+            rail_rivets::of_roof(&mut repair.lines, plan, book, unit);
             return Ok(Ok(repair));
         }
     }

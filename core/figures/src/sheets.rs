@@ -26,7 +26,7 @@ use serde_json::{Value, json};
 
 /// Most pieces of one question.
 const MOST_PIECES: u32 = 5_000;
-/// Most kinds of pieces.
+/// Most kinds of pieces, and of stock.
 const MOST_KINDS: usize = 200;
 /// Most turns of cutting direction that may be asked for.
 const MOST_STAGES: u32 = 50;
@@ -194,6 +194,15 @@ fn complete(asked: &Asked, top: &Fields<'_>) -> Result<(), Refusal> {
             );
         }
     }
+    if asked.stock.len() > MOST_KINDS {
+        return Err(top
+            .wrong(
+                "stock",
+                "input_many",
+                format!("At most {MOST_KINDS} kinds of stock are planned with at once."),
+            )
+            .into());
+    }
     let all = asked
         .pieces
         .iter()
@@ -348,7 +357,7 @@ fn sheet_of(
 }
 
 /// Every sheet that a plan may be cut from, and whether no other length of coil can be better.
-fn sheets(asked: &Asked, shapes: &[Shape]) -> (Vec<Sheet>, bool) {
+fn sheets(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> (Vec<Sheet>, bool) {
     let (mut sheets, mut all) = (Vec::new(), true);
     let demand: Vec<u32> = asked.pieces.iter().map(|p| p.count.unwrap_or(0)).collect();
     for (stock, given) in asked.stock.iter().enumerate() {
@@ -365,7 +374,7 @@ fn sheets(asked: &Asked, shapes: &[Shape]) -> (Vec<Sheet>, bool) {
                 });
             }
             None => {
-                let (lengths, complete) = cut_offs(shapes, &demand, width);
+                let (lengths, complete) = cut_offs(shapes, &demand, width, stop);
                 all = all && complete;
                 // What is cut off is paid, the cut itself is not.
                 sheets.extend(lengths.into_iter().map(|length| Sheet {
@@ -435,7 +444,7 @@ fn nm_of_one(unit: Unit) -> f64 {
 }
 
 fn least_cost(asked: &Asked, shapes: &[Shape], stop: Stop<'_>) -> Result<Value, Refusal> {
-    let (sheets, all_lengths) = sheets(asked, shapes);
+    let (sheets, all_lengths) = sheets(asked, shapes, stop);
     let demand: Vec<u32> = asked.pieces.iter().map(|p| p.count.unwrap_or(0)).collect();
     let size: Vec<f64> = asked
         .pieces

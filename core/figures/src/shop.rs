@@ -176,6 +176,8 @@ values! {
         workdays: u32 = Given::shop(5);
         /// People of the shop on one job.
         people: u32 = Given::shop(2);
+        /// Bays: so many units are in work at a time.
+        bays: u32 = Given::shop(1);
         /// Shifts a day.
         shifts: u32 = Given::shop(1);
         /// A hoist for the sheet.
@@ -347,6 +349,9 @@ impl Book {
             let sentence = format!("The shop book has no value “{group}/{key}”.");
             Err(Error::new("no_value", sentence))
         })?;
+        if (group, key) == ("planning", "bays") && self.planning.bays.value == 0 {
+            return Err(unread(typed, "a number of bays from 1"));
+        }
         let share =
             key.ends_with("_share") || key.ends_with("_chance") || matches!(key, "waste" | "tax_rate");
         let number = Decimal::from_str(typed.trim()).ok();

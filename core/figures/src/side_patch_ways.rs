@@ -56,7 +56,7 @@ fn of_mark(
     let body = SideBody {
         length: plan.length,
         side_height: plan.side_height,
-        posts: plan.posts.clone(),
+        posts: plan.side_posts().to_vec(),
         sheet_joints: plan.side_joints.clone(),
         earlier_patches: plan.patches_on(mark.place.surface).map(Rect::of).collect(),
         sheet: plan.side_sheet,

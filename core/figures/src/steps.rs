@@ -105,6 +105,8 @@ pub struct RoofWork {
     pub behind: Option<Box<RoofWork>>,
 }
 
+/// The value from which the cure counts: when it started, and at which temperature.
+pub const CURE_STARTED: &str = "cure_started";
 /// Ends the keys of steps and values of the second of two sections.
 pub const BEHIND: &str = ":behind";
 

@@ -113,7 +113,10 @@ fn outside_lines(plan: &Plan, sheet: &FoldOut) -> Vec<Drawn> {
         lines.extend(sheet.across(Surface::Roof, what, stations));
     }
     for side in [Surface::Roadside, Surface::Curbside] {
-        for (what, stations) in [("post", &plan.posts), ("sheet_joint", &plan.side_joints)] {
+        for (what, stations) in [
+            ("post", plan.side_posts()),
+            ("sheet_joint", plan.side_joints.as_slice()),
+        ] {
             lines.extend(sheet.across(side, what, stations));
         }
         lines.extend(sheet.along(side, "rail", Length::ZERO));
@@ -141,7 +144,7 @@ fn outside_lines(plan: &Plan, sheet: &FoldOut) -> Vec<Drawn> {
 fn inside_lines(plan: &Plan, sheet: &FoldOut) -> Vec<Drawn> {
     let mut lines = Vec::new();
     for side in [Surface::InsideRoadside, Surface::InsideCurbside] {
-        lines.extend(sheet.across(side, "post", &plan.posts));
+        lines.extend(sheet.across(side, "post", plan.side_posts()));
     }
     lines
 }
@@ -272,7 +275,7 @@ pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, V
     match place.surface {
         Surface::Roof => stations.extend(numbered("bow", &plan.bows)),
         Surface::Roadside | Surface::Curbside | Surface::InsideRoadside | Surface::InsideCurbside => {
-            stations.extend(numbered("post", &plan.posts));
+            stations.extend(numbered("post", plan.side_posts()));
         }
         _ => {}
     }

@@ -123,6 +123,40 @@ impl Store {
         })
     }
 
+    /// Rows kept of open jobs, whatever they were figured with and whatever came after them.
+    pub fn rows_of_open<T: DeserializeOwned>(&self) -> Result<Vec<(Uuid, T)>> {
+        self.read(|conn, _| {
+            let mut statement = conn.prepare_cached(
+                "SELECT k.job, k.json FROM job AS j JOIN kept_row AS k ON k.job = j.id WHERE j.open = 1",
+            )?;
+            let rows = statement.query_map([], |row| {
+                Ok((Uuid::from_bytes(row.get(0)?), row.get::<_, String>(1)?))
+            })?;
+            let rows: Vec<(Uuid, String)> = rows.collect::<rusqlite::Result<_>>()?;
+            let read = |(job, json): &(Uuid, String)| Some((*job, serde_json::from_str(json).ok()?));
+            Ok(rows.iter().filter_map(read).collect())
+        })
+    }
+
+    /// The number of the entry that came last to this store, 0 before the first.
+    pub fn newest_of_all(&self) -> Result<i64> {
+        self.read(|conn, _| {
+            let mut statement = conn.prepare_cached("SELECT coalesce(max(n), 0) FROM entry")?;
+            Ok(statement.query_row([], |row| row.get(0))?)
+        })
+    }
+
+    /// Jobs whose unit left, of those that an entry after the one with this number came to.
+    pub fn left_after(&self, after: i64) -> Result<Vec<Uuid>> {
+        self.read(|conn, _| {
+            let mut statement = conn.prepare_cached(
+                "SELECT id FROM job WHERE id IN (SELECT job FROM entry WHERE n > ?1) AND open < 1",
+            )?;
+            let rows = statement.query_map([after], |row| Ok(Uuid::from_bytes(row.get(0)?)))?;
+            Ok(rows.collect::<rusqlite::Result<_>>()?)
+        })
+    }
+
     /// How far this person has looked at a job: the number of its newest entry then.
     pub fn seen(&self, job: Uuid, person: Uuid) -> Result<Option<i64>> {
         self.read(|conn, _| {

@@ -337,6 +337,8 @@ pub enum PlanField {
     SideJoints,
     /// Pitch of the holes in the top rail.
     RailHolePitch,
+    /// Thickness of the flange of top rails and nose rail.
+    RailFlange,
     /// Thickness of the roof sheet.
     RoofSheet,
     /// Thickness of the side sheet.

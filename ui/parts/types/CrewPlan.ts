@@ -26,7 +26,7 @@ proven: boolean,
  */
 at_least: string, 
 /**
- * From the first cut to the rolled edge, if the roof is opened.
+ * From the first cut to the rolled edge, if the roof is opened; of two openings the longer one.
  */
 open_hours: string | null, 
 /**

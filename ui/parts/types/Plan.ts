@@ -40,6 +40,10 @@ side_joints: Array<Length>,
  */
 rail_hole_pitch: Length, 
 /**
+ * Thickness of the flange of top rails and nose rail that the sheet is riveted to; none: the shop book's.
+ */
+rail_flange?: Length | null, 
+/**
  * Thickness of the roof sheet.
  */
 roof_sheet: Length, 

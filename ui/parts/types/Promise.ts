@@ -4,4 +4,8 @@ import type { Basis } from "./Basis.ts";
 /**
  * When the unit is promised, with the working; no day while something lacks.
  */
-export type Promise = { day: string | null, words: string, basis: Array<Basis>, };
+export type Promise = { day: string | null, 
+/**
+ * The jobs that have the bays before it, in words; empty where one is free.
+ */
+waits: string, words: string, basis: Array<Basis>, };

@@ -189,6 +189,8 @@ pub struct BuyRow {
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct Promise {
     pub day: Option<String>,
+    /// The jobs that have the bays before it, in words; empty where one is free.
+    pub waits: String,
     pub words: String,
     pub basis: Vec<Basis>,
 }

@@ -7,7 +7,9 @@ use crate::{
     view::{found, roof_off, steps},
     words,
 };
+use bowseam_figures::steps::CURE_STARTED;
 use bowseam_jobs::entry::{FoundChange, Measured, RoofOffField, What};
+use chrono::Local;
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -168,6 +170,8 @@ pub fn measure(
     };
     if steps::is_length(&wanted) {
         kept.length = Some(typed::length(&measured, change.now.unit, "measured")?);
+    } else if value == CURE_STARTED {
+        kept.text = typed::cure_start(&measured, Local::now().fixed_offset())?;
     } else {
         kept.text = measured;
     }

@@ -15,7 +15,7 @@ use bowseam_figures::{
     whole,
 };
 use bowseam_jobs::{
-    entry::Decision,
+    entry::{Decision, PlanField},
     job::{Asked, JobFound, Kept},
 };
 use rust_decimal::Decimal;
@@ -446,8 +446,15 @@ fn same_job(then: &Estimate, now: &Estimate) -> bool {
         (&a.group, a.way, &a.marks, &a.note) == (&b.group, b.way, &b.marks, &b.note)
             && by_hand(a) == by_hand(b)
     };
-    (&then.plan, then.unit, &then.not_measured, &then.lacks)
-        == (&now.plan, now.unit, &now.not_measured, &now.lacks)
+    // Posts of composite sides were once named as not measured; there are none.
+    let posts = words::plan(PlanField::Posts);
+    let not_measured = |of: &Estimate| {
+        let names = of.not_measured.iter();
+        let there = names.filter(|name| !(of.plan.composite_sides && *name == posts));
+        there.cloned().collect::<Vec<_>>()
+    };
+    (&then.plan, then.unit, not_measured(then), &then.lacks)
+        == (&now.plan, now.unit, not_measured(now), &now.lacks)
         && then.groups.len() == now.groups.len()
         && then.groups.iter().zip(&now.groups).all(same)
 }

@@ -335,6 +335,8 @@ fn one_step(page: &mut Page, number: usize, step: &StepView) {
     };
     let minutes = usize::try_from(step.seconds.checked_div(60).unwrap_or_default()).unwrap_or_default();
     let on_it = match minutes {
+        // Nobody started the clock: that is not the same as no time.
+        0 if step.done && step.seconds == 0 => "; no time kept".to_owned(),
         0 => String::new(),
         n => format!("; {} on it", words::count(n, "minute", "minutes")),
     };

@@ -196,7 +196,7 @@ fn job(packet: &Packet, sha256: &str) -> Table {
     )
 }
 
-/// Hours used, step by step, beside the figured ones.
+/// Hours used, step by step, beside the figured ones; empty where a step was done and nobody kept its time.
 fn hours(packet: &Packet) -> Table {
     let rows = (1_usize..).zip(&packet.steps).map(|(n, step)| {
         // Hundredths of an hour, as exact as a person starts and stops a clock.
@@ -211,11 +211,14 @@ fn hours(packet: &Packet) -> Table {
             number(&n.to_string()),
             step.title.clone().into(),
             number(step.figured_hours.as_deref().unwrap_or_default()),
-            number(&format!(
-                "{}.{:02}",
-                whole.unwrap_or_default(),
-                part.unwrap_or_default()
-            )),
+            match step.seconds {
+                0 if step.done => number(""),
+                _ => number(&format!(
+                    "{}.{:02}",
+                    whole.unwrap_or_default(),
+                    part.unwrap_or_default()
+                )),
+            },
             step.done_by.clone().unwrap_or_default().into(),
             step.done_at.map(words::time).unwrap_or_default().into(),
         ]

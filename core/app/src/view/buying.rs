@@ -6,7 +6,7 @@ use crate::{
     answer::{BuyRow, BuyingList, Refusal},
     now::Now,
     roof,
-    view::{head, promise, roof_off},
+    view::{head, roof_off},
 };
 use bowseam_figures::{
     bill::MoneyLine,
@@ -48,7 +48,7 @@ pub fn buying_list(now: &Now) -> Result<BuyingList, Refusal> {
         head: head::head(now)?,
         csv: csv(now, &rows),
         rows,
-        promise: promise::promise(now)?,
+        promise: now.promise()?.clone(),
         why_not,
     })
 }

@@ -2,7 +2,7 @@
 
 use crate::{
     answer::{Answer, Field, FoldOutView, MarkRow, PlaceAt, Refusal, Seam, WalkStop},
-    now::{Now, PLAN_FIELDS, figures_mark},
+    now::{Now, PLAN_FIELDS, applies, figures_mark},
     typed,
     view::{head, photos, yard::small},
     words,
@@ -11,6 +11,7 @@ use bowseam_figures::{
     body::{FoldOut, fold_out as unfold},
     mark::{Place, Surface, WALK, parts_hit},
     measure::Length,
+    rail_rivets,
     unfold::snap,
 };
 use bowseam_jobs::{
@@ -38,7 +39,11 @@ pub fn fold_out(now: &Now) -> Result<FoldOutView, Refusal> {
     Ok(FoldOutView {
         head: head::head(now)?,
         walk: walk(now),
-        plan: PLAN_FIELDS.iter().map(|field| measure(now, *field)).collect(),
+        plan: PLAN_FIELDS
+            .iter()
+            .filter(|field| applies(&now.plan, **field))
+            .map(|field| measure(now, *field))
+            .collect(),
         not_measured: now.not_measured.clone(),
         seams: seams(now, &outside),
         marks,
@@ -118,7 +123,10 @@ fn measure(now: &Now, field: PlanField) -> Field<PlanField> {
     let unit = now.unit;
     let exactly = |length: &Length| typed::exactly(*length, unit);
     let stations = |list: &[Length]| list.iter().map(exactly).collect::<Vec<_>>().join(", ");
-    let sheet = matches!(field, PlanField::RoofSheet | PlanField::SideSheet);
+    let sheet = matches!(
+        field,
+        PlanField::RoofSheet | PlanField::SideSheet | PlanField::RailFlange
+    );
     let say = |value: &PlanValue| match value {
         // As sheet is sold: .040 is no mark of a tape.
         PlanValue::Length(length) if sheet => typed::sheet(*length, unit),
@@ -161,6 +169,7 @@ fn starting(now: &Now, field: PlanField) -> String {
         PlanField::SideHeight => plan.side_height.say(unit),
         PlanField::RailWidthOutside => plan.rail_width_outside.say(unit),
         PlanField::RailHolePitch => plan.rail_hole_pitch.say(unit),
+        PlanField::RailFlange => rail_rivets::flange(plan, &now.book).value.say_decimal(unit),
         PlanField::RoofSheet => plan.roof_sheet.say_decimal(unit),
         PlanField::SideSheet => plan.side_sheet.say_decimal(unit),
         PlanField::Bows => row(&plan.bows),

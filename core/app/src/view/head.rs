@@ -4,7 +4,7 @@ use crate::{
     answer::{Head, Refusal},
     now::Now,
     shelf, undo,
-    view::{clash, handover, promise, proof, roof_off, steps},
+    view::{clash, handover, proof, roof_off, steps},
     words,
 };
 use bowseam_jobs::job::Stage;
@@ -23,7 +23,7 @@ pub fn head(now: &Now) -> Result<Head, Refusal> {
         roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
         hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
         undo: undo::next(now)?,
-        promise: promise::promise(now)?.day,
+        promise: now.promise()?.day.clone(),
         saved: now.job.last,
         clashes: [clashes(now), shelf::clashes(now)?].concat(),
         to_settle: clash::to_settle(now)?,

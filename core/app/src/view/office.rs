@@ -54,7 +54,10 @@ pub fn jobs(app: &App, asker: &Asker, find: &str, show: OfficeShow, most: u32) -
     let mut rows: Vec<YardRow> = found.iter().map(|summary| kept.row(summary)).collect();
     let not_figured = kept.not_figured(app, of_open)?;
     drop(kept);
-    rows.sort_by_key(|row| (!row.asks_found, !row.asks));
+    // The store orders by what each job says alone; who waits for a bay comes behind.
+    let day = |row: &YardRow| row.promise.clone().unwrap_or_else(|| "~".to_owned());
+    let by_day = of_open && find.trim().is_empty();
+    rows.sort_by_cached_key(|row| (!row.asks_found, !row.asks, by_day.then(|| day(row))));
     let (open, left) = store.how_many()?;
     let apart = store.apart()?.iter().map(|apart| apart.entries).sum();
     Ok(Answer::OfficeJobs(OfficeList {

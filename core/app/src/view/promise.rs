@@ -1,9 +1,11 @@
-//! The day a unit is promised for: working days from the go-ahead, or from the last arrival of what is bought, the
-//! days in the bay by the figures, and the cure of the labels. Worked out from the job's own entries and the shop
-//! book alone, so that phone and office say the same day.
+//! The day a unit is promised for: working days from the go-ahead, or from the last arrival of what is bought, from
+//! when a bay is free, the days in the bay by the figures, and the cure of the labels. What the job's own entries and the
+//! shop book say ([`alone`]) is the same on phone and office; the bays are given out by the jobs that are known here
+//! ([`crate::bays`]).
 
 use crate::{
     answer::{Promise, Refusal},
+    bays::{self, MOST_DAYS, Need, Stay, Week, after},
     now::Now,
     view::{proof, steps},
 };
@@ -13,155 +15,277 @@ use bowseam_figures::{
     group::WayKey,
     shop::Closed,
 };
-use chrono::{Datelike, Days, NaiveDate};
+use bowseam_jobs::entry::Decision;
+use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::{Decimal, prelude::ToPrimitive};
 use std::str::FromStr;
 
-/// Longest job that a day is worked out for, in days.
-const MOST_DAYS: u64 = 2_000;
+/// What a job's own entries and the shop book say of its day.
+pub struct Alone {
+    /// What it needs of a bay; none where no day can be said and it is not in work.
+    pub need: Option<Need>,
+    /// Why there is no day, in words.
+    lacks: String,
+    basis: Vec<Basis>,
+}
 
-/// The promise; without a day it says what lacks.
+impl Alone {
+    /// The day if no other job were in the way.
+    pub fn day(&self, now: &Now) -> Option<NaiveDate> {
+        let need = self.need.as_ref()?;
+        Some(Week::of(&now.book).stay(need.first?, need).day)
+    }
+
+    /// What it takes part in the queue with: nothing once the unit was released, nor while it is on hold outside.
+    pub fn queued(&self, now: &Now) -> Option<&Need> {
+        let need = self.need.as_ref()?;
+        let waits_outside = now.job.hold.is_some() && !need.in_work;
+        (now.job.released.is_none() && !waits_outside).then_some(need)
+    }
+}
+
+/// The promise; without a day it says what lacks. [`Now::promise`] keeps it.
 ///
 /// # Errors
-/// The figures cannot be worked out.
+/// The figures cannot be worked out, or the store cannot be read.
 pub fn promise(now: &Now) -> Result<Promise, Refusal> {
-    let none = |words: String, basis: Vec<Basis>| Promise {
-        day: None,
-        words,
-        basis,
-    };
-    if now.job.handed_over.as_ref().is_some_and(|kept| kept.value) {
-        return Ok(none("The unit is handed over.".to_owned(), Vec::new()));
-    }
-    let main = now.main()?;
-    let Some(estimate) = &main.estimate else {
-        return Ok(none("No day yet: nothing is figured.".to_owned(), Vec::new()));
-    };
-    let asked = estimate
-        .groups
-        .iter()
-        .find(|group| group.way == WayKey::AskTheMaker);
-    if let Some(group) = asked {
-        let words = format!("No day yet: {} waits for the maker's answer.", group.title);
-        return Ok(none(words, Vec::new()));
-    }
-    let mut days = days_of(now, estimate, &main.go_ahead.groups);
-    for added in now
-        .supplements()?
-        .iter()
-        .filter(|part| part.go_ahead.state == "go_ahead")
+    let own = alone(now)?;
+    let queued = own.queued(now).cloned();
+    let in_queue = queued.is_some();
     {
-        days = days.saturating_add(
-            added
-                .estimate
-                .as_ref()
-                .map(|part| days_of(now, part, &[]))
-                .unwrap_or_default(),
-        );
+        let mut bays = now.app.bays();
+        bays.read(&now.app.store())?;
+        bays.put(now.job.id, queued);
     }
-    let whole = days.ceil().to_u64().unwrap_or(MOST_DAYS).clamp(1, MOST_DAYS);
-    let mut basis = vec![Basis::new(
-        format!("{} → {whole}", days.round_dp(1).normalize()),
-        "working days in the bay: hours of the figures by the people on them, one way after the other; the crew plan shows what goes side by side",
-        Standing::Worked,
-    )];
-    let week = &now.book.planning.workdays;
-    basis.push(Basis::new(
-        week.value.to_string(),
-        "working days a week, from Monday",
-        week.standing.clone(),
-    ));
-    if steps::no_go_ahead(now)?.is_some() {
-        return Ok(none(
-            format!("No day yet: {whole} working days in the bay from the go-ahead on."),
+    let Alone {
+        need,
+        lacks,
+        mut basis,
+    } = own;
+    let first = need.as_ref().and_then(|need| Some((need, need.first?)));
+    let Some((need, first)) = first else {
+        return Ok(Promise {
+            day: None,
+            waits: String::new(),
+            words: lacks,
             basis,
-        ));
+        });
+    };
+    let mut stay = Some(Week::of(&now.book).stay(first, need));
+    let mut waits = String::new();
+    if in_queue && !need.in_work {
+        let placed = bays::place(now, need)?;
+        basis.extend(placed.basis);
+        (stay, waits) = (placed.stay, placed.waits);
+    } else if now.job.hold.is_some() && !need.in_work {
+        let what = "no bay is kept for it, and other jobs are not counted";
+        basis.push(Basis::new("on hold", what, Standing::Worked));
     }
-    let first = match begins(now, &mut basis) {
-        Ok(Some(first)) => first,
-        Ok(None) => return Ok(none("No day yet.".to_owned(), basis)),
-        Err(lacks) => return Ok(none(lacks, basis)),
+    let Some(stay) = stay else {
+        let words = format!("No day yet: the bays are taken for as long as is planned ahead, by {waits}.");
+        return Ok(Promise {
+            day: None,
+            waits,
+            words,
+            basis,
+        });
     };
-    let last = (1..whole).fold(first, |day, _| working(now, after(day)));
-    basis.push(Basis::new(
-        last.to_string(),
-        "last day in the bay",
-        Standing::Worked,
-    ));
-    let day = match proof::longest_cure(now) {
-        Some(hours) if seals(now) => {
-            let cure_days = hours.checked_div(Decimal::from(24)).unwrap_or_default().ceil();
-            basis.push(Basis::new(
-                format!("+ {} h", hours.normalize()),
-                "cure, the longest label of the shop book; then leak test and lining",
-                Standing::Shop,
-            ));
-            let over =
-                last.checked_add_days(Days::new(cure_days.to_u64().unwrap_or_default().min(MOST_DAYS)));
-            working(now, over.unwrap_or(last))
-        }
-        None if seals(now) => {
-            basis.push(Basis::new(
-                "not in it",
-                "cure: the shop book holds no label hours",
-                Standing::Shop,
-            ));
-            last
-        }
-        _ => last,
+    basis.extend(working(now, &stay));
+    let words = match waits.as_str() {
+        "" => format!("Promised for {}.", stay.day),
+        _ => format!(
+            "Promised for {}; in the bay from {}, after {waits}.",
+            stay.day, stay.first
+        ),
     };
-    let agreed = main.go_ahead.at.map_or(first, |at| at.date_naive());
-    basis.extend(closed_between(now, agreed, day));
-    basis.push(Basis::new(day.to_string(), "promised for", Standing::Worked));
     Ok(Promise {
-        day: Some(day.to_string()),
-        words: format!("Promised for {day}."),
+        day: Some(stay.day.to_string()),
+        waits,
+        words,
         basis,
     })
 }
 
-/// The first day in the bay. What is bought and has no arrival day yet leaves it open.
-fn begins(now: &Now, basis: &mut Vec<Basis>) -> Result<Option<NaiveDate>, String> {
-    if let Some(opened) = now.job.roof_opened.as_ref().filter(|kept| kept.value) {
-        let day = opened.at.date_naive();
-        basis.push(Basis::new(day.to_string(), "the roof was opened", Standing::Unit));
-        return Ok(Some(working(now, day)));
+/// The working from the first day in the bay on.
+fn working(now: &Now, stay: &Stay) -> Vec<Basis> {
+    let mut basis = vec![
+        Basis::new(stay.first.to_string(), "first day in the bay", Standing::Worked),
+        Basis::new(stay.last.to_string(), "last day in the bay", Standing::Worked),
+    ];
+    if seals(now) {
+        basis.push(match proof::longest_cure(now) {
+            Some(hours) => Basis::new(
+                format!("+ {} h", hours.normalize()),
+                "cure, the longest label of the shop book; then leak test and lining",
+                Standing::Shop,
+            ),
+            None => Basis::new(
+                "not in it",
+                "cure: the shop book holds no label hours",
+                Standing::Shop,
+            ),
+        });
     }
-    let Some(agreed) = now.main().ok().and_then(|main| main.go_ahead.at) else {
-        return Ok(None);
+    let agreed = now.main().ok().and_then(|main| main.go_ahead.at);
+    let agreed = agreed.map_or(stay.first, |at| at.date_naive());
+    basis.extend(closed_between(now, agreed, stay.day));
+    basis.push(Basis::new(stay.day.to_string(), "promised for", Standing::Worked));
+    basis
+}
+
+/// What the job's own entries and the shop book say, other jobs left out.
+///
+/// # Errors
+/// The figures cannot be worked out.
+pub fn alone(now: &Now) -> Result<Alone, Refusal> {
+    let none = |lacks: &str| Alone {
+        need: None,
+        lacks: lacks.to_owned(),
+        basis: Vec::new(),
     };
-    let agreed = agreed.date_naive();
-    basis.push(Basis::new(
-        agreed.to_string(),
-        "go-ahead; work starts the working day after",
-        Standing::Unit,
-    ));
-    let mut first = working(now, after(agreed));
-    let open = now.job.buying.values().filter(|line| line.is_awaited());
-    for line in open {
-        match line.arrives_on {
-            Some(day) => {
-                basis.push(Basis::new(
-                    day.to_string(),
-                    format!("arrives: {}", line.item),
-                    Standing::Unit,
-                ));
-                first = first.max(working(now, day));
-            }
-            None => {
-                return Err(format!(
-                    "No day yet: it is not known when this arrives: {}.",
-                    line.item
-                ));
-            }
-        }
+    if now.job.handed_over.as_ref().is_some_and(|kept| kept.value) {
+        return Ok(none("The unit is handed over."));
     }
-    basis.push(Basis::new(
-        first.to_string(),
-        "first day in the bay",
-        Standing::Worked,
-    ));
-    Ok(Some(first))
+    let main = now.main()?;
+    let Some(estimate) = &main.estimate else {
+        return Ok(none("No day yet: nothing is figured."));
+    };
+    let (whole, mut basis) = whole_days(now, estimate)?;
+    let begun = begun(now);
+    let need = Need {
+        unit: now.job.unit.clone(),
+        since: first_go_ahead(now).unwrap_or_default(),
+        first: None,
+        days: whole,
+        cure_days: cure_days(now),
+        in_work: begun.is_some() && now.job.released.is_none(),
+    };
+    let lacking = |need: Need, lacks: String, basis: Vec<Basis>| Alone {
+        // What is in work has its bay, whether or not a day can be said.
+        need: Some(need).filter(|need| need.in_work),
+        lacks,
+        basis,
+    };
+    let mut groups = estimate.groups.iter();
+    if let Some(group) = groups.find(|group| group.way == WayKey::AskTheMaker) {
+        let lacks = format!("No day yet: {} waits for the maker's answer.", group.title);
+        return Ok(lacking(need, lacks, Vec::new()));
+    }
+    if steps::no_go_ahead(now)?.is_some() {
+        let lacks = format!("No day yet: {whole} working days in the bay from the go-ahead on.");
+        return Ok(lacking(need, lacks, basis));
+    }
+    Ok(match begins(now, begun, &mut basis) {
+        Ok(first) => Alone {
+            need: Some(Need {
+                first: Some(first),
+                ..need
+            }),
+            lacks: String::new(),
+            basis,
+        },
+        Err(lacks) => lacking(need, lacks, basis),
+    })
+}
+
+/// Working days in the bay, of the main figures and of all that was found and agreed.
+fn whole_days(now: &Now, estimate: &Estimate) -> Result<(u32, Vec<Basis>), Refusal> {
+    let mut days = days_of(now, estimate, &now.main()?.go_ahead.groups);
+    let agreed = |part: &&crate::now::Figured| part.go_ahead.state == "go_ahead";
+    for added in now.supplements()?.iter().filter(agreed) {
+        let more = added.estimate.as_ref().map(|part| days_of(now, part, &[]));
+        days = days.saturating_add(more.unwrap_or_default());
+    }
+    let whole = days.ceil().to_u32().unwrap_or(MOST_DAYS).clamp(1, MOST_DAYS);
+    let week = &now.book.planning.workdays;
+    let basis = vec![
+        Basis::new(
+            format!("{} → {whole}", days.round_dp(1).normalize()),
+            "working days in the bay: hours of the figures by the people on them, one way after the other; the crew plan shows what goes side by side",
+            Standing::Worked,
+        ),
+        Basis::new(
+            week.value.to_string(),
+            "working days a week, from Monday",
+            week.standing.clone(),
+        ),
+    ];
+    Ok((whole, basis))
+}
+
+/// Whole days of cure after the work; 0 where nothing is sealed or no label is known.
+fn cure_days(now: &Now) -> u32 {
+    let hours = proof::longest_cure(now)
+        .filter(|_| seals(now))
+        .unwrap_or_default();
+    let days = hours.checked_div(Decimal::from(24)).unwrap_or_default().ceil();
+    days.to_u32().unwrap_or_default().min(MOST_DAYS)
+}
+
+/// The first go-ahead of the whole job or a part of it: figures that are asked again keep the job's place.
+fn first_go_ahead(now: &Now) -> Option<DateTime<Utc>> {
+    let of_main = |hash: &str| {
+        let mut asked = now.job.asked.iter();
+        asked.any(|kept| kept.value.found.is_none() && kept.value.hash == hash)
+    };
+    let decided = now.job.decided.iter();
+    let given =
+        decided.filter(|(hash, kept)| matches!(kept.value, Decision::GoAhead { .. }) && of_main(hash));
+    given.map(|(_, kept)| kept.at).min()
+}
+
+/// When the work began: the roof was opened, or the first step was worked on.
+fn begun(now: &Now) -> Option<(DateTime<Utc>, &'static str)> {
+    if let Some(opened) = now.job.roof_opened.as_ref().filter(|kept| kept.value) {
+        return Some((opened.at, "the roof was opened"));
+    }
+    let of_step = |state: &bowseam_jobs::job::StepState| {
+        let done = state.done.iter().filter(|kept| kept.value).map(|kept| kept.at);
+        done.chain(state.people_on.values().copied()).min()
+    };
+    let first = now.job.steps.values().filter_map(of_step).min()?;
+    Some((first, "the first step was worked on"))
+}
+
+/// The first day in the bay. What is bought and has no arrival day yet leaves it open.
+fn begins(
+    now: &Now,
+    begun: Option<(DateTime<Utc>, &str)>,
+    basis: &mut Vec<Basis>,
+) -> Result<NaiveDate, String> {
+    let week = Week::of(&now.book);
+    let mut first = match (begun, now.main().ok().and_then(|main| main.go_ahead.at)) {
+        (Some((at, what)), _) => {
+            let day = at.date_naive();
+            basis.push(Basis::new(day.to_string(), what, Standing::Unit));
+            week.working(day)
+        }
+        (None, Some(agreed)) => {
+            let agreed = agreed.date_naive();
+            basis.push(Basis::new(
+                agreed.to_string(),
+                "go-ahead; work starts the working day after",
+                Standing::Unit,
+            ));
+            week.working(after(agreed))
+        }
+        (None, None) => return Err("No day yet.".to_owned()),
+    };
+    // An open roof is not waiting for what was to be there before it was opened.
+    let open = now.job.roof_opened.as_ref().is_some_and(|kept| kept.value);
+    let awaited = now.job.buying.values().filter(|line| line.is_awaited());
+    for line in awaited.filter(|_| !open) {
+        let Some(day) = line.arrives_on else {
+            return Err(format!(
+                "No day yet: it is not known when this arrives: {}.",
+                line.item
+            ));
+        };
+        let what = format!("arrives: {}", line.item);
+        basis.push(Basis::new(day.to_string(), what, Standing::Unit));
+        first = first.max(week.working(day));
+    }
+    Ok(first)
 }
 
 /// Days of the groups that are worked on, one after the other, and of what the job has once.
@@ -200,10 +324,6 @@ fn seals(now: &Now) -> bool {
     now.steps().iter().any(|step| step.key == "cure")
 }
 
-fn after(day: NaiveDate) -> NaiveDate {
-    day.succ_opt().unwrap_or(day)
-}
-
 /// Days between these two on which the shop is closed.
 fn closed_between(now: &Now, from: NaiveDate, to: NaiveDate) -> Vec<Basis> {
     let between = |closed: &&Closed| {
@@ -213,21 +333,4 @@ fn closed_between(now: &Now, from: NaiveDate, to: NaiveDate) -> Vec<Basis> {
     let closed = now.book.closed.iter().filter(between);
     let basis = |closed: &Closed| Basis::new(&closed.day, format!("closed: {}", closed.why), Standing::Shop);
     closed.map(basis).collect()
-}
-
-/// This day, or the next one that is worked on; with no working days at all every day is one.
-fn working(now: &Now, mut day: NaiveDate) -> NaiveDate {
-    let week = now.book.planning.workdays.value;
-    let closed = |day: NaiveDate| {
-        let day = day.to_string();
-        now.book.closed.iter().any(|closed| closed.day == day)
-    };
-    for _ in 0..MOST_DAYS {
-        let in_week = week == 0 || day.weekday().num_days_from_monday() < week;
-        if in_week && !closed(day) {
-            break;
-        }
-        day = after(day);
-    }
-    day
 }

@@ -10,6 +10,7 @@ use crate::{
 use bowseam_figures::{
     measure::Length,
     proof::{self, Kind, ProofUnit},
+    steps::CURE_STARTED,
 };
 use bowseam_jobs::{
     entry::{ArrivalField, ProofAnswer, ProofOk, What},
@@ -167,26 +168,34 @@ pub fn longest_cure(now: &Now) -> Option<Decimal> {
     hours.map(|hours| hours.0)
 }
 
-/// The number before `F` or `°F` in what was written when the cure started.
-fn written_temperature(now: &Now) -> Option<i32> {
-    let text = &now.job.steps.get("cure")?.values.get("cure_started")?.value.text;
-    let before = text.to_uppercase().replace('°', "");
-    let (before, _) = before.rsplit_once('F')?;
-    let digits: String = before
-        .trim_end()
-        .chars()
-        .rev()
-        .take_while(char::is_ascii_digit)
-        .collect();
-    digits.chars().rev().collect::<String>().parse().ok()
+/// What was written when the cure started, and when it was entered.
+fn cure_started<'n>(now: &'n Now) -> Option<(&'n str, DateTime<Utc>)> {
+    let kept = now.job.steps.get("cure")?.values.get(CURE_STARTED)?;
+    Some((kept.value.text.as_str(), kept.at))
 }
 
-/// When the cure is over: nothing where the work seals nothing or no label is known (inner), or where the
-/// sealing is not done (outer).
-fn cured_at(now: &Now) -> Option<Option<DateTime<Utc>>> {
+/// The temperature in it: as it is read today, else the number before `F` or `°F` wherever it stands.
+fn written_temperature(now: &Now) -> Option<i32> {
+    let (text, _) = cure_started(now)?;
+    typed::CureStart::kept(text).at_f.or_else(|| {
+        let before = text.to_uppercase().replace('°', "");
+        let (before, _) = before.rsplit_once('F')?;
+        let digits = before.trim_end().chars().rev();
+        let digits: String = digits.take_while(char::is_ascii_digit).collect();
+        digits.chars().rev().collect::<String>().parse().ok()
+    })
+}
+
+/// From when the cure counts: as it was written, unless sealing was done after that; else from when the last sealing
+/// was marked as done. None where it is not.
+fn sealed_at(now: &Now) -> Option<DateTime<Utc>> {
+    let written = cure_started(now).and_then(|(text, entered)| {
+        let at = typed::CureStart::kept(text).at?;
+        Some((at.with_timezone(&Utc), entered))
+    });
     let mut sealed = None;
     for key in SEALING.iter().filter(|key| now.step(key).is_ok()) {
-        if *key == "cure" && sealed.is_some() {
+        if *key == "cure" && (sealed.is_some() || written.is_some()) {
             // The wait itself: done when it is over, it does not start it.
             continue;
         }
@@ -198,6 +207,17 @@ fn cured_at(now: &Now) -> Option<Option<DateTime<Utc>>> {
             .filter(|kept| kept.value)?;
         sealed = sealed.max(Some(done.at));
     }
+    match written {
+        Some((at, entered)) if sealed.is_none_or(|sealed| sealed <= entered) => Some(at),
+        _ => sealed,
+    }
+}
+
+/// When the cure is over: nothing where the work seals nothing or no label is known (inner), or where the
+/// sealing is not done (outer).
+fn cured_at(now: &Now) -> Option<Option<DateTime<Utc>>> {
+    let seals = SEALING.iter().any(|key| now.step(key).is_ok());
+    let sealed = if seals { Some(sealed_at(now)?) } else { None };
     let minutes = longest_cure(now)
         .and_then(|hours| hours.checked_mul(Decimal::from(60)))
         .and_then(|minutes| minutes.ceil().to_i64())
@@ -206,6 +226,24 @@ fn cured_at(now: &Now) -> Option<Option<DateTime<Utc>>> {
         (Some(sealed), Some(minutes)) => sealed.checked_add_signed(minutes),
         _ => None,
     })
+}
+
+/// What is said at the wait itself: until when, and from what that counts.
+pub fn cure_words(now: &Now) -> Option<String> {
+    let (text, _) = cure_started(now)?;
+    let until = cured_at(now).flatten()?;
+    let from = match typed::CureStart::kept(text).at {
+        Some(at) if sealed_at(now) == Some(at.with_timezone(&Utc)) => "as it was entered here",
+        Some(_) => "from the sealing that was done after this was entered",
+        None => {
+            "from when the sealing was marked as done, since no time is read here: write it as 14:30, 72 F"
+        }
+    };
+    let hours = longest_cure(now).unwrap_or_default().normalize();
+    Some(format!(
+        "Cures until {}: {hours} h by the label, {from}.",
+        crate::words::time(until)
+    ))
 }
 
 /// Why a row cannot be answered yet.

@@ -8,9 +8,10 @@ use crate::{
 };
 use bowseam_figures::{
     basis::{Basis, Standing},
-    fasten::{Hole, RivetKind, RivetLine, rivets},
+    fasten::{Hole, RivetKind, RivetLine, Rivets, rivets},
     fasten_holes::{PlaceIs, next_size},
     measure::{Length, Unit},
+    rail_rivets::RailRivet,
     side_patch::{SideTakeoff, SideWay},
 };
 use bowseam_jobs::stock::HoleAt;
@@ -22,7 +23,11 @@ struct Wanted {
     hook: &'static str,
     length: Length,
     diameter: Length,
-    sheet: Length,
+    /// Between the heads: sheets and rail, and the film between them.
+    layers: Vec<Length>,
+    film: Vec<Length>,
+    /// The working of grip and length, where a rail is among the layers.
+    of_rail: Vec<Basis>,
     edge: Length,
     pitch: Length,
     /// Holes of a rail: no other is made.
@@ -42,6 +47,7 @@ pub fn lines(now: &Now) -> Vec<RivetLineView> {
 fn of_roof(now: &Now) -> Vec<Wanted> {
     let (marks, patches) = roof::roof_holes(now);
     let (diameter, sheet) = (now.book.roof.rivet_diameter.value, now.plan.roof_sheet);
+    let rail = RailRivet::of(&now.plan, &now.book, diameter, &[sheet], 1, now.unit);
     let mut lines = Vec::new();
     for line in marks {
         let nose = line.item == "nose rail rivets";
@@ -65,7 +71,9 @@ fn of_roof(now: &Now) -> Vec<Wanted> {
             },
             length,
             diameter,
-            sheet,
+            layers: rail.layers.clone(),
+            film: rail.film.clone(),
+            of_rail: rail.basis.clone(),
             edge: diameter.times(2),
             pitch: now.plan.rail_hole_pitch,
             rail: (!nose).then_some(line.running),
@@ -81,7 +89,9 @@ fn of_roof(now: &Now) -> Vec<Wanted> {
             hook,
             length,
             diameter,
-            sheet,
+            layers: vec![sheet; 2],
+            film: vec![now.book.side.film.value],
+            of_rail: Vec::new(),
             edge: rules.edge.value,
             pitch: rules.pitch.value,
             rail: None,
@@ -114,7 +124,9 @@ fn of_patch(now: &Now, mark: &str, side: &SideTakeoff) -> Vec<Wanted> {
             hook,
             length,
             diameter: side.diameter,
-            sheet: now.plan.side_sheet,
+            layers: vec![now.plan.side_sheet; 2],
+            film: vec![now.book.side.film.value],
+            of_rail: Vec::new(),
             edge: inset,
             pitch: side.pitch,
             rail: None,
@@ -143,8 +155,8 @@ fn layout(now: &Now, line: &Wanted) -> Option<RivetLineView> {
         diameter: hole.diameter,
     };
     let asked = RivetLine {
-        layers: vec![line.sheet, line.sheet],
-        film: Vec::new(),
+        layers: line.layers.clone(),
+        film: line.film.clone(),
         diameter: line.diameter,
         kind: RivetKind::Solid,
         line_length: line.length,
@@ -189,9 +201,18 @@ fn layout(now: &Now, line: &Wanted) -> Option<RivetLineView> {
         }
     };
     holes.sort_by_key(|hole| hole.at);
+    let basis = basis(now, line, &found);
     Some(RivetLineView {
         key: line.key.clone(),
-        title: line.title.clone(),
+        title: match found.length {
+            Some(length) => format!(
+                "{}: rivets {} x {}",
+                line.title,
+                line.diameter.say_decimal(now.unit),
+                length.say(Unit::In)
+            ),
+            None => line.title.clone(),
+        },
         hook: line.hook.to_owned(),
         length: line.length,
         words: counts(now, line, &holes),
@@ -204,14 +225,31 @@ fn layout(now: &Now, line: &Wanted) -> Option<RivetLineView> {
         } else {
             found.warnings
         },
-        basis: basis(now, line, found.hole),
+        basis,
     })
 }
 
-fn basis(now: &Now, line: &Wanted, hole: Option<Length>) -> Vec<Basis> {
+fn basis(now: &Now, line: &Wanted, found: &Rivets) -> Vec<Basis> {
     let say = |length: Length| length.say_decimal(now.unit);
     let mut basis = vec![Basis::new(say(line.diameter), "rivet diameter", Standing::Shop)];
+    let hole = found.hole;
     basis.extend(hole.map(|hole| Basis::new(say(hole), "its hole, by table", Standing::Memory)));
+    if line.of_rail.is_empty() {
+        let length = found
+            .length
+            .map(|length| length.say(Unit::In))
+            .unwrap_or_default();
+        basis.extend([
+            Basis::new(
+                say(found.grip),
+                "grip, both sheets and the film",
+                Standing::Worked,
+            ),
+            Basis::new(length, "rivet, the next length sold", Standing::Worked),
+        ]);
+    } else {
+        basis.extend(line.of_rail.iter().cloned());
+    }
     if line.rail.is_some() {
         basis.push(Basis::new(
             "no extra ones",

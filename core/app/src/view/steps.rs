@@ -12,6 +12,7 @@ use bowseam_figures::{
     basis::Basis,
     growth::{Growth, at_stretching},
     measure::{Length, Unit},
+    rail_rivets::RailRivet,
     steps::{BEHIND, Fits, Step, Target, Wanted, check_value, opened},
 };
 use bowseam_jobs::{
@@ -29,6 +30,8 @@ const LAST_BEFORE_OPENING: &str = "strip_out";
 const BEFORE_PHOTOS: &str = "before_photos";
 /// The step that the after photos of the job count for.
 const AFTER_PHOTOS: &str = "after_photos";
+/// The wait for the cure.
+const CURE: &str = "cure";
 /// The step that waits for the cure, as its row of Proof does.
 const LEAK_TEST: &str = "leak_test";
 
@@ -176,8 +179,11 @@ fn view(now: &Now, step: &Step) -> StepView {
 }
 
 /// What is said to a step from the figures and from its own values: the sheet's weight where it goes up, growth
-/// where it is stretched.
+/// where it is stretched, the end of the cure where it is waited for.
 fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
+    if step.key == CURE {
+        return (proof::cure_words(now), Vec::new());
+    }
     let Some(roof) = &now.work().roof else {
         return (None, Vec::new());
     };
@@ -191,12 +197,27 @@ fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
     };
     match key {
         "sheet_on" => (sheet_weight(now, behind), Vec::new()),
+        "rail_rivets" => rail_rivets(now),
         "stretch" => match growth(now, step, opened(roof)) {
             Some(growth) => (Some(growth.words), growth.basis),
             None => (None, Vec::new()),
         },
         _ => (None, Vec::new()),
     }
+}
+
+/// The length of the rivets along the rails, and where two sheets lap on them.
+fn rail_rivets(now: &Now) -> (Option<String>, Vec<Basis>) {
+    let (sheet, diameter) = (now.plan.roof_sheet, now.book.roof.rivet_diameter.value);
+    let rivet = |sheets: &[Length]| RailRivet::of(&now.plan, &now.book, diameter, sheets, 1, now.unit);
+    let (one, two) = (rivet(&[sheet]), rivet(&[sheet, sheet]));
+    let [said, lap] = [&one, &two].map(|rivet| rivet.said(now.unit));
+    (
+        Some(format!(
+            "Rivets into the rails {said}; where two sheets lap on them {lap}."
+        )),
+        one.basis,
+    )
 }
 
 fn sheet_weight(now: &Now, behind: bool) -> Option<String> {

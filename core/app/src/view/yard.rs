@@ -5,7 +5,8 @@
 use crate::{
     answer::{Refusal, Yard, YardRow},
     app::App,
-    learn::{self, Used},
+    bays::{Need, Stays},
+    learn::{self, OfJob},
     now::{Now, Shop},
     view::{head, photos, promise, waits},
 };
@@ -14,10 +15,11 @@ use bowseam_jobs::{
     KeptRow, Summary,
     entry::{ArrivalField, PhotoOf, PhotoWhen},
 };
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use std::{
     collections::HashMap,
-    sync::MutexGuard,
+    sync::{Arc, MutexGuard},
     time::{Duration, Instant},
 };
 use uuid::Uuid;
@@ -28,6 +30,8 @@ pub const MOST_ROWS: usize = 60;
 /// A list comes at once: after this time the rows that are not figured yet are told by what the store knows of
 /// them, and the screen asks again.
 const AT_ONCE: Duration = Duration::from_millis(20);
+/// The same for rows that only the queue for the bays wants, beside an answer of its own.
+const BESIDE: Duration = Duration::from_millis(3);
 
 /// So many jobs beyond those of the list are looked at to be figured at a time.
 const AT_A_TIME: usize = 32;
@@ -35,7 +39,7 @@ const AT_A_TIME: usize = 32;
 const COUNTED: usize = 1000;
 
 /// Raised when what a row says changes, so that rows kept by an older program are figured again.
-const ROWS_VERSION: u32 = 3;
+const ROWS_VERSION: u32 = 4;
 
 /// Rows as they were figured.
 #[derive(Debug, Default)]
@@ -47,14 +51,19 @@ pub struct KeptRows {
     /// Each with the number of the entry that was the job's newest in this store: entries are never changed,
     /// so while there is no newer one the row stays.
     rows: HashMap<Uuid, (Option<i64>, YardRow)>,
+    /// Who has the bays when, for the days that rows promise.
+    stays: Arc<Stays>,
 }
 
 /// A row as the store keeps it, with what the shop can learn of a job whose unit left.
 #[derive(Debug, Serialize, Deserialize)]
 pub struct Figured {
     row: YardRow,
-    /// Hours and material, used and figured.
-    pub used: Vec<Used>,
+    /// What the shop can learn of it.
+    pub learned: OfJob,
+    /// What it needs of a bay, if it takes part in the queue.
+    #[serde(default)]
+    bay: Option<Need>,
 }
 
 /// The jobs whose unit, VIN, plate, slot, order, payer or seal hold the words; all for no words.
@@ -95,52 +104,36 @@ pub fn figure<'a>(
     jobs: &[Uuid],
     beyond: Option<bool>,
 ) -> Result<MutexGuard<'a, KeptRows>, Refusal> {
-    let begun = Instant::now();
     let shop = Shop::of(app)?;
     let mut kept = app.kept_rows();
     kept.of_shop(&shop)?;
     let store = app.store();
+    app.bays().read(&store)?;
     let mut others = match beyond {
         Some(open) => store.not_figured(&kept.made_with, open, AT_A_TIME)?,
         None => Vec::new(),
     };
     others.retain(|id| !jobs.contains(id));
-    let mut wanted = Vec::new();
-    for id in jobs.iter().chain(&others) {
-        let newest = store.newest(*id)?;
-        if kept.rows.get(id).is_none_or(|(of, _)| *of != newest) {
-            wanted.push((*id, newest));
-        }
-    }
-    let ids: Vec<Uuid> = wanted.iter().map(|(id, _)| *id).collect();
-    let known: HashMap<Uuid, Figured> = store.kept_rows(&ids, &kept.made_with)?.into_iter().collect();
-    let mut figured = Vec::new();
-    for (id, newest) in wanted {
-        let row = match known.get(&id) {
-            Some(figured) => figured.row.clone(),
-            None if begun.elapsed() > AT_ONCE => {
-                kept.rows.remove(&id);
-                continue;
-            }
-            None => {
-                let now = Now::in_shop(app, None, id, shop.clone())?;
-                let (row, used) = (of(&now, 0)?, learn::used(&now));
-                figured.extend(newest.map(|n| KeptRow {
-                    job: id,
-                    n,
-                    due: row.promise.as_ref().and_then(|day| day.parse().ok()),
-                    row: Figured {
-                        row: row.clone(),
-                        used,
-                    },
-                }));
-                row
-            }
-        };
-        kept.rows.insert(id, (newest, row));
-    }
-    store.keep_rows(&figured, &kept.made_with)?;
+    let all: Vec<Uuid> = jobs.iter().copied().chain(others).collect();
+    kept.figure(app, &shop, &all, AT_ONCE)?;
+    kept.stays = app.bays().stays(shop.book());
     Ok(kept)
+}
+
+/// Figures a few of the other open jobs that are not figured as they stand, for the queue that this one waits in;
+/// none while somebody else does so.
+///
+/// # Errors
+/// As [`figure`].
+pub fn figure_others(now: &Now) -> Result<(), Refusal> {
+    let Some(mut kept) = now.app.kept_rows_if_free() else {
+        return Ok(());
+    };
+    let shop = now.shop();
+    kept.of_shop(&shop)?;
+    let mut others = now.app.store().not_figured(&kept.made_with, true, AT_A_TIME)?;
+    others.retain(|id| *id != now.job.id);
+    kept.figure(now.app, &shop, &others, BESIDE)
 }
 
 impl KeptRows {
@@ -153,6 +146,45 @@ impl KeptRows {
             self.shop = Some(shop.clone());
         }
         Ok(())
+    }
+
+    /// Figures those of the jobs that are not figured as they stand, until the time is over; tells the bays of each.
+    fn figure(&mut self, app: &App, shop: &Shop, jobs: &[Uuid], time: Duration) -> Result<(), Refusal> {
+        let (begun, store) = (Instant::now(), app.store());
+        let mut wanted = Vec::new();
+        for id in jobs {
+            let newest = store.newest(*id)?;
+            if self.rows.get(id).is_none_or(|(of, _)| *of != newest) {
+                wanted.push((*id, newest));
+            }
+        }
+        let ids: Vec<Uuid> = wanted.iter().map(|(id, _)| *id).collect();
+        let mut known: HashMap<Uuid, Figured> = store.kept_rows(&ids, &self.made_with)?.into_iter().collect();
+        let mut figured = Vec::new();
+        for (id, newest) in wanted {
+            let (row, need) = match known.remove(&id) {
+                Some(kept) => (kept.row, kept.bay),
+                None if begun.elapsed() > time => {
+                    self.rows.remove(&id);
+                    continue;
+                }
+                None => {
+                    let now = Now::in_shop(app, None, id, shop.clone())?;
+                    let (made, due) = made(&now)?;
+                    let (row, need) = (made.row.clone(), made.bay.clone());
+                    figured.extend(newest.map(|n| KeptRow {
+                        job: id,
+                        n,
+                        due,
+                        row: made,
+                    }));
+                    (row, need)
+                }
+            };
+            app.bays().put(id, need);
+            self.rows.insert(id, (newest, row));
+        }
+        Ok(store.keep_rows(&figured, &self.made_with)?)
     }
 
     /// Which values and rules rows are figured with now, in short.
@@ -176,6 +208,10 @@ impl KeptRows {
         match self.rows.get(&summary.id) {
             Some((_, row)) => YardRow {
                 waiting,
+                promise: match self.stays.get(&summary.id) {
+                    Some(placed) if row.promise.is_some() => placed.map(|stay| stay.day.to_string()),
+                    _ => row.promise.clone(),
+                },
                 ..row.clone()
             },
             None => YardRow {
@@ -202,11 +238,20 @@ impl KeptRows {
     }
 }
 
-/// The row of one job.
-///
-/// # Errors
-/// The figures cannot be worked out.
-pub fn of(now: &Now, waiting: u32) -> Result<YardRow, Refusal> {
+/// A row with what is kept beside it, and the day it is ordered by.
+fn made(now: &Now) -> Result<(Figured, Option<NaiveDate>), Refusal> {
+    let own = promise::alone(now)?;
+    let due = own.day(now);
+    let made = Figured {
+        row: row(now, due)?,
+        learned: learn::used(now),
+        bay: own.queued(now).cloned(),
+    };
+    Ok((made, due))
+}
+
+/// The row of one job; its day is that of the job alone, whoever is in the bays.
+fn row(now: &Now, day: Option<NaiveDate>) -> Result<YardRow, Refusal> {
     let main = now.main()?;
     let asks_found = now
         .supplements()?
@@ -225,9 +270,9 @@ pub fn of(now: &Now, waiting: u32) -> Result<YardRow, Refusal> {
         total: now
             .agreed_total()?
             .or_else(|| main.estimate.as_ref().map(|estimate| estimate.total.clone())),
-        promise: promise::promise(now)?.day,
+        promise: day.map(|day| day.to_string()),
         photo: known_by(now),
-        waiting,
+        waiting: 0,
         waits: waits::waits(now)?,
         on_it: waits::on_it(now)
             .into_iter()

@@ -10,6 +10,7 @@ use bowseam_figures::{
     shop::{Book, Cure},
 };
 use bowseam_jobs::entry::{PhotoOf, PhotoWhen};
+use chrono::{DateTime, Utc};
 use serde_json::{Value, json};
 
 impl Job {
@@ -254,6 +255,7 @@ impl Job {
                 .iter()
                 .any(|row| !row["not_before"].is_null())
         );
+        self.cure_counts_from_what_is_entered();
         self.yard.book(&Book {
             cure: vec![label(0)],
             ..Book::default()
@@ -313,6 +315,49 @@ impl Job {
             .to_owned();
         self.yard
             .photo(&self.job, &Self::of_mark(&last), PhotoWhen::After);
+    }
+
+    /// The label's 24 h run from the start that is typed at the wait, not from when a step was tapped.
+    fn cure_counts_from_what_is_entered(&self) {
+        let done = |done: bool| self.get(json!({"kind": "step_done", "step": "cure", "done": done}));
+        let typed = |text: &str| json!({"kind": "measure", "step": "cure", "value": "cure_started", "measured": text, "reason": ""});
+        let leak = || {
+            let rows = self.get(json!({"kind": "proof"}))["rows"].clone();
+            let mut rows = rows.as_array().unwrap().clone();
+            rows.retain(|row| row["key"] == "leak");
+            rows[0]["not_before"]
+                .as_str()
+                .unwrap()
+                .parse::<DateTime<Utc>>()
+                .unwrap()
+        };
+        done(false);
+        self.refused("cure_ahead", typed("2099-01-01 08:00, 70 F"));
+        self.get(typed("2026-01-02 08:00 -05:00, 70 F"));
+        // The sealing was done before this was entered, so the word of who laid it counts.
+        assert_eq!(leak(), "2026-01-03T13:00:00Z".parse::<DateTime<Utc>>().unwrap());
+        let steps = self.get(json!({"kind": "steps"}))["steps"].clone();
+        let wait = steps
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|step| step["key"] == "cure")
+            .unwrap()
+            .clone();
+        assert_eq!(
+            wait["remark"],
+            "Cures until 2026-01-03 13:00 UTC: 24 h by the label, as it was entered here."
+        );
+        // Sealed once more after that: it counts from then.
+        for seal in ["seal", "patch_seal"]
+            .into_iter()
+            .filter(|key| steps.to_string().contains(&format!("\"{key}\"")))
+        {
+            self.get(json!({"kind": "step_done", "step": seal, "done": false}));
+            self.get(json!({"kind": "step_done", "step": seal, "done": true}));
+        }
+        assert!(leak() > Utc::now(), "{}", leak());
+        done(true);
     }
 
     pub fn handover(&self) {

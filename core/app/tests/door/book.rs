@@ -196,16 +196,107 @@ pub fn stock() {
 }
 
 /// A job with a hole in the roof, its patch and the go-ahead asked; the job and the mark.
-fn asked(yard: &Yard, unit: &str) -> (String, String) {
-    let job = id(&yard.get_office(json!({"kind": "open_job", "unit": unit})));
+fn asked_by(get: &dyn Fn(Value) -> Value, unit: &str) -> (String, String) {
+    let job = id(&get(json!({"kind": "open_job", "unit": unit})));
     let place = json!({"surface": "roof", "from": "200", "to": "206", "low": "40", "high": "46"});
-    let mark = yard.get_office(
+    let mark = get(
         json!({"kind": "add_mark", "job": job, "place": place, "damage": "hole", "part": "roof_sheet",
         "age": "new", "note": "", "found": null}),
     );
-    yard.get_office(json!({"kind": "choose_way", "job": job, "group": "roof", "way": "patch"}));
-    yard.get_office(json!({"kind": "ask_go_ahead", "job": job, "found": null}));
+    get(json!({"kind": "choose_way", "job": job, "group": "roof", "way": "patch"}));
+    get(json!({"kind": "ask_go_ahead", "job": job, "found": null}));
     (job, id(&mark))
+}
+
+fn asked(yard: &Yard, unit: &str) -> (String, String) {
+    asked_by(&|ask| yard.get_office(ask), unit)
+}
+
+/// The same with its go-ahead.
+fn agreed(get: &dyn Fn(Value) -> Value, unit: &str) -> String {
+    let (job, _) = asked_by(get, unit);
+    let hash = get(json!({"kind": "figures", "job": job}))["hash"].clone();
+    get(json!({"kind": "go_ahead", "job": job, "hash": hash, "amount": null, "note": ""}));
+    job
+}
+
+pub fn queue_for_the_bays() {
+    let yard = Yard::new();
+    let office = |ask: Value| yard.get_office(ask);
+    let promise = |job: &str| office(json!({"kind": "buying_list", "job": job}))["promise"].clone();
+    let day = |job: &str| promise(job)["day"].as_str().unwrap().to_owned();
+    let says = |job: &str, words: &str| {
+        let promise = promise(job).to_string();
+        assert!(promise.contains(words), "{words}: {promise}");
+    };
+    // Some days of work each, so that they are in each other's way whatever day it is.
+    office(set("planning", "hours_a_day", "1"));
+    let first = agreed(&office, "6094");
+    let alone = day(&first);
+    says(&first, "no other job");
+    let hash = |job: &str| office(json!({"kind": "figures", "job": job}))["hash"].clone();
+    let before = hash(&first);
+    let second = agreed(&office, "6095");
+    let third = agreed(&office, "6096");
+    assert_eq!(
+        (day(&first), hash(&first)),
+        (alone.clone(), before),
+        "who comes later moves nobody"
+    );
+    let (second_day, third_day) = (day(&second), day(&third));
+    assert!(
+        alone < second_day && second_day < third_day,
+        "{alone} {second_day} {third_day}"
+    );
+    says(&second, "after unit 6094.");
+    says(&third, "after unit 6094 and 1 other job.");
+    says(&third, "has a bay before it");
+    // The list says the same day as the job.
+    // Other jobs are figured a few at a time; the list says when all are.
+    let settle = || {
+        let open = || office(json!({"kind": "office_jobs", "find": "", "show": "open", "most": 60}));
+        assert!(
+            (0..400).any(|_| open()["not_figured"] == 0),
+            "every row is figured"
+        );
+    };
+    settle();
+    let rows = office(json!({"kind": "office_jobs", "find": "", "show": "open", "most": 60}))["rows"].clone();
+    let listed = rows
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|row| row["job"] == json!(third))
+        .unwrap();
+    assert_eq!(listed["promise"], json!(third_day));
+    // Work on the last one begins first: it is in the bay, and the others wait for it.
+    office(json!({"kind": "step_time", "job": third, "step": "make_safe", "on": true}));
+    settle();
+    says(&first, "is in a bay");
+    assert!(day(&first) > alone);
+    office(json!({"kind": "undo", "job": third}));
+    settle();
+    assert_eq!(day(&first), alone);
+    // On hold outside it keeps no bay.
+    office(json!({"kind": "set_hold", "job": second, "hold": {"why": "answer", "note": ""}}));
+    settle();
+    assert_eq!(day(&third), second_day);
+    says(&second, "on hold");
+    office(json!({"kind": "set_hold", "job": second, "hold": null}));
+    settle();
+    assert_eq!(day(&third), third_day);
+    refused(&yard, "value_unread", "value", set("planning", "bays", "0"));
+    office(set("planning", "bays", "3"));
+    settle();
+    assert_eq!((day(&second), day(&third)), (alone.clone(), alone));
+    // A phone that has one job of its own says that it knows no other.
+    let phone = |ask: Value| yard.get_as(SUPERVISOR, ask);
+    let own = agreed(&phone, "6097");
+    let promise = phone(json!({"kind": "buying_list", "job": own}))["promise"].to_string();
+    assert!(
+        promise.contains("no other job") && promise.contains("known on this phone"),
+        "{promise}"
+    );
 }
 
 pub fn closed_days() {

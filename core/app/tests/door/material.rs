@@ -404,6 +404,28 @@ pub fn holes() {
     let rail = line(&yard);
     assert_eq!(rail["key"], "rail rivets");
     assert_eq!(rail["words"], "42 holes: 42 reused", "one each 4 in up to 170 in");
+    // .040 sheet, .020 film and a flange of .125 from memory; a measured one of .188 takes the next length.
+    let title = |yard: &Yard| line(yard)["title"].as_str().unwrap().to_owned();
+    let flange =
+        |value: &str| json!({"kind": "set_plan", "job": job, "field": "rail_flange", "value": value});
+    assert!(
+        title(&yard).ends_with("rivets 0.1875 in x 1/2 in"),
+        "{}",
+        title(&yard)
+    );
+    yard.refused("plan_measure", flange("2"));
+    yard.get(flange(".188"));
+    assert!(
+        title(&yard).ends_with("rivets 0.1875 in x 9/16 in"),
+        "{}",
+        title(&yard)
+    );
+    assert!(
+        rail["basis"].to_string().contains("flange of the rail"),
+        "{}",
+        rail["basis"]
+    );
+    yard.get(flange(""));
     let set = |holes: &str| json!({"kind": "set_holes", "job": job, "line": "rail rivets", "holes": holes});
     yard.refused(
         "no_line",

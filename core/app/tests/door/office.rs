@@ -348,21 +348,14 @@ fn done_in(yard: &Yard, job: &str, device: Uuid, times: f64) {
         let hours: f64 = step["figured_hours"]
             .as_str()
             .map_or(0.0, |hours| hours.parse().unwrap());
-        write(
-            at,
-            What::Time {
-                step: key.clone(),
-                on: true,
-            },
-        );
-        at += TimeDelta::seconds((hours * times * 3600.0) as i64);
-        write(
-            at,
-            What::Time {
-                step: key.clone(),
-                on: false,
-            },
-        );
+        // Hours stand at a task's first step; at its others a moment is kept. With 0 nobody starts the clock.
+        if times > 0.0 {
+            let step = key.clone();
+            write(at, What::Time { step, on: true });
+            at += TimeDelta::seconds(((hours * times * 3600.0) as i64).max(1));
+            let step = key.clone();
+            write(at, What::Time { step, on: false });
+        }
         write(
             at,
             What::StepDone {
@@ -403,6 +396,20 @@ pub fn learned() {
         (json!("1.5"), json!("2.25"))
     );
     assert!(words(&row["evidence"]).contains("unit 3400"), "{row}");
+    // A job on which nobody kept the time says nothing of hours, and the page says that.
+    let (silent, _) = asked(&yard, "3406");
+    let hash = figures(&yard, &silent)["hash"].clone();
+    yard.get_office(json!({"kind": "go_ahead", "job": silent, "hash": hash, "amount": null, "note": ""}));
+    done_in(&yard, &silent, Uuid::now_v7(), 0.0);
+    assert_eq!(row_of(&yard, "side_patch")["n"], json!(6));
+    let how = yard.get_office(json!({"kind": "learned"}))["how"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    assert!(
+        how.starts_with("Left out") && how.contains("side patch (1)"),
+        "{how}"
+    );
     let learn =
         |now: &str, take: bool| json!({"kind": "learn", "task": "side_patch", "now": now, "take": take});
     refused(&yard, "not_proposed", learn("9", true));

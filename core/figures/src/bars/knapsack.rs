@@ -51,6 +51,26 @@ impl Bars {
         (0..self.bars.len()).flat_map(|stock| [stock, stock]).collect()
     }
 
+    /// A bar filled with the longest that still fit: where time is up, any good plan will do.
+    fn first_fit(&self, stock: usize, limit: &[u32]) -> Option<Offer> {
+        let bar = self.bars.get(stock)?;
+        let mut room = bar.room + bar.kerf;
+        let mut counts = Vec::new();
+        // Kinds stand longest first.
+        for (kind, width) in self.widths.iter().enumerate() {
+            let count = (room / width).floor().min(f64::from(at(limit, kind))) as u32;
+            if count > 0 {
+                room -= f64::from(count) * width;
+                counts.push((kind, count));
+            }
+        }
+        (!counts.is_empty()).then_some(())?;
+        Some(Offer {
+            plan: self.plan(stock, counts)?,
+            most: f64::INFINITY,
+        })
+    }
+
     fn plan(&self, stock: usize, counts: Vec<(usize, u32)>) -> Option<Plan> {
         let bar = self.bars.get(stock)?;
         let taken = counts
@@ -74,13 +94,17 @@ impl Pricer for Bars {
         group: usize,
         worth: &[f64],
         bonus: &[Bonus],
-        _rest: f64,
+        rest: f64,
         limit: &[u32],
         stop: Stop<'_>,
     ) -> Option<Offer> {
         let stock = group.checked_div(2)?;
         let with_drop = group & 1 == 1;
         let bar = self.bars.get(stock)?;
+        let stopped = stop();
+        if stopped && rest == f64::NEG_INFINITY {
+            return self.first_fit(stock, limit);
+        }
         // With a drop every piece also costs its share of the bar.
         let (room, share, base) = if with_drop {
             let keep = bar.keep_from?;
@@ -110,7 +134,7 @@ impl Pricer for Bars {
         let least = items.iter().max_by(|a, b| one(a).total_cmp(&one(b)))?;
         let alone = (one(least), vec![(least.kind, 1)]);
         items.retain(|i| i.profit > 0.0 || !i.bonus.is_empty());
-        let mut sack = Sack::new(items, room, if stop() { LAST_STEPS } else { MOST_STEPS });
+        let mut sack = Sack::new(items, room, if stopped { LAST_STEPS } else { MOST_STEPS });
         sack.go(0, room, 0.0);
         let most = if sack.steps < sack.most_steps {
             sack.best

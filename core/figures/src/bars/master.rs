@@ -8,6 +8,7 @@
 pub use super::offer::{Bonus, Offer, Plan, Pricer};
 use super::simplex::{Column, Entry, Simplex};
 use crate::search::{Stop, at};
+use std::collections::HashMap;
 
 /// What is asked.
 pub struct Problem {
@@ -154,7 +155,7 @@ impl Search<'_> {
             // Where time is up, the stock that served last serves as long as it can.
             let hurry = last.filter(|_| (self.stop)());
             for group in hurry.into_iter().chain(0..self.problem.stock_of.len()) {
-                if hurry.is_some() && best.is_some() {
+                if best.is_some() && (hurry.is_some() || (seldom(group) && (self.stop)())) {
                     break;
                 }
                 let open =
@@ -210,13 +211,12 @@ impl Search<'_> {
     /// Keeps an answer if it is cheaper, or as cheap with fewer different plans.
     fn offer(&mut self, plans: Vec<(Plan, u32)>, missing: Vec<u32>) {
         let mut merged: Vec<(Plan, u32)> = Vec::new();
+        let mut places: HashMap<(usize, Vec<(usize, u32)>), usize> = HashMap::new();
         for (mut plan, times) in plans {
             plan.counts.sort_unstable();
-            let same = |(p, _): &&mut (Plan, u32)| {
-                p.counts == plan.counts
-                    && at(&self.problem.stock_of, p.group) == at(&self.problem.stock_of, plan.group)
-            };
-            match merged.iter_mut().find(same) {
+            let stock = at(&self.problem.stock_of, plan.group);
+            let place = *places.entry((stock, plan.counts.clone())).or_insert(merged.len());
+            match merged.get_mut(place) {
                 Some((_, n)) => *n = n.saturating_add(times),
                 None => merged.push((plan, times)),
             }
@@ -322,6 +322,10 @@ impl Search<'_> {
             .collect();
         let mut most_of_stock = vec![0.0_f64; self.problem.price.len()];
         for group in 0..self.problem.stock_of.len() {
+            if seldom(group) && self.ended() {
+                // Without all groups there is no bound.
+                return Some((None, None));
+            }
             let (mut rest, mut bonus) = (0.0, Vec::new());
             for (i, bound) in bounds.iter().enumerate().filter(|(_, b)| self.covers(b, group)) {
                 let dual = at(duals, kinds.saturating_add(i));
@@ -439,14 +443,14 @@ impl Search<'_> {
 
     /// What a node branches on: a number of bars that is not whole, as two bounds. First all bars, those of a
     /// stock and of a group; then the bars with at least so many of a kind, the number nearest to a half.
-    fn branch(&self, plans: &[(Plan, f64)]) -> Option<[Bound; 2]> {
+    fn branch(&mut self, plans: &[(Plan, f64)]) -> Option<[Bound; 2]> {
         let stocks = (0..self.problem.price.len()).map(|s| (Some(s), None));
         let groups = (0..self.problem.stock_of.len()).map(|g| (None, Some(g)));
         let places: Vec<_> = std::iter::once((None, None))
             .chain(stocks)
             .chain(groups)
             .collect();
-        let split = |stock, group, has| {
+        let split = |search: &Self, stock, group, has| {
             let bound = |at_most, bars| Bound {
                 stock,
                 group,
@@ -457,14 +461,17 @@ impl Search<'_> {
             let probe = bound(true, 0.0);
             let sum: f64 = plans
                 .iter()
-                .filter(|(p, _)| self.covers_plan(&probe, p))
+                .filter(|(p, _)| search.covers_plan(&probe, p))
                 .map(|(_, a)| a)
                 .sum();
             let off = (sum - sum.round()).abs();
             (off, [bound(true, sum.floor()), bound(false, sum.ceil())])
         };
-        for (stock, group) in &places {
-            let (off, sides) = split(*stock, *group, None);
+        for (place, (stock, group)) in places.iter().enumerate() {
+            if seldom(place) && self.ended() {
+                return None;
+            }
+            let (off, sides) = split(self, *stock, *group, None);
             if off > 1e-6 {
                 return Some(sides);
             }
@@ -474,8 +481,11 @@ impl Search<'_> {
         has.dedup();
         let mut best: Option<(f64, [Bound; 2])> = None;
         for (stock, group) in &places {
-            for own in &has {
-                let (off, sides) = split(*stock, *group, Some(*own));
+            for (place, own) in has.iter().enumerate() {
+                if seldom(place) && self.ended() {
+                    return best.map(|(_, sides)| sides);
+                }
+                let (off, sides) = split(self, *stock, *group, Some(*own));
                 if off > 1e-6 && best.as_ref().is_none_or(|(top, _)| off > *top) {
                     best = Some((off, sides));
                 }
@@ -549,6 +559,11 @@ impl Search<'_> {
         };
         self.best
     }
+}
+
+/// Every sixteenth of many: where there are few, the search looks at its stop signal elsewhere often enough.
+const fn seldom(place: usize) -> bool {
+    place & 15 == 15
 }
 
 fn lowest(open: &[Node]) -> Option<usize> {

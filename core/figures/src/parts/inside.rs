@@ -28,8 +28,11 @@ pub(super) fn offers(part: Part, harm: Harm) -> &'static [Offer] {
 }
 
 /// From the post at or ahead of the damage to the one at or behind it; the body's ends where there is none.
-fn post_to_post(m: &Making<'_>) -> (Length, Length) {
-    let (place, posts) = (m.mark.place, &m.plan.posts);
+fn post_to_post(m: &Making<'_>) -> Result<(Length, Length), String> {
+    if m.plan.composite_sides {
+        return Err("The sides are composite plate and have no posts to end on: how it is held there, the maker says.".to_owned());
+    }
+    let (place, posts) = (m.mark.place, m.plan.side_posts());
     let (reach, _) = m.plan.extent(place.surface);
     let ahead = posts.iter().copied().filter(|at| *at <= place.from).max();
     let ahead = ahead.unwrap_or(Length::ZERO);
@@ -38,11 +41,11 @@ fn post_to_post(m: &Making<'_>) -> (Length, Length) {
         .copied()
         .filter(|at| *at >= place.to && *at > ahead)
         .min();
-    (ahead, behind.unwrap_or(reach).min(reach))
+    Ok((ahead, behind.unwrap_or(reach).min(reach)))
 }
 
 /// The posts a section is fastened to; on the nose wall by the shop's spacing.
-fn section(m: &mut Making<'_>) -> (Length, Length) {
+fn section(m: &mut Making<'_>) -> Result<(Length, Length), String> {
     let side = m.mark.part == Part::ScuffBand
         || !matches!(
             m.mark.place.surface,
@@ -55,11 +58,11 @@ fn section(m: &mut Making<'_>) -> (Length, Length) {
     let from = spacing.times(whole(place.from, spacing));
     let to = spacing.times(whole_up(place.to, spacing)).max(from.plus(spacing));
     m.warn("Posts of the nose wall are not on the plan: the insert is figured by the shop's spacing, measure it.");
-    (from, to.min(m.plan.width))
+    Ok((from, to.min(m.plan.width)))
 }
 
 fn insert(m: &mut Making<'_>) -> Result<(), String> {
-    let (from, to) = section(m);
+    let (from, to) = section(m)?;
     let rules = &m.book.parts;
     let (wide, margin) = (to.minus(from), &rules.cut_margin);
     let up = m.mark.place.high.minus(m.mark.place.low);
@@ -154,7 +157,11 @@ fn sheets(m: &mut Making<'_>) -> Result<(), String> {
         &m.book.part_hours.lining_sheet,
     )?;
     m.large();
-    m.why("Whole sheets with their joints on the posts where they were.");
+    m.why(if m.plan.composite_sides {
+        "Whole sheets with their joints where they were; how they are held on composite plate, the maker says."
+    } else {
+        "Whole sheets with their joints on the posts where they were."
+    });
     m.warn(
         "Joints of the lining are not on the plan: sheets are counted from the nose; look where they lie.",
     );
@@ -162,11 +169,11 @@ fn sheets(m: &mut Making<'_>) -> Result<(), String> {
 }
 
 fn band(m: &mut Making<'_>) -> Result<(), String> {
-    let (from, to) = post_to_post(m);
+    let (from, to) = post_to_post(m)?;
     let length = to.minus(from);
     let posts = m
         .plan
-        .posts
+        .side_posts()
         .iter()
         .filter(|at| **at >= from && **at <= to)
         .count();

@@ -8,6 +8,7 @@ use crate::body::Plan;
 use crate::cut::{Need, even_holes};
 use crate::mark::{Mark, Part, Surface};
 use crate::measure::{Length, Unit};
+use crate::rail_rivets::RailRivet;
 use crate::shop::Book;
 use crate::takeoff_lines::{area, cartridges};
 use rust_decimal::Decimal;
@@ -158,6 +159,25 @@ impl<'a> Making<'a> {
     pub fn rivets(&mut self, item: &str, count: i64, working: Vec<Basis>) {
         self.line(item, Decimal::from(count), "each", working);
         self.count_rivets(count);
+    }
+
+    /// Rivets into a rail through so many sheets of the roof, or through the rail and a piece over it.
+    pub fn rail_rivets(
+        &mut self,
+        item: &str,
+        count: i64,
+        [sheets, flanges]: [usize; 2],
+        working: Vec<Basis>,
+    ) {
+        self.rivets(item, count, working);
+        let (diameter, sheets) = (
+            self.book.roof.rivet_diameter.value,
+            vec![self.plan.roof_sheet; sheets],
+        );
+        let rivet = RailRivet::of(self.plan, self.book, diameter, &sheets, flanges, self.unit);
+        if let Some(line) = self.taken.lines.last_mut() {
+            rivet.beside(line, self.unit);
+        }
     }
 
     /// Rivets of a line that is there already.

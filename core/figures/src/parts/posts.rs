@@ -70,7 +70,7 @@ fn corner(m: &mut Making<'_>) -> Result<(), String> {
 }
 
 fn posts(m: &mut Making<'_>) -> Result<i64, String> {
-    let count = stations(m, &m.plan.posts, "posts")?;
+    let count = stations(m, m.plan.side_posts(), "posts")?;
     m.taken.lining = true;
     m.large();
     Ok(count)

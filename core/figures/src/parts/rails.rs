@@ -97,7 +97,7 @@ fn fasteners(m: &mut Making<'_>, cut: Length, rows: i64) -> Result<(), String> {
         worked(format!("{side} x 2"), "both sides"),
         worked(format!("+ {over}"), "over the cut"),
     ];
-    m.rivets("splice rivets", count, working);
+    m.rail_rivets("splice rivets", count, [0, 2], working);
     m.said("side", side);
     m.said("fasteners", count);
     let rate = &m.book.part_hours.rail_splice;
@@ -186,7 +186,7 @@ fn nose_rail(m: &mut Making<'_>) -> Result<(), String> {
         ),
         worked(format!("{row} x 2"), "rows, roof sheet and nose sheet"),
     ];
-    m.rivets("nose rail rivets", row.saturating_mul(2), working);
+    m.rail_rivets("nose rail rivets", row.saturating_mul(2), [1, 1], working);
     let edge = &rules.edge_loosened;
     let back = whole(edge.value, pitch).saturating_mul(2);
     let working = vec![
@@ -194,7 +194,7 @@ fn nose_rail(m: &mut Making<'_>) -> Result<(), String> {
         measured(format!("/ {}", m.say(pitch)), "existing holes"),
         worked("x 2", "both sides"),
     ];
-    m.rivets("top rail rivets", back, working);
+    m.rail_rivets("top rail rivets", back, [1, 1], working);
     let bead = width.plus(edge.value.times(2));
     let working = vec![
         measured(m.say(width), "nose rail"),

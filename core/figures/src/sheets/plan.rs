@@ -25,9 +25,10 @@ pub struct Sheet {
 }
 
 /// Lengths worth cutting off a coil, and whether they are all that a best plan may need: the sums of pieces'
-/// lengths, or of too many only singles and pairs, thinned out. A kerf is in each.
-pub fn cut_offs(shapes: &[Shape], demand: &[u32], width: f64) -> (Vec<f64>, bool) {
+/// lengths, or of too many only singles and pairs, thinned out; singles where time is up. A kerf is in each.
+pub fn cut_offs(shapes: &[Shape], demand: &[u32], width: f64, stop: Stop<'_>) -> (Vec<f64>, bool) {
     let fits = |s: &&Shape| s.width <= width && at(demand, s.kind) > 0;
+    let stopped = stop();
     if let Some(sums) = sums(shapes, demand, width) {
         return (sums, true);
     }
@@ -35,7 +36,9 @@ pub fn cut_offs(shapes: &[Shape], demand: &[u32], width: f64) -> (Vec<f64>, bool
     singles.sort_by(f64::total_cmp);
     singles.dedup();
     let mut lengths: Vec<f64> = singles.clone();
-    lengths.extend(singles.iter().flat_map(|a| singles.iter().map(move |b| a + b)));
+    if !stopped {
+        lengths.extend(singles.iter().flat_map(|a| singles.iter().map(move |b| a + b)));
+    }
     lengths.sort_by(f64::total_cmp);
     lengths.dedup();
     let every = lengths.len().div_ceil(MOST_CUTS).max(1);

@@ -1,6 +1,6 @@
 //! What every job begins and ends with, and the marks outside the roof group.
 
-use super::{Hazard, OtherMethod, OtherWork, Step, Target, Work};
+use super::{CURE_STARTED, Hazard, OtherMethod, OtherWork, Step, Target, Work};
 use crate::basis::Standing;
 use crate::mark::Part;
 
@@ -186,8 +186,8 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
     ];
     if weather {
         steps.push(Step::new("cure", "Let it cure", cure(work)).stop(0).value(
-            "cure_started",
-            "Cure started: time and temperature",
+            CURE_STARTED,
+            "Cure started: time and temperature, as in 14:30, 72 F",
             Target::Recorded,
             None,
             Standing::Unit,

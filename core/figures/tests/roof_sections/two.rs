@@ -138,3 +138,46 @@ fn the_second_section_is_opened_when_the_first_is_closed_with_steps_of_its_own()
     let again = &steps[at("diagonals_after:behind")].values[0].wanted;
     assert_eq!(*again, Target::SameAs(format!("diagonal_1_before{BEHIND}")));
 }
+
+/// Three sections on one roof are not figured, since two always do: they can lie as three would, the two with less sound
+/// roof between them as one. What they take more is that sound roof's sheet: the whole roof stands beside them too.
+#[test]
+fn wherever_three_sections_would_fit_two_do() {
+    let (plan, book) = (BodyType::DryVan53.plan(), Book::default());
+    let strip = book.roof.seam_strip.value;
+    let mut would_fit = 0;
+    for front in [(3, 40), (60, 100)] {
+        for middle in (140..500).step_by(36).map(|from| (from, from + 40)) {
+            for rear in (middle.1 + 60..596).step_by(36).map(|from| (from, from + 37)) {
+                let spans = [
+                    (front, [RoofWay::Section, RoofWay::MiddleSection]),
+                    (middle, [RoofWay::MiddleSection; 2]),
+                    (rear, [RoofWay::MiddleSection, RoofWay::RearSection]),
+                ];
+                let spans = spans.map(|(at, ways)| {
+                    let fit = ways.into_iter().filter_map(|way| take(&body(), at, way).ok());
+                    fit.min_by_key(|taken| taken.rough_length)
+                        .map(|taken| taken.span(plan.length))
+                });
+                let [Some(a), Some(b), Some(c)] = spans else {
+                    continue;
+                };
+                if b[0].minus(a[1]) < strip || c[0].minus(b[1]) < strip {
+                    continue;
+                }
+                would_fit += 1;
+                let tear = |id: &str, (from, to): (i64, i64)| Mark {
+                    id: id.to_owned(),
+                    ..mark([from, to, 20, 60])
+                };
+                let marks = [tear("a", front), tear("b", middle), tear("c", rear)];
+                let all: Vec<&Mark> = marks.iter().collect();
+                for key in [WayKey::TwoSections, WayKey::WholeRoof] {
+                    let found = RoofRepair::of(&plan, &all, key, &book, Unit::In).unwrap();
+                    assert!(found.is_ok(), "{front:?} {middle:?} {rear:?}: {:?}", found.err());
+                }
+            }
+        }
+    }
+    assert!(would_fit > 40, "{would_fit}");
+}

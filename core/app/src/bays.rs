@@ -1,0 +1,369 @@
+//! The queue for the shop's bays: from which day a job has one, since others with a go-ahead came before it.
+//!
+//! What a job needs of a bay ([`Need`]) rests on its own entries and the shop book, so that every device says the same of
+//! it. The queue rests on all jobs that are known here: an office may say a later day than a phone that knows its own job
+//! alone. It is put together from the rows kept for lists (`view::yard`), stays in memory, and stands outside the figures:
+//! no hash of what was asked or given rests on it. A job keeps the place of its first go-ahead; one that comes later
+//! takes a gap at most and moves nobody.
+
+use crate::{answer::Refusal, app::Kind, now::Now, view::yard, words::count};
+use bowseam_figures::{
+    basis::{Basis, Standing},
+    shop::Book,
+};
+use bowseam_jobs::Store;
+use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
+use serde::{Deserialize, Serialize};
+use std::{
+    collections::{BTreeSet, HashMap},
+    sync::Arc,
+};
+use uuid::Uuid;
+
+/// Farthest that a day is looked for, and longest job that one is worked out for, in days.
+pub const MOST_DAYS: u32 = 2_000;
+/// Most jobs that are named as waited for.
+const MOST_NAMED: usize = 5;
+
+/// What a job needs of a bay, by its own entries and the shop book alone.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Need {
+    /// The unit's number, to be told.
+    pub unit: String,
+    /// When it first had its go-ahead: its place in the queue.
+    pub since: DateTime<Utc>,
+    /// First day that the job itself leaves open; none where it is in work and no day is known.
+    pub first: Option<NaiveDate>,
+    /// Working days of the work.
+    pub days: u32,
+    /// Days of cure after them.
+    pub cure_days: u32,
+    /// It has its bay already.
+    pub in_work: bool,
+}
+
+/// The shop's working days.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Week {
+    workdays: u32,
+    closed: BTreeSet<NaiveDate>,
+}
+
+/// Days in a bay.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stay {
+    /// First day of the work.
+    pub first: NaiveDate,
+    /// Last day of the work.
+    pub last: NaiveDate,
+    /// The day on which it is done and cured: the promised one.
+    pub day: NaiveDate,
+    /// From when to when it keeps others out: one that is late stays until today, and one that was not begun begins
+    /// today at the earliest. The promise does not move by that.
+    pub held: [NaiveDate; 2],
+}
+
+/// By job; none where the bays are taken for as long as is planned ahead.
+pub type Stays = HashMap<Uuid, Option<Stay>>;
+
+impl Week {
+    /// Of the shop book.
+    pub fn of(book: &Book) -> Self {
+        Self {
+            workdays: book.planning.workdays.value,
+            closed: book
+                .closed
+                .iter()
+                .filter_map(|one| one.day.parse().ok())
+                .collect(),
+        }
+    }
+
+    /// With no working days at all every day is one.
+    fn is_working(&self, day: NaiveDate) -> bool {
+        let in_week = self.workdays == 0 || day.weekday().num_days_from_monday() < self.workdays;
+        in_week && !self.closed.contains(&day)
+    }
+
+    /// This day, or the next one that is worked on.
+    pub fn working(&self, mut day: NaiveDate) -> NaiveDate {
+        for _ in 0..MOST_DAYS {
+            if self.is_working(day) {
+                break;
+            }
+            day = after(day);
+        }
+        day
+    }
+
+    /// The days of a job whose work begins on this one.
+    pub fn stay(&self, first: NaiveDate, need: &Need) -> Stay {
+        let last = (1..need.days).fold(first, |day, _| self.working(after(day)));
+        let over = last.checked_add_days(Days::new(need.cure_days.into()));
+        let day = self.working(over.unwrap_or(last));
+        Stay {
+            first,
+            last,
+            day,
+            held: [first, day],
+        }
+    }
+}
+
+/// The day after.
+pub fn after(day: NaiveDate) -> NaiveDate {
+    day.succ_opt().unwrap_or(day)
+}
+
+/// How many bays are taken, day by day.
+struct Calendar<'w> {
+    week: &'w Week,
+    bays: u32,
+    origin: NaiveDate,
+    taken: Vec<u32>,
+    /// No bay is free on a working day before this place.
+    open: usize,
+}
+
+impl Calendar<'_> {
+    fn place(&self, day: NaiveDate) -> usize {
+        usize::try_from(day.signed_duration_since(self.origin).num_days()).unwrap_or(0)
+    }
+
+    fn day(&self, place: usize) -> NaiveDate {
+        let days = Days::new(u64::try_from(place).unwrap_or(u64::MAX));
+        self.origin.checked_add_days(days).unwrap_or(self.origin)
+    }
+
+    /// The first stay from a day on for which a bay is free all the time; none within what is planned.
+    fn find(&self, first: NaiveDate, need: &Need) -> Option<Stay> {
+        if self.place(first) >= self.taken.len() {
+            // So far off that nobody else is planned there.
+            return Some(self.week.stay(first, need));
+        }
+        let mut from = self.week.working(first.max(self.day(self.open)));
+        loop {
+            let stay = self.week.stay(from, need);
+            let (start, end) = (self.place(stay.first), self.place(stay.day));
+            let days = self.taken.get(start..=end)?;
+            // A later start stays longer: it runs into the last full day as well, so it begins after that.
+            match days.iter().rposition(|taken| *taken >= self.bays) {
+                None => return Some(stay),
+                Some(full) => from = self.week.working(after(self.day(start.saturating_add(full)))),
+            }
+        }
+    }
+
+    fn take(&mut self, [from, until]: [NaiveDate; 2]) {
+        if until < self.origin {
+            return;
+        }
+        let end = self.place(until).min(self.taken.len().saturating_sub(1));
+        let start = self.place(from);
+        for taken in self.taken.get_mut(start..=end).into_iter().flatten() {
+            *taken = taken.saturating_add(1);
+        }
+        while self.taken.get(self.open).is_some_and(|taken| *taken >= self.bays)
+            || (self.open < self.taken.len() && !self.week.is_working(self.day(self.open)))
+        {
+            self.open = self.open.saturating_add(1);
+        }
+    }
+}
+
+/// Each job's stay: those in work have their bays, the others come by their go-ahead.
+fn plan(needs: &HashMap<Uuid, Need>, bays: u32, week: &Week, today: NaiveDate) -> Stays {
+    let mut order: Vec<(&Uuid, &Need)> = needs.iter().collect();
+    order.sort_by_key(|(id, need)| (!need.in_work, need.since, **id));
+    let far = Days::new(MOST_DAYS.into());
+    let waiting = order.iter().filter(|(_, need)| !need.in_work);
+    let origin = waiting.filter_map(|(_, need)| need.first).chain([today]).min();
+    let origin = origin.max(today.checked_sub_days(far)).unwrap_or(today);
+    let mut calendar = Calendar {
+        week,
+        bays: bays.max(1),
+        origin,
+        taken: vec![0; usize::try_from(MOST_DAYS.saturating_mul(2)).unwrap_or(0)],
+        open: 0,
+    };
+    let mut stays = Stays::new();
+    for (id, need) in order {
+        let from_today = || week.working(today);
+        let stay = if need.in_work {
+            // Where no day is known it has been there for some time, and stays for its days from now on.
+            let mut stay = week.stay(need.first.unwrap_or_else(from_today), need);
+            let since = need.first.unwrap_or(origin);
+            stay.held = [since, stay.day.max(today)];
+            Some(stay)
+        } else {
+            need.first.and_then(|first| {
+                let mut stay = calendar.find(first, need)?;
+                if stay.first < today {
+                    stay.held = calendar.find(from_today(), need)?.held;
+                }
+                Some(stay)
+            })
+        };
+        if let Some(stay) = stay {
+            calendar.take(stay.held);
+        }
+        stays.insert(*id, stay);
+    }
+    stays
+}
+
+/// The jobs that take part, and how they stand in the bays.
+#[derive(Debug, Default)]
+pub struct Bays {
+    needs: HashMap<Uuid, Need>,
+    /// The newest entry of the store when it was looked at.
+    seen: Option<i64>,
+    planned: Option<Planned>,
+}
+
+#[derive(Debug)]
+struct Planned {
+    bays: u32,
+    week: Week,
+    today: NaiveDate,
+    stays: Arc<Stays>,
+}
+
+/// What is read of a row that was kept.
+#[derive(Deserialize)]
+struct KeptNeed {
+    #[serde(default)]
+    bay: Option<Need>,
+}
+
+impl Bays {
+    /// What a job needs, as it is figured now; none: it takes no part.
+    pub fn put(&mut self, job: Uuid, need: Option<Need>) {
+        if self.needs.get(&job) == need.as_ref() {
+            return;
+        }
+        self.planned = None;
+        match need {
+            Some(need) => self.needs.insert(job, need),
+            None => self.needs.remove(&job),
+        };
+    }
+
+    /// Takes over what was kept before a start, and lets go of jobs whose unit left.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn read(&mut self, store: &Store) -> Result<(), Refusal> {
+        let newest = store.newest_of_all()?;
+        match self.seen {
+            None => {
+                for (job, kept) in store.rows_of_open::<KeptNeed>()? {
+                    self.put(job, kept.bay);
+                }
+            }
+            Some(seen) if seen != newest => {
+                for job in store.left_after(seen)? {
+                    self.put(job, None);
+                }
+            }
+            Some(_) => {}
+        }
+        self.seen = Some(newest);
+        Ok(())
+    }
+
+    /// How they stand in the bays of the book.
+    pub fn stays(&mut self, book: &Book) -> Arc<Stays> {
+        let (bays, week, today) = (book.planning.bays.value, Week::of(book), Utc::now().date_naive());
+        if let Some(known) = &self.planned
+            && (known.bays, &known.week, known.today) == (bays, &week, today)
+        {
+            return Arc::clone(&known.stays);
+        }
+        let stays = Arc::new(plan(&self.needs, bays, &week, today));
+        self.planned = Some(Planned {
+            bays,
+            week,
+            today,
+            stays: Arc::clone(&stays),
+        });
+        stays
+    }
+}
+
+/// Where a job stands in the queue.
+pub struct Placed {
+    /// Its days; none within what is planned ahead.
+    pub stay: Option<Stay>,
+    /// Whom it waits for, in words; nothing where a bay is free.
+    pub waits: String,
+    /// The working.
+    pub basis: Vec<Basis>,
+}
+
+/// Places a job that is not in work.
+///
+/// # Errors
+/// The store cannot be read, or other jobs cannot be figured.
+pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
+    yard::figure_others(now)?;
+    let mut bays = now.app.bays();
+    let stays = bays.stays(&now.book);
+    let stay = stays.get(&now.job.id).copied().flatten();
+    let known = now.book.planning.bays.clone();
+    let what = "bays; those in work and those with an earlier go-ahead have them first";
+    let mut basis = vec![Basis::new(known.value.to_string(), what, known.standing)];
+    let mut ahead: Vec<(&Stay, &Need)> = Vec::new();
+    for (job, other) in stays.iter().filter_map(|(job, stay)| Some((job, stay.as_ref()?))) {
+        let (until, [from, left]) = (stay.map_or(NaiveDate::MAX, |stay| stay.first), other.held);
+        let in_the_way = need
+            .first
+            .is_some_and(|first| first < until && left >= first && from < until);
+        let before = |other: &&Need| (!other.in_work, other.since, *job) < (true, need.since, now.job.id);
+        ahead.extend(
+            bays.needs
+                .get(job)
+                .filter(|_| in_the_way)
+                .filter(before)
+                .map(|need| (other, need)),
+        );
+    }
+    ahead.sort_by_key(|(stay, need)| (stay.held, &need.unit));
+    basis.push(known_here(now.app.kind(), stays.len().saturating_sub(1)));
+    basis.extend(ahead.iter().take(MOST_NAMED).map(|(stay, need)| {
+        let [from, until] = stay.held;
+        let what = match need.in_work {
+            true => format!("is in a bay, until {until}"),
+            false => format!("has a bay before it, {from} to {until}"),
+        };
+        Basis::new(format!("unit {}", need.unit), what, Standing::Worked)
+    }));
+    let waits = match ahead.as_slice() {
+        [] => String::new(),
+        [(_, one)] => format!("unit {}", one.unit),
+        [(_, one), more @ ..] => format!(
+            "unit {} and {}",
+            one.unit,
+            count(more.len(), "other job", "other jobs")
+        ),
+    };
+    Ok(Placed { stay, waits, basis })
+}
+
+/// How many other jobs the queue counts, and what a phone cannot know.
+fn known_here(kind: Kind, many: usize) -> Basis {
+    let what = match kind {
+        Kind::Phone => "with a go-ahead known on this phone; the office may know more, and say a later day",
+        Kind::Office => "with a go-ahead",
+    };
+    let many = if many == 0 {
+        "no other job".to_owned()
+    } else {
+        count(many, "other job", "other jobs")
+    };
+    Basis::new(many, what, Standing::Worked)
+}
+
+#[cfg(test)]
+#[path = "bays_tests.rs"]
+mod tests;

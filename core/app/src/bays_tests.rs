@@ -1,0 +1,109 @@
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::arithmetic_side_effects
+)]
+
+use super::*;
+
+fn day(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+/// A five-day week; 2026-11-02 is a Monday.
+fn week() -> Week {
+    Week {
+        workdays: 5,
+        closed: BTreeSet::new(),
+    }
+}
+
+fn need(place: i64, first: &str, days: u32) -> Need {
+    Need {
+        unit: place.to_string(),
+        since: DateTime::from_timestamp(place, 0).unwrap(),
+        first: Some(day(first)),
+        days,
+        cure_days: 0,
+        in_work: false,
+    }
+}
+
+fn planned(needs: &[Need], bays: u32, today: &str) -> Vec<String> {
+    let ids: Vec<Uuid> = (1..=needs.len()).map(|n| Uuid::from_u128(n as u128)).collect();
+    let all = ids.iter().copied().zip(needs.iter().cloned()).collect();
+    let stays = plan(&all, bays, &week(), day(today));
+    let said = |id: &Uuid| stays[id].map_or_else(|| "none".to_owned(), |stay| stay.day.to_string());
+    ids.iter().map(said).collect()
+}
+
+#[test]
+fn a_second_job_waits_for_the_one_bay_and_has_its_own_in_two() {
+    let two = [need(1, "2026-11-02", 3), need(2, "2026-11-02", 2)];
+    // Monday to Wednesday, then Thursday and Friday.
+    assert_eq!(planned(&two, 1, "2026-11-02"), ["2026-11-04", "2026-11-06"]);
+    assert_eq!(planned(&two, 2, "2026-11-02"), ["2026-11-04", "2026-11-03"]);
+}
+
+#[test]
+fn one_that_comes_later_moves_nobody_and_takes_a_gap() {
+    let mut jobs = vec![need(1, "2026-11-02", 2), need(2, "2026-11-09", 2)];
+    let before = planned(&jobs, 1, "2026-11-02");
+    jobs.push(need(3, "2026-11-02", 2));
+    jobs.push(need(4, "2026-11-02", 4));
+    let after = planned(&jobs, 1, "2026-11-02");
+    assert_eq!(after[..2], before);
+    // Wednesday and Thursday are free for the short one, the long one begins behind all of them.
+    assert_eq!(after[2..], ["2026-11-05", "2026-11-16"]);
+}
+
+#[test]
+fn one_in_work_has_its_bay_whoever_was_first_and_keeps_it_past_its_day() {
+    let mut late = need(2, "2026-11-02", 2);
+    late.in_work = true;
+    let jobs = [need(1, "2026-11-02", 1), late];
+    // It should have left on the 3rd and is still there on the 5th; its own promise stays what it was.
+    assert_eq!(planned(&jobs, 1, "2026-11-05"), ["2026-11-06", "2026-11-03"]);
+}
+
+#[test]
+fn one_in_work_without_a_day_keeps_its_bay_from_today_for_its_days() {
+    let mut open = need(1, "2026-11-02", 3);
+    open.in_work = true;
+    open.first = None;
+    assert_eq!(
+        planned(&[open, need(2, "2026-11-02", 1)], 1, "2026-11-04")[1],
+        "2026-11-09"
+    );
+}
+
+#[test]
+fn one_that_was_not_begun_on_its_day_keeps_its_promise_and_takes_the_bay_from_today_on() {
+    let jobs = [need(1, "2026-11-02", 2), need(2, "2026-11-10", 1)];
+    assert_eq!(planned(&jobs, 1, "2026-11-10"), ["2026-11-03", "2026-11-12"]);
+}
+
+#[test]
+fn weekends_closed_days_and_cure_count() {
+    let mut week = week();
+    week.closed.insert(day("2026-11-06"));
+    let mut cures = need(1, "2026-11-04", 2);
+    cures.cure_days = 2;
+    // Wednesday and Thursday; cured on Saturday, so Monday.
+    let stay = week.stay(day("2026-11-04"), &cures);
+    assert_eq!([stay.last, stay.day], [day("2026-11-05"), day("2026-11-09")]);
+    cures.cure_days = 0;
+    cures.days = 3;
+    assert_eq!(week.stay(day("2026-11-04"), &cures).day, day("2026-11-09"));
+}
+
+#[test]
+fn a_queue_longer_than_what_is_planned_has_no_day_and_is_found_fast() {
+    let many: Vec<Need> = (0..5_000).map(|n| need(n, "2026-11-02", 4)).collect();
+    let days = planned(&many, 1, "2026-11-02");
+    assert_eq!(days[0], "2026-11-05");
+    assert_eq!(days[4_999], "none");
+    let placed = days.iter().filter(|day| *day != "none").count();
+    // 4 000 days ahead are looked at, five of seven are worked, four a job.
+    assert_eq!(placed, 4_000 * 5 / 7 / 4);
+}
