@@ -102,3 +102,18 @@ proptest! {
         prop_assert_eq!(of(Unit::In), of(Unit::Mm));
     }
 }
+
+/// Common practice: a patch too near a rail is a whole sheet instead, or a section that runs from rail to rail; it is not
+/// carried down onto the bottom rail.
+#[test]
+fn a_patch_that_would_reach_the_bottom_rail_is_a_section_or_a_whole_sheet() {
+    let low = mark("low", DamageKind::Hole, [120, 131, 2, 12]);
+    let choice = choice(&plan(), &[low]);
+    let patch = way(&choice, WayKey::SidePatch);
+    assert!(
+        !patch.fits && patch.why.join(" ").contains("to the bottom rail (shop rule)"),
+        "{:?}",
+        patch.why
+    );
+    assert!(way(&choice, WayKey::SideSection).fits && way(&choice, WayKey::WholeSideSheet).fits);
+}
