@@ -27,7 +27,7 @@ pub const MOST_ROWS: usize = 60;
 
 /// A list comes at once: after this time the rows that are not figured yet are told by what the store knows of
 /// them, and the screen asks again.
-const AT_ONCE: Duration = Duration::from_millis(20);
+const AT_ONCE: Duration = Duration::from_millis(12);
 
 /// So many jobs beyond those of the list are looked at to be figured at a time.
 const AT_A_TIME: usize = 32;
