@@ -49,6 +49,7 @@ impl Grey {
     }
 
     /// As [`Grey::sample`] of a place moved by half a pixel left and up, where four pixels are around it; made for many.
+    #[inline]
     pub fn between(&self, [x, y]: [f32; 2]) -> Option<f32> {
         let (right, bottom) = (self.width as f32 - 1.0, self.height as f32 - 1.0);
         if !(x >= 0.0 && y >= 0.0 && x < right && y < bottom) {
@@ -171,6 +172,7 @@ pub(crate) struct Alike {
 }
 
 impl Alike {
+    #[inline]
     pub fn add(&mut self, x: f32, y: f32) {
         let (x, y) = (f64::from(x), f64::from(y));
         self.n += 1.0;
