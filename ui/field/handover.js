@@ -4,7 +4,7 @@ import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { packetPart } from '../parts/packet.js';
-import { job, start } from '../parts/page.js';
+import { job, refresh, start } from '../parts/page.js';
 import { say, words } from '../parts/words.js';
 import { lacksList, link } from '../parts/work.js';
 
@@ -15,6 +15,7 @@ import { lacksList, link } from '../parts/work.js';
 function photosPart(view) {
   return make('section', { attrs: { 'aria-label': say('handover.photos') } }, make('h2', { text: say('handover.photos') }),
     make('p', { text: say('handover.photos_same', { n: view.photos_same }) }),
+    view.photos_to_check ? make('p', { class: 'quiet', attrs: { role: 'status' }, text: say('handover.photos_to_check', { n: view.photos_to_check }) }) : null,
     view.photos_at_office ? make('p', { text: say('handover.photos_at_office', { n: view.photos_at_office }) }) : null,
     view.photos_changed.length ? lacksList(say('handover.photos_changed'), view.photos_changed) : null);
 }
@@ -38,6 +39,7 @@ function draw(view, body) {
     make('p', { class: 'quiet', text: say('handover.who_decides') }),
   ];
   for (const part of parts) if (part) body.append(part);
+  if (view.photos_to_check) setTimeout(refresh, 0);
 }
 
 async function release() {

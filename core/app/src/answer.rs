@@ -440,6 +440,8 @@ pub struct HandOver {
     pub photos_same: u32,
     /// Originals that were freed here: the office has them.
     pub photos_at_office: u32,
+    /// Not hashed yet: the screen asks again.
+    pub photos_to_check: u32,
     pub photos_changed: Vec<String>,
     pub keep_until: String,
 }

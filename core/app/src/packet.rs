@@ -219,7 +219,7 @@ fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
             .iter()
             .map(|photo| photos::photo(now, photo))
             .collect(),
-        photos_changed: hand_over.photos_changed,
+        photos_changed: handover::photos(now, None).changed,
         lacks: hand_over.lacks,
         released: hand_over.released,
         handed_over: hand_over.handed_over,

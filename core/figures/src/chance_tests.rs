@@ -163,3 +163,12 @@ fn the_same_seed_gives_the_same_runs_and_another_item_does_not_move_them() {
     let moved: Vec<i64> = simulate(&more).iter().map(|total| total - 50_000).collect();
     assert_eq!(moved, simulate(&inputs));
 }
+
+#[test]
+fn the_root_is_whole_and_never_past_the_next_one() {
+    for k in (1_u64..1 << 26).step_by(9973).chain((1 << 26) - 9..(1 << 26) + 9) {
+        let square = u128::from(k * k);
+        let of = |square| u64::try_from(root(square)).unwrap();
+        assert_eq!([of(square - 1), of(square), of(square + 1)], [k - 1, k, k]);
+    }
+}

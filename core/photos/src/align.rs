@@ -4,7 +4,7 @@
 //! pixels, then the best are made finer at 160 and 320. Where the best is not good, or another is about as good (posts
 //! and bows repeat), it is unsure and says so.
 
-use crate::grey::{Grey, Point, likeness};
+use crate::grey::{Alike, Grey, Point};
 
 /// Turned, scaled and shifted: from places in the after photo to those in the before photo, both in widths of their
 /// own photo, from the upper left corner. `[x', y'] = [a x - b y + x0, b x + a y + y0]`.
@@ -184,22 +184,25 @@ impl Pair<'_> {
     fn like(&self, moved: Moved) -> f64 {
         let map = self.map(moved);
         let (from, to) = (self.after.width.max(1) as f64, self.before.width as f64);
-        let (mut all, mut inside) = (0.0, Vec::new());
+        // Along a row the place in the before photo goes on by the same step.
+        let step = [map.a, map.b].map(|c| (c * to / from * self.every as f64) as f32);
+        let (mut all, mut inside) = (0.0, Alike::default());
         let rows = self.after.pixels.chunks_exact(self.after.width.max(1));
         for (y, row) in rows.enumerate().step_by(self.every) {
-            for (x, pixel) in row.iter().enumerate().step_by(self.every) {
-                let at = [x as f64 + 0.5, y as f64 + 0.5];
-                let [u, v] = map.place(at.map(|c| c / from)).map(|c| c * to);
+            let start = [0.5, y as f64 + 0.5].map(|c| c / from);
+            let mut at = map.place(start).map(|c| (c * to - 0.5) as f32);
+            for pixel in row.iter().step_by(self.every) {
                 all += 1.0;
-                if (0.0..to).contains(&u) && (0.0..self.before.height as f64).contains(&v) {
-                    inside.push((*pixel, self.before.sample([u, v])));
+                if let Some(under) = self.before.between(at) {
+                    inside.add(*pixel, under);
                 }
+                at = [at[0] + step[0], at[1] + step[1]];
             }
         }
-        if (inside.len() as f64) < OVERLAP * all {
+        if inside.n < OVERLAP * all {
             0.0
         } else {
-            likeness(inside.into_iter())
+            inside.likeness()
         }
     }
 

@@ -48,57 +48,105 @@ impl Grey {
         above + (under - above) * below
     }
 
+    /// As [`Grey::sample`] of a place moved by half a pixel left and up, where four pixels are around it; made for many.
+    #[inline]
+    pub fn between(&self, [x, y]: [f32; 2]) -> Option<f32> {
+        let (right, bottom) = (self.width as f32 - 1.0, self.height as f32 - 1.0);
+        if !(x >= 0.0 && y >= 0.0 && x < right && y < bottom) {
+            return None;
+        }
+        let (left, top) = (x as usize, y as usize);
+        let (across, down) = (x - left as f32, y - top as f32);
+        let at = top.saturating_mul(self.width).saturating_add(left);
+        let above = self.pixels.get(at..)?.first_chunk::<2>()?;
+        let under = self
+            .pixels
+            .get(at.saturating_add(self.width)..)?
+            .first_chunk::<2>()?;
+        let [above, under] = [above, under].map(|[a, b]| a + (b - a) * across);
+        Some(above + (under - above) * down)
+    }
+
     /// At half its size: means of two by two.
     pub fn half(&self) -> Self {
         let (width, height) = (self.width / 2, self.height / 2);
-        let number = |at: usize| i32::try_from(at.saturating_mul(2)).unwrap_or(i32::MAX);
-        let rows = (0..height).flat_map(|y| (0..width).map(move |x| (number(x), number(y))));
-        let mean = |(x, y): (i32, i32)| {
-            let (right, below) = (x.saturating_add(1), y.saturating_add(1));
-            (self.at(x, y) + self.at(right, y) + self.at(x, below) + self.at(right, below)) / 4.0
-        };
+        let mut pixels = Vec::with_capacity(width.saturating_mul(height));
+        for two in self.pixels.chunks_exact(self.width.max(1).saturating_mul(2)) {
+            let (above, below) = two.split_at(self.width);
+            let squares = above.chunks_exact(2).zip(below.chunks_exact(2));
+            pixels.extend(squares.map(|(above, below)| above.iter().chain(below).sum::<f32>() / 4.0));
+        }
         Self {
             width,
             height,
-            pixels: rows.map(mean).collect(),
+            pixels,
         }
     }
 
     /// The mean of the square around each pixel, this many each way as far as the picture goes.
     pub fn blurred(&self, radius: usize) -> Self {
-        self.rows_blurred(radius).turned().rows_blurred(radius).turned()
+        self.rows_blurred(radius).columns_blurred(radius)
     }
 
     fn rows_blurred(&self, radius: usize) -> Self {
+        let window = radius.saturating_mul(2).saturating_add(1);
         let mut pixels = Vec::with_capacity(self.pixels.len());
         let mut sums = Vec::with_capacity(self.width.saturating_add(1));
         for row in self.pixels.chunks_exact(self.width.max(1)) {
             sums.clear();
-            let mut sum = 0.0_f64;
-            sums.push(sum);
-            for value in row {
-                sum += f64::from(*value);
-                sums.push(sum);
-            }
-            for x in 0..row.len() {
+            sums.push(0.0);
+            sums.extend(row.iter().scan(0.0_f64, |sum, value| {
+                *sum += f64::from(*value);
+                Some(*sum)
+            }));
+            let mean = |x: usize| {
                 let (from, to) = (
                     x.saturating_sub(radius),
                     x.saturating_add(radius).saturating_add(1).min(row.len()),
                 );
                 let sum = |at: usize| sums.get(at).copied().unwrap_or_default();
-                pixels.push(((sum(to) - sum(from)) / to.saturating_sub(from).max(1) as f64) as f32);
-            }
+                ((sum(to) - sum(from)) / to.saturating_sub(from).max(1) as f64) as f32
+            };
+            let inside = row.len().saturating_sub(radius).max(radius).min(row.len());
+            pixels.extend((0..radius.min(row.len())).map(mean));
+            // Between the edges every window is whole.
+            let whole = sums.iter().zip(sums.iter().skip(window));
+            pixels.extend(whole.map(|(from, to)| ((to - from) / window as f64) as f32));
+            pixels.extend((inside..row.len()).map(mean));
         }
         Self { pixels, ..*self }
     }
 
-    fn turned(&self) -> Self {
-        let column = |x: usize| self.pixels.iter().skip(x).step_by(self.width.max(1)).copied();
-        Self {
-            width: self.height,
-            height: self.width,
-            pixels: (0..self.width).flat_map(column).collect(),
+    /// Row by row, with one sum a column: from top to bottom it would be read across its memory.
+    fn columns_blurred(&self, radius: usize) -> Self {
+        let rows: Vec<&[f32]> = self.pixels.chunks_exact(self.width.max(1)).collect();
+        let mut pixels = Vec::with_capacity(self.pixels.len());
+        let mut sums = vec![0.0_f64; self.width];
+        let put = |sums: &mut [f64], row: Option<&&[f32]>, sign: f64| {
+            for (sum, value) in sums.iter_mut().zip(row.into_iter().copied().flatten()) {
+                *sum += sign * f64::from(*value);
+            }
+        };
+        rows.iter()
+            .take(radius)
+            .for_each(|row| put(&mut sums, Some(row), 1.0));
+        for y in 0..rows.len() {
+            let (first, last) = (y.saturating_sub(radius), y.saturating_add(radius));
+            put(&mut sums, rows.get(last), 1.0);
+            put(
+                &mut sums,
+                y.checked_sub(radius.saturating_add(1))
+                    .and_then(|gone| rows.get(gone)),
+                -1.0,
+            );
+            let many = last
+                .saturating_add(1)
+                .min(rows.len())
+                .saturating_sub(first)
+                .max(1) as f64;
+            pixels.extend(sums.iter().map(|sum| (sum / many) as f32));
         }
+        Self { pixels, ..*self }
     }
 
     /// Two of the same size, pixel by pixel.
@@ -113,22 +161,34 @@ impl Grey {
     }
 }
 
-/// How alike two rows of numbers are: 1 the same up to brightness and contrast, 0 unrelated.
-pub(crate) fn likeness(pairs: impl Iterator<Item = (f32, f32)>) -> f64 {
-    let [mut n, mut a, mut b, mut aa, mut bb, mut ab] = [0.0_f64; 6];
-    for (x, y) in pairs {
+/// How alike two rows of numbers are, gathered pair by pair.
+#[derive(Debug, Default)]
+pub(crate) struct Alike {
+    /// How many pairs.
+    pub n: f64,
+    sums: [f64; 2],
+    squares: [f64; 2],
+    products: f64,
+}
+
+impl Alike {
+    #[inline]
+    pub fn add(&mut self, x: f32, y: f32) {
         let (x, y) = (f64::from(x), f64::from(y));
-        n += 1.0;
-        a += x;
-        b += y;
-        aa += x * x;
-        bb += y * y;
-        ab += x * y;
+        self.n += 1.0;
+        self.sums = [self.sums[0] + x, self.sums[1] + y];
+        self.squares = [self.squares[0] + x * x, self.squares[1] + y * y];
+        self.products += x * y;
     }
-    let spread = (aa - a * a / n) * (bb - b * b / n);
-    if n > 1.0 && spread > 1e-9 {
-        (ab - a * b / n) / spread.sqrt()
-    } else {
-        0.0
+
+    /// 1 the same up to brightness and contrast, 0 unrelated.
+    pub fn likeness(&self) -> f64 {
+        let (n, [a, b], [aa, bb]) = (self.n, self.sums, self.squares);
+        let spread = (aa - a * a / n) * (bb - b * b / n);
+        if n > 1.0 && spread > 1e-9 {
+            (self.products - a * b / n) / spread.sqrt()
+        } else {
+            0.0
+        }
     }
 }

@@ -10,8 +10,9 @@ use std::io::Cursor;
 use std::mem::{replace, take};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use fast_image_resize::images::{Image, ImageRef};
-use fast_image_resize::{PixelType, Resizer};
+use fast_image_resize::Resizer;
+use fast_image_resize::images::{TypedImage, TypedImageRef};
+use fast_image_resize::pixels::U8x3;
 use image::metadata::Orientation;
 use image::{ColorType, DynamicImage, ImageDecoder, ImageFormat, ImageReader, Limits, RgbImage};
 use jpeg_decoder::{Decoder, PixelFormat};
@@ -228,7 +229,6 @@ fn as_coded(copier: &mut Copier, bytes: &[u8], longest: u32) -> Option<Picture> 
     let pixels = if (to_width, to_height) == (width, height) {
         whole
     } else {
-        let from = ImageRef::new(width, height, whole.get(..bytes)?, PixelType::U8x3).ok()?;
         let size = usize::try_from(
             u64::from(to_width)
                 .saturating_mul(u64::from(to_height))
@@ -236,14 +236,22 @@ fn as_coded(copier: &mut Copier, bytes: &[u8], longest: u32) -> Option<Picture> 
         )
         .ok()?;
         let mut shrunk = room(&mut copier.shrunk, size);
-        let mut to =
-            Image::from_slice_u8(to_width, to_height, shrunk.get_mut(..size)?, PixelType::U8x3).ok()?;
-        copier.resizer.resize(&from, &mut to, None).ok()?;
+        let from = (whole.get(..bytes)?, width, height);
+        let to = (shrunk.get_mut(..size)?, to_width, to_height);
+        resample(&mut copier.resizer, from, to)?;
         copier.whole = whole;
         shrunk
     };
     let pixels = RgbImage::from_raw(to_width, to_height, pixels)?;
     Some(Picture { pixels, ycc: true })
+}
+
+/// Bytes of three channels a pixel made smaller. By the type of the pixels: the other way to ask brings the code for all of
+/// the library's pixels into the program, some 2 MB.
+fn resample(resizer: &mut Resizer, from: (&[u8], u32, u32), to: (&mut [u8], u32, u32)) -> Option<()> {
+    let from = TypedImageRef::<U8x3>::from_buffer(from.1, from.2, from.0).ok()?;
+    let mut to = TypedImage::<U8x3>::from_buffer(to.1, to.2, to.0).ok()?;
+    resizer.resize_typed(&from, &mut to, None).ok()
 }
 
 /// A kept buffer with room for so many bytes; what is in it is old.
@@ -308,16 +316,10 @@ fn resize(resizer: &mut Resizer, picture: &Picture, longest: u32) -> Option<Opti
     if (width, height) == pixels.dimensions() {
         return Some(None);
     }
-    let from = ImageRef::new(
-        pixels.width(),
-        pixels.height(),
-        pixels.as_flat_samples().samples,
-        PixelType::U8x3,
-    )
-    .ok()?;
-    let mut to = Image::new(width, height, PixelType::U8x3);
-    resizer.resize(&from, &mut to, None).ok()?;
-    let pixels = RgbImage::from_raw(width, height, to.into_vec())?;
+    let mut small = RgbImage::new(width, height);
+    let from = (pixels.as_flat_samples().samples, pixels.width(), pixels.height());
+    resample(resizer, from, (&mut small, width, height))?;
+    let pixels = small;
     Some(Some(Picture {
         pixels,
         ycc: picture.ycc,

@@ -3,7 +3,7 @@
 //! followed to parts of a pixel where white turns to black, and it counts only if the pattern is where it has to be.
 //! A dirty or half hidden target is found as long as most of its sides and its middle are seen; else nothing is.
 
-use crate::grey::{Grey, Point, likeness};
+use crate::grey::{Alike, Grey, Point};
 
 /// Share of the frame's side that its black takes, and where its middle begins and ends.
 pub const FRAME: f64 = 0.15;
@@ -237,11 +237,14 @@ fn alike(photo: &Grey, corners: [Point; 4]) -> Option<f64> {
     [false, true]
         .into_iter()
         .filter_map(|turned| {
-            let pairs = |all: bool| {
-                let seen = seen.iter().filter(move |(at, _)| all || in_middle(at));
-                likeness(seen.map(|(at, value)| (*value, if black(*at, turned) { 0.0 } else { 1.0 })))
+            let how_like = |all: bool| {
+                let mut like = Alike::default();
+                for (at, value) in seen.iter().filter(|(at, _)| all || in_middle(at)) {
+                    like.add(*value, if black(*at, turned) { 0.0 } else { 1.0 });
+                }
+                like.likeness()
             };
-            let [all, middle] = [pairs(true), pairs(false)];
+            let [all, middle] = [how_like(true), how_like(false)];
             (all >= LIKE[0] && middle >= LIKE[1]).then_some(all)
         })
         .reduce(f64::max)

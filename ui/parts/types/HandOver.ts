@@ -16,4 +16,8 @@ photos_same: number,
 /**
  * Originals that were freed here: the office has them.
  */
-photos_at_office: number, photos_changed: Array<string>, keep_until: string, };
+photos_at_office: number, 
+/**
+ * Not hashed yet: the screen asks again.
+ */
+photos_to_check: number, photos_changed: Array<string>, keep_until: string, };

@@ -9,6 +9,7 @@ use crate::{
 };
 use bowseam_jobs::{entry::RollAnswer, job::Job, people::Qualification};
 use chrono::{Months, NaiveDate};
+use std::time::{Duration, Instant};
 
 /// Months for which records are kept after the unit leaves: 49 CFR 396.3, 1 year and 6 months.
 const KEEP_MONTHS: u32 = 18;
@@ -79,6 +80,45 @@ pub fn lacks(now: &Now) -> Result<Vec<Lack>, Refusal> {
     Ok(lacks)
 }
 
+/// The screen comes at once: photos that are not hashed in this time are, when it asks again.
+const AT_ONCE: Duration = Duration::from_millis(20);
+
+/// The photos of a job against their hashes.
+#[derive(Default)]
+pub struct Photos {
+    same: usize,
+    at_office: usize,
+    left: usize,
+    /// Those that are not as they came, in words.
+    pub changed: Vec<String>,
+}
+
+/// Hashes the photos of a job that were not hashed lately, within a time if one is given.
+pub fn photos(now: &Now, within: Option<Duration>) -> Photos {
+    let begun = Instant::now();
+    let folder = now.app.photos();
+    let mut seen = Photos::default();
+    for photo in &now.job.photos {
+        let known = folder.verified(&photo.sha256);
+        if known.is_none() && within.is_some_and(|within| begun.elapsed() > within) {
+            seen.left = seen.left.saturating_add(1);
+            continue;
+        }
+        match known.unwrap_or_else(|| folder.verify(&photo.sha256)) {
+            Ok(()) => seen.same = seen.same.saturating_add(1),
+            Err(_) if room::was_freed(now.app, &photo.sha256) => {
+                seen.at_office = seen.at_office.saturating_add(1);
+            }
+            Err(error) => seen.changed.push(format!(
+                "{} ({}): {error}",
+                photo.name,
+                photos::photo(now, photo).shows
+            )),
+        }
+    }
+    seen
+}
+
 /// The screen.
 ///
 /// # Errors
@@ -88,19 +128,7 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         .into_iter()
         .map(|lack| (lack.words, lack.screen))
         .unzip();
-    let (mut same, mut at_office) = (0_usize, 0_usize);
-    let mut changed = Vec::new();
-    for photo in &now.job.photos {
-        match now.app.photos().verify(&photo.sha256) {
-            Ok(()) => same = same.saturating_add(1),
-            Err(_) if room::was_freed(now.app, &photo.sha256) => at_office = at_office.saturating_add(1),
-            Err(error) => changed.push(format!(
-                "{} ({}): {error}",
-                photo.name,
-                photos::photo(now, photo).shows
-            )),
-        }
-    }
+    let photos = photos(now, Some(AT_ONCE));
     let me = now
         .person
         .and_then(|id| now.people.iter().find(|person| person.id == id));
@@ -111,9 +139,10 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         may_release: me.is_some_and(|person| people::may_not(person, Qualification::Release).is_none()),
         released: released(now),
         handed_over: handed_over(now),
-        photos_same: small(same),
-        photos_at_office: small(at_office),
-        photos_changed: changed,
+        photos_same: small(photos.same),
+        photos_at_office: small(photos.at_office),
+        photos_to_check: small(photos.left),
+        photos_changed: photos.changed,
         keep_until: keep_until(now),
     })
 }

@@ -29,7 +29,7 @@ pub const MOST_ROWS: usize = 60;
 
 /// A list comes at once: after this time the rows that are not figured yet are told by what the store knows of
 /// them, and the screen asks again.
-const AT_ONCE: Duration = Duration::from_millis(20);
+const AT_ONCE: Duration = Duration::from_millis(12);
 /// The same for rows that only the queue for the bays wants, beside an answer of its own.
 const BESIDE: Duration = Duration::from_millis(3);
 
