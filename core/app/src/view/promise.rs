@@ -152,39 +152,38 @@ pub fn alone(now: &Now) -> Result<Alone, Refusal> {
     };
     let (whole, mut basis) = whole_days(now, estimate)?;
     let begun = begun(now);
-    let need = Need {
+    let in_work = begun.is_some() && now.job.released.is_none();
+    // Only where it is asked for: whether the work seals anything is read off its steps.
+    let need = |first: Option<NaiveDate>| Need {
         unit: now.job.unit.clone(),
         since: first_go_ahead(now).unwrap_or_default(),
-        first: None,
+        first,
         days: whole,
         cure_days: cure_days(now),
-        in_work: begun.is_some() && now.job.released.is_none(),
+        in_work,
     };
-    let lacking = |need: Need, lacks: String, basis: Vec<Basis>| Alone {
+    let lacking = |lacks: String, basis: Vec<Basis>| Alone {
         // What is in work has its bay, whether or not a day can be said.
-        need: Some(need).filter(|need| need.in_work),
+        need: in_work.then(|| need(None)),
         lacks,
         basis,
     };
     let mut groups = estimate.groups.iter();
     if let Some(group) = groups.find(|group| group.way == WayKey::AskTheMaker) {
         let lacks = format!("No day yet: {} waits for the maker's answer.", group.title);
-        return Ok(lacking(need, lacks, Vec::new()));
+        return Ok(lacking(lacks, Vec::new()));
     }
     if steps::no_go_ahead(now)?.is_some() {
         let lacks = format!("No day yet: {whole} working days in the bay from the go-ahead on.");
-        return Ok(lacking(need, lacks, basis));
+        return Ok(lacking(lacks, basis));
     }
     Ok(match begins(now, begun, &mut basis) {
         Ok(first) => Alone {
-            need: Some(Need {
-                first: Some(first),
-                ..need
-            }),
+            need: Some(need(Some(first))),
             lacks: String::new(),
             basis,
         },
-        Err(lacks) => lacking(need, lacks, basis),
+        Err(lacks) => lacking(lacks, basis),
     })
 }
 
