@@ -31,7 +31,7 @@ pub struct Plan {
     pub side_joints: Vec<Length>,
     /// Pitch of the rivet holes in the top rails.
     pub rail_hole_pitch: Length,
-    /// Thickness of the flange of top rails and nose rail that the sheet is riveted to; none: the shop book's.
+    /// Thickness of the flange of the rails that sheet is riveted to; none: the shop book's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rail_flange: Option<Length>,
     /// Thickness of the roof sheet.

@@ -227,7 +227,7 @@ values! {
         bow_shorter: Length = Given::memory(Length::inches(1));
         /// Rivets of rails and nose rail, diameter.
         rivet_diameter: Length = Given::memory(Length::sixty_fourths(12));
-        /// Thickness of the flange of top rails and nose rail, where it was not measured on the unit.
+        /// Thickness of the flange of the rails, where it was not measured on the unit.
         rail_flange: Length = Given::memory(Length::thousandths(125));
         /// Seam station from which a section is large: it is lifted and its bows are caulked.
         large_section_from: Length = Given::memory(Length::inches(96));

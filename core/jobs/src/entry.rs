@@ -337,7 +337,7 @@ pub enum PlanField {
     SideJoints,
     /// Pitch of the holes in the top rail.
     RailHolePitch,
-    /// Thickness of the flange of top rails and nose rail.
+    /// Thickness of the flange of the rails.
     RailFlange,
     /// Thickness of the roof sheet.
     RoofSheet,

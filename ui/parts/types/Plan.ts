@@ -40,7 +40,7 @@ side_joints: Array<Length>,
  */
 rail_hole_pitch: Length, 
 /**
- * Thickness of the flange of top rails and nose rail that the sheet is riveted to; none: the shop book's.
+ * Thickness of the flange of the rails that sheet is riveted to; none: the shop book's.
  */
 rail_flange?: Length | null, 
 /**
