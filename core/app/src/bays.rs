@@ -306,7 +306,7 @@ pub struct Placed {
 /// # Errors
 /// The store cannot be read, or other jobs cannot be figured.
 pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
-    yard::figure_others(now)?;
+    let not_figured = yard::figure_others(now)?;
     let mut bays = now.app.bays();
     let stays = bays.stays(&now.book);
     let stay = stays.get(&now.job.id).copied().flatten();
@@ -327,6 +327,11 @@ pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
                 .filter(before)
                 .map(|need| (other, need)),
         );
+    }
+    if not_figured > 0 {
+        let many = count(not_figured, "job", "jobs");
+        let what = "or more not figured here yet: the day may be later, look again";
+        basis.push(Basis::new(many, what, Standing::Worked));
     }
     ahead.sort_by_key(|(stay, need)| (stay.held, &need.unit));
     basis.push(known_here(now.app.kind(), stays.len().saturating_sub(1)));

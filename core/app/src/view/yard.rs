@@ -120,14 +120,14 @@ pub fn figure<'a>(
     Ok(kept)
 }
 
-/// Figures a few of the other open jobs that are not figured as they stand, for the queue that this one waits in;
-/// none while somebody else does so.
+/// Figures a few of the other open jobs that are not figured as they stand, for the queue that this one waits in, none
+/// while somebody else does so; answers how many more it met.
 ///
 /// # Errors
 /// As [`figure`].
-pub fn figure_others(now: &Now) -> Result<(), Refusal> {
+pub fn figure_others(now: &Now) -> Result<usize, Refusal> {
     let Some(mut kept) = now.app.kept_rows_if_free() else {
-        return Ok(());
+        return Ok(0);
     };
     let shop = now.shop();
     kept.of_shop(&shop)?;
@@ -149,7 +149,8 @@ impl KeptRows {
     }
 
     /// Figures those of the jobs that are not figured as they stand, until the time is over; tells the bays of each.
-    fn figure(&mut self, app: &App, shop: &Shop, jobs: &[Uuid], time: Duration) -> Result<(), Refusal> {
+    /// Answers how many are left.
+    fn figure(&mut self, app: &App, shop: &Shop, jobs: &[Uuid], time: Duration) -> Result<usize, Refusal> {
         let (begun, store) = (Instant::now(), app.store());
         let mut wanted = Vec::new();
         for id in jobs {
@@ -160,12 +161,13 @@ impl KeptRows {
         }
         let ids: Vec<Uuid> = wanted.iter().map(|(id, _)| *id).collect();
         let mut known: HashMap<Uuid, Figured> = store.kept_rows(&ids, &self.made_with)?.into_iter().collect();
-        let mut figured = Vec::new();
+        let (mut figured, mut left) = (Vec::new(), 0_usize);
         for (id, newest) in wanted {
             let (row, need) = match known.remove(&id) {
                 Some(kept) => (kept.row, kept.bay),
                 None if begun.elapsed() > time => {
                     self.rows.remove(&id);
+                    left = left.saturating_add(1);
                     continue;
                 }
                 None => {
@@ -184,7 +186,8 @@ impl KeptRows {
             app.bays().put(id, need);
             self.rows.insert(id, (newest, row));
         }
-        Ok(store.keep_rows(&figured, &self.made_with)?)
+        store.keep_rows(&figured, &self.made_with)?;
+        Ok(left)
     }
 
     /// Which values and rules rows are figured with now, in short.
