@@ -1,7 +1,9 @@
 #![allow(
     clippy::unwrap_used,
     clippy::indexing_slicing,
-    clippy::arithmetic_side_effects
+    clippy::arithmetic_side_effects,
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap
 )]
 
 use super::*;
@@ -106,4 +108,53 @@ fn a_queue_longer_than_what_is_planned_has_no_day_and_is_found_fast() {
     let placed = days.iter().filter(|day| *day != "none").count();
     // 4 000 days ahead are looked at, five of seven are worked, four a job.
     assert_eq!(placed, 4_000 * 5 / 7 / 4);
+}
+
+/// Random yards: no more units than bays on any day, nobody before the day that the job itself leaves open, and one more
+/// job with a later go-ahead moves nobody.
+#[test]
+fn no_day_has_more_units_than_bays_and_a_later_job_moves_nobody() {
+    let mut state = u64::from(std::process::id());
+    let mut dice = move |sides: u64| {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) % sides
+    };
+    let (monday, week) = (day("2026-11-02"), week());
+    for _ in 0..200 {
+        let bays = 1 + dice(3) as u32;
+        let mut needs: HashMap<Uuid, Need> = HashMap::new();
+        for place in 0..1 + dice(25) {
+            let first = week.working(monday + Days::new(dice(40)));
+            let mut one = need(place as i64, &first.to_string(), 1 + dice(9) as u32);
+            one.cure_days = dice(4) as u32;
+            needs.insert(Uuid::from_u128(u128::from(place)), one);
+        }
+        let stays = plan(&needs, bays, &week, monday);
+        for (id, stay) in &stays {
+            let stay = stay.unwrap();
+            assert!(stay.first >= needs[id].first.unwrap(), "{needs:?}");
+            assert!(
+                week.is_working(stay.first) && week.is_working(stay.day),
+                "{needs:?}"
+            );
+            let on = |day: NaiveDate| {
+                let all = stays.values().flatten();
+                all.filter(|other| other.held[0] <= day && day <= other.held[1])
+                    .count()
+            };
+            assert!(
+                on(stay.first) <= bays as usize && on(stay.day) <= bays as usize,
+                "{needs:?}"
+            );
+        }
+        let first = week.working(monday + Days::new(dice(40)));
+        needs.insert(
+            Uuid::from_u128(99),
+            need(99, &first.to_string(), 1 + dice(9) as u32),
+        );
+        let after = plan(&needs, bays, &week, monday);
+        assert!(stays.iter().all(|(id, stay)| after[id] == *stay), "{needs:?}");
+    }
 }
