@@ -58,6 +58,8 @@ pub struct Stay {
     pub last: NaiveDate,
     /// The day on which it is done and cured: the promised one.
     pub day: NaiveDate,
+    /// It begins later than the job itself would, since no bay is free before.
+    pub waits: bool,
     /// From when to when it keeps others out: one that is late stays until today, and one that was not begun begins
     /// today at the earliest. The promise does not move by that.
     pub held: [NaiveDate; 2],
@@ -105,6 +107,7 @@ impl Week {
             first,
             last,
             day,
+            waits: false,
             held: [first, day],
         }
     }
@@ -198,6 +201,7 @@ fn plan(needs: &HashMap<Uuid, Need>, bays: u32, week: &Week, today: NaiveDate) -
         } else {
             need.first.and_then(|first| {
                 let mut stay = calendar.find(first, need)?;
+                stay.waits = stay.first > week.working(first);
                 if stay.first < today {
                     stay.held = calendar.find(from_today(), need)?.held;
                 }

@@ -3,4 +3,4 @@
 /**
  * Whom or what a job waits for.
  */
-export type WaitFor = "office" | "parts" | "people" | "weather" | "answer" | "sublet";
+export type WaitFor = "office" | "parts" | "people" | "weather" | "answer" | "sublet" | "bay";

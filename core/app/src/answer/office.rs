@@ -29,6 +29,8 @@ pub enum WaitFor {
     Answer,
     /// Work that was given out of the house.
     Sublet,
+    /// A bay that is free.
+    Bay,
 }
 
 /// One thing that a job waits for.

@@ -2,7 +2,7 @@
 //! for; and one job with all that an answer, a release and a payer's question need.
 
 use crate::{
-    answer::{Answer, Field, HistoryRow, OfficeJob, OfficeList, Refusal, SubletRow, YardRow},
+    answer::{Answer, Field, HistoryRow, OfficeJob, OfficeList, Refusal, SubletRow, Wait, WaitFor, YardRow},
     app::{App, Asker},
     ask::OfficeShow,
     change::nothing_made,
@@ -121,7 +121,7 @@ pub fn job(now: &Now) -> Result<Answer, Refusal> {
             .iter()
             .map(|photo| photos::photo(now, photo))
             .collect(),
-        waits: waits::waits(now)?,
+        waits: waits_of(now)?,
         on_it: waits::on_it(now).into_iter().collect(),
         fields: FIELDS.iter().map(|field| field_of(now, *field)).collect(),
         sublets: sublets(now),
@@ -136,6 +136,20 @@ pub fn job(now: &Now) -> Result<Answer, Refusal> {
         keep_over: keep_over(now),
         reopened: now.job.reopened.iter().map(|kept| reopened(now, kept)).collect(),
     }))
+}
+
+/// What it waits for, a bay too where others have them first.
+fn waits_of(now: &Now) -> Result<Vec<Wait>, Refusal> {
+    let mut waits = waits::waits(now)?;
+    let behind = &now.promise()?.waits;
+    if !behind.is_empty() {
+        waits.push(Wait {
+            what: WaitFor::Bay,
+            words: format!("behind {behind}"),
+            day: None,
+        });
+    }
+    Ok(waits)
 }
 
 fn reopened(now: &Now, kept: &bowseam_jobs::job::Kept<String>) -> String {

@@ -3,7 +3,7 @@
 //! yard is fast.
 
 use crate::{
-    answer::{Refusal, Yard, YardRow},
+    answer::{Refusal, Wait, WaitFor, Yard, YardRow},
     app::App,
     bays::{Need, Stays},
     learn::{self, OfJob},
@@ -209,14 +209,10 @@ impl KeptRows {
     pub fn row(&self, summary: &Summary) -> YardRow {
         let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
         match self.rows.get(&summary.id) {
-            Some((_, row)) => YardRow {
+            Some((_, row)) => self.in_queue(YardRow {
                 waiting,
-                promise: match self.stays.get(&summary.id) {
-                    Some(placed) if row.promise.is_some() => placed.map(|stay| stay.day.to_string()),
-                    _ => row.promise.clone(),
-                },
                 ..row.clone()
-            },
+            }),
             None => YardRow {
                 job: summary.id,
                 unit: summary.unit.clone(),
@@ -238,6 +234,24 @@ impl KeptRows {
                 later: true,
             },
         }
+    }
+}
+
+impl KeptRows {
+    /// A row with its day behind the jobs that have the bays first, and that it waits for one.
+    fn in_queue(&self, mut row: YardRow) -> YardRow {
+        let Some(placed) = self.stays.get(&row.job).filter(|_| row.promise.is_some()) else {
+            return row;
+        };
+        row.promise = placed.map(|stay| stay.day.to_string());
+        if placed.is_none_or(|stay| stay.waits) {
+            row.waits.push(Wait {
+                what: WaitFor::Bay,
+                words: "behind jobs that have it first".to_owned(),
+                day: placed.map(|stay| stay.first),
+            });
+        }
+        row
     }
 }
 

@@ -269,6 +269,9 @@ pub fn queue_for_the_bays() {
         .find(|row| row["job"] == json!(third))
         .unwrap();
     assert_eq!(listed["promise"], json!(third_day));
+    assert_eq!(listed["waits"][0]["for"], "bay", "{listed}");
+    let page = office(json!({"kind": "office_job", "job": third}));
+    assert_eq!(page["waits"][0]["words"], "behind unit 6094 and 1 other job");
     // Work on the last one begins first: it is in the bay, and the others wait for it.
     office(json!({"kind": "step_time", "job": third, "step": "make_safe", "on": true}));
     settle();
