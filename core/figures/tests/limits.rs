@@ -75,6 +75,14 @@ fn a_million_items_are_refused_without_being_read() {
 }
 
 #[test]
+fn a_million_numbers_are_refused_without_being_read() {
+    let numbers = list("1", 1_000_000);
+    for (what, input) in inputs(&numbers, "[]", &numbers) {
+        assert_eq!(refused(what, &input)["code"], "input_many", "{what}");
+    }
+}
+
+#[test]
 fn quantities_without_measure_are_refused_with_their_place() {
     let bars = json!({"stock": [{"name": "b", "length": 240, "price": "1"}], "pieces": [{"name": "a", "length": 9, "count": 1_000_000_000}]});
     let sheets = json!({"stock": [{"name": "s", "length": 96, "width": 48, "price": "1"}],
