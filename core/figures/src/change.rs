@@ -340,11 +340,15 @@ fn paired<'t, T>(
 /// A measure of the plan with its name.
 type Measure = (&'static str, fn(&Estimate) -> String);
 
-const PLAN: [Measure; 12] = [
+const PLAN: [Measure; 13] = [
     ("length", |e| e.plan.length.say(e.unit)),
     ("width", |e| e.plan.width.say(e.unit)),
     ("rail width outside", |e| e.plan.rail_width_outside.say(e.unit)),
     ("rail hole pitch", |e| e.plan.rail_hole_pitch.say(e.unit)),
+    ("flange of the rails", |e| {
+        let flange = e.plan.rail_flange.map(|flange| flange.say_decimal(e.unit));
+        flange.unwrap_or_else(|| "as in the shop book".to_owned())
+    }),
     ("roof sheet", |e| e.plan.roof_sheet.say_decimal(e.unit)),
     ("bows", |e| stations(e, |plan| &plan.bows)),
     ("posts", |e| stations(e, |plan| &plan.posts)),

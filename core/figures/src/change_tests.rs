@@ -185,3 +185,22 @@ fn what_is_new_or_gone_shows_with_an_empty_side() {
             .all(|change| change.now.is_empty() && !change.was.is_empty())
     );
 }
+
+#[test]
+fn a_rail_flange_that_was_measured_since_is_named_as_a_measure() {
+    let thick = Plan {
+        rail_flange: Some(Length::thousandths(188)),
+        ..plan()
+    };
+    let was = worked(&plan(), 149, &Book::default(), &[]);
+    let changes = compare(&was, &worked(&thick, 149, &Book::default(), &[]));
+    let measures = of(&changes, ChangedPart::Measure);
+    let flange = measures
+        .iter()
+        .find(|change| change.what.ends_with("flange of the rails"));
+    let flange = flange.unwrap();
+    assert_eq!(
+        (flange.was.as_str(), flange.now.as_str()),
+        ("as in the shop book", "0.188 in")
+    );
+}
