@@ -34,7 +34,9 @@ async function watch(job) {
     await new Promise((done) => setTimeout(done, LOOK));
     if (far === null) return;
     const at = await askFor('packet_progress', { kind: 'packet_progress', job });
-    if (far !== null && far !== say('packet.stopping') && at.making && at.of) { far = say('packet.far', { photos: at.photos, of: at.of }); show(); }
+    if (far === null || far === say('packet.stopping') || !at.making || !at.of) continue;
+    far = at.matched < at.to_match ? say('packet.matching', { n: at.matched, of: at.to_match }) : say('packet.far', { photos: at.photos, of: at.of });
+    show();
   }
 }
 

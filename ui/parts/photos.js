@@ -10,10 +10,14 @@ import { onPhone, waysIn } from './phone.js';
 import { refresh, run, showDialog, tell } from './page.js';
 import { bytes, say, when as sayWhen } from './words.js';
 
+/** @typedef {import('./types/Ask.ts').Ask} Ask */
 /** @typedef {import('./types/Photo.ts').Photo} Photo */
 /** @typedef {import('./types/PhotoOf.ts').PhotoOf} PhotoOf */
 /** @typedef {import('./types/PhotoWhen.ts').PhotoWhen} PhotoWhen */
 /** @typedef {{words: string, wrong: string[], stop: boolean, running: boolean, rest: File[], tell: () => void}} Import */
+
+/** Names of refused files that stand in one line. */
+const MOST_NAMES = 5;
 
 /** Imports that run or ended with a refusal, by strip: they outlive a redraw. @type {Map<string, Import>} */
 const imports = new Map();
@@ -100,6 +104,8 @@ document.addEventListener('paste', (event) => {
  */
 async function bringIn(job, of, when, files, state) {
   Object.assign(state, { wrong: [], stop: false, running: true, rest: [] });
+  /** Names of what was not taken, by the sentence that says why. @type {Map<string, string[]>} */
+  const refused = new Map();
   const all = files.reduce((sum, file) => sum + file.size, 0);
   let done = 0;
   let size = 0;
@@ -110,13 +116,16 @@ async function bringIn(job, of, when, files, state) {
     }
     state.words = say('photos.progress', { at: at + 1, of: files.length, size: bytes(size), all: bytes(all) });
     state.tell();
-    try {
-      await ask({ kind: 'add_photo', job, of, when, name: file.name }, file);
-      done += 1;
-    } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-      state.wrong.push(say('photos.refused', { name: file.name, sentence: error.sentence }));
+    const why = await brought({ kind: 'add_photo', job, of, when, name: file.name }, file);
+    if (why?.code === 'no_door') {
+      // Nobody answers: the others would fare no better, and wait for a press.
+      state.rest = files.slice(at);
+      state.wrong = [...state.wrong, why.sentence];
+      break;
     }
+    if (why) refused.set(why.sentence, [...(refused.get(why.sentence) ?? []), file.name]);
+    else done += 1;
+    state.wrong = [...refused].map(([sentence, names]) => say('photos.refused', { name: named(names), sentence }));
     size += file.size;
   }
   state.running = false;
@@ -124,6 +133,25 @@ async function bringIn(job, of, when, files, state) {
   state.tell();
   await refresh();
 }
+
+/** Brings one file in; why not, where it is not taken. @param {Ask} what @param {File} file @returns {Promise<{code: string, sentence: string} | null>} */
+async function brought(what, file) {
+  try {
+    // What cannot be read (a folder that was dropped, a file that is gone) is told from a program that does not answer.
+    await file.slice(0, 1).arrayBuffer();
+  } catch {
+    return { code: 'unreadable', sentence: say('photos.unreadable') };
+  }
+  try {
+    await ask(what, file);
+    return null;
+  } catch (error) {
+    return error instanceof Refused ? error : { code: 'unknown', sentence: String(error) };
+  }
+}
+
+/** Names in a line: of many, the first ones. @param {string[]} names */
+const named = (names) => names.length > MOST_NAMES + 1 ? say('photos.and_more', { names: names.slice(0, MOST_NAMES).join(', '), n: names.length - MOST_NAMES }) : names.join(', ');
 
 /** What the phone's own camera or gallery brought. @param {Import} state @param {number} kept @param {string[]} wrong */
 async function toldOf(state, kept, wrong) {

@@ -488,6 +488,9 @@ pub struct PacketProgress {
     /// Photos that are in it, of how many.
     pub photos: u32,
     pub of: u32,
+    /// Before that: possible pairs of before and after photos that are matched, of how many.
+    pub matched: u32,
+    pub to_match: u32,
 }
 
 /// Outbox.

@@ -22,6 +22,8 @@ mod camera;
 mod clocks;
 #[path = "door/mod.rs"]
 mod door;
+#[path = "door/evidence.rs"]
+mod evidence;
 #[path = "door/journey.rs"]
 mod journey;
 #[path = "door/material.rs"]

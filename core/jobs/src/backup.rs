@@ -4,12 +4,15 @@
 use crate::{
     error::Error,
     session::EPOCH,
-    shared::{MOST_CHANGES, TABLES, forget_following},
-    store::{FILE, Outcome, Result, Store},
+    shared::{TABLES, forget_following},
+    store::{FILE, Result, Store},
 };
 use rusqlite::{Connection, OpenFlags, backup::Backup, params};
 use sha2::{Digest, Sha256};
 use std::path::Path;
+
+/// Entries that are taken over in one transaction.
+const AT_A_TIME: i64 = 5000;
 
 /// What a file holds.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -127,23 +130,19 @@ impl Store {
         loop {
             let mut statement =
                 from.prepare_cached("SELECT n, json FROM entry WHERE n > ?1 ORDER BY n LIMIT ?2")?;
-            let most = i64::try_from(MOST_CHANGES).unwrap_or(i64::MAX);
-            let rows = statement.query_map(params![last, most], |row| {
-                Ok((row.get(0)?, row.get::<_, String>(1)?))
+            let rows = statement.query_map(params![last, AT_A_TIME], |row| {
+                Ok((row.get::<_, i64>(0)?, row.get::<_, String>(1)?))
             })?;
-            let rows: Vec<(i64, String)> = rows.collect::<rusqlite::Result<_>>()?;
-            let Some((end, _)) = rows.last() else {
+            let (numbers, entries): (Vec<i64>, Vec<String>) =
+                rows.collect::<rusqlite::Result<Vec<_>>>()?.into_iter().unzip();
+            let Some(end) = numbers.last() else {
                 return Ok(());
             };
             last = *end;
-            let entries = rows.iter().map(|(_, json)| Ok(serde_json::from_str(json)?));
-            let taken = self.receive(&entries.collect::<Result<Vec<_>>>()?)?;
-            if let Some(not) = taken.iter().find(|one| one.outcome != Outcome::Taken) {
-                return Err(Error::Refused(format!(
-                    "Entry {} of the backup does not fit.",
-                    not.id
-                )));
-            }
+            self.write(|tx, state| {
+                let jobs = state.follow(tx, &entries)?;
+                state.summarize(tx, jobs)
+            })?;
         }
     }
 }

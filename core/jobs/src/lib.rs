@@ -21,6 +21,7 @@ pub mod people;
 mod salvage;
 mod save;
 pub mod session;
+mod setting;
 pub mod shared;
 pub mod stock;
 mod store;

@@ -223,9 +223,10 @@ impl Store {
         self.set(items, ItemState::Waiting, 0, why, next_try.timestamp_millis())
     }
 
-    /// What has arrived stays arrived, whatever is reported late.
+    /// What has arrived stays arrived, whatever is reported late. Not waited for: what a dead machine forgets of it is sent
+    /// once more, and the office knows it.
     fn set(&self, items: &[i64], state: ItemState, tries: u32, why: &str, next_try: i64) -> Result<()> {
-        self.write(|tx, _| {
+        self.write_soon(|tx, _| {
             let sql = "UPDATE outbox SET state = ?2, tries = tries + ?3, why = ?4, next_try = ?5 WHERE n = ?1 AND state <> 2";
             let mut statement = tx.prepare_cached(sql)?;
             for n in items {
@@ -235,10 +236,11 @@ impl Store {
         })
     }
 
-    /// Everything waits again, also what has arrived: the office does not have it any more, or perhaps not.
+    /// Everything waits again, also what has arrived: the office does not have it any more, or perhaps not. It counts as
+    /// tried, so that the office is asked first what it has.
     pub fn send_all_again(&self) -> Result<()> {
         self.write(|tx, _| {
-            let sql = "UPDATE outbox SET state = 0, why = '', tries = 0, next_try = 0 WHERE state <> 0";
+            let sql = "UPDATE outbox SET state = 0, why = '', tries = 1, next_try = 0 WHERE state <> 0";
             tx.execute(sql, [])?;
             Ok(())
         })
@@ -317,5 +319,31 @@ impl Store {
                        WHERE p.sha256 = ?1 AND iif(json_valid(j.summary), j.summary ->> '$.stage', '') <> 'handed_over'";
             Ok(conn.prepare_cached(sql)?.exists([sha256])?)
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::entry::What;
+
+    /// What an item's state is may be forgotten by a dead machine; a change may not.
+    #[test]
+    fn after_an_item_moved_changes_are_waited_for_again() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(folder.path()).unwrap().store;
+        let full = || {
+            store.read(|conn, _| Ok(conn.query_row("PRAGMA synchronous", [], |row| row.get::<_, i64>(0))?))
+        };
+        let opened = What::Opened { unit: "4417".into() };
+        store
+            .append(Uuid::now_v7(), Uuid::nil(), Uuid::now_v7(), vec![opened])
+            .unwrap();
+        assert_eq!(full().unwrap(), 2, "FULL");
+        store.on_the_way(&[1]).unwrap();
+        store.arrived(&[1]).unwrap();
+        assert_eq!(full().unwrap(), 2);
+        assert!(store.unsent(None, 10).unwrap().is_empty());
     }
 }

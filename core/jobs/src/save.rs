@@ -9,7 +9,7 @@ use crate::{
     outbox, stock,
     store::{Outcome, Receipt, Result, Summary},
 };
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{Connection, ErrorCode, OptionalExtension, params};
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
@@ -119,10 +119,35 @@ impl State {
                 outcome,
             });
         }
+        self.summarize(tx, jobs)?;
+        Ok(receipts)
+    }
+
+    /// Takes entries of a log over, as they stand there: they were judged when they came into it, and all fit or none.
+    /// Answers their jobs, whose lines are to be written anew.
+    pub(crate) fn follow(&mut self, tx: &Connection, entries: &[String]) -> Result<BTreeSet<Uuid>> {
+        let (mut jobs, mut devices) = (BTreeSet::new(), BTreeSet::new());
+        for json in entries {
+            let entry: Entry = serde_json::from_str(json)?;
+            if devices.insert(entry.device) {
+                know_device(tx, entry.device)?;
+            }
+            insert(tx, &entry, json).map_err(|error| not_twice(error, &entry))?;
+            self.clock.saw(&entry.at);
+            jobs.insert(entry.job);
+            if let Some((_, registers)) = self.open.iter_mut().find(|(id, _)| *id == entry.job) {
+                registers.add(entry);
+            }
+        }
+        Ok(jobs)
+    }
+
+    /// Writes the lines of these jobs anew.
+    pub(crate) fn summarize(&mut self, tx: &Connection, jobs: BTreeSet<Uuid>) -> Result<()> {
         for job in jobs {
             write_summary(tx, &self.folded(tx, job)?.job(job))?;
         }
-        Ok(receipts)
+        Ok(())
     }
 }
 
@@ -158,10 +183,25 @@ fn take(tx: &Connection, entry: &Entry) -> Result<Outcome> {
             "Another change of the same device has its number: the device's folder was copied. Enrol the device again.",
         );
     }
-    tx.prepare_cached("INSERT INTO device (id) VALUES (?1) ON CONFLICT DO NOTHING")?
-        .execute([entry.device.as_bytes()])?;
+    know_device(tx, entry.device)?;
     insert(tx, entry, &json)?;
     Ok(Outcome::Taken)
+}
+
+fn know_device(tx: &Connection, device: Uuid) -> Result<()> {
+    tx.prepare_cached("INSERT INTO device (id) VALUES (?1) ON CONFLICT DO NOTHING")?
+        .execute([device.as_bytes()])?;
+    Ok(())
+}
+
+/// An entry whose id, or whose number of its device, is here already says that this store is of another log.
+fn not_twice(error: Error, entry: &Entry) -> Error {
+    match &error {
+        Error::Database(cause) if cause.sqlite_error_code() == Some(ErrorCode::ConstraintViolation) => {
+            Error::Away(format!("its entry {} does not fit what is here", entry.id))
+        }
+        _ => error,
+    }
 }
 
 pub(crate) fn insert(tx: &Connection, entry: &Entry, json: &str) -> Result<()> {

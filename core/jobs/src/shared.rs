@@ -11,14 +11,13 @@
 //! change touched is noted by triggers on this connection, so that no writer can forget to tell.
 
 use crate::{
-    entry::Entry,
     error::Error,
     save::State,
     session::EPOCH,
-    store::{Inner, Outcome, Result, Store},
+    store::{Inner, Result, Store},
 };
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior, params};
-use std::path::Path;
+use std::{collections::BTreeSet, path::Path};
 use uuid::Uuid;
 
 /// So many changes of each kind are read of a log at a time, at most.
@@ -26,27 +25,63 @@ pub const MOST_CHANGES: usize = 2000;
 /// Setting of a store that follows: the number of the last row that it took over.
 const FOLLOWED: &str = "followed";
 
-/// Something in the log.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Change {
-    /// An entry.
-    Entry {
-        /// Its number, from 1 on without a gap.
-        n: i64,
-        /// The entry.
-        entry: Box<Entry>,
-    },
-    /// A row of another table as it is now.
-    Row {
-        /// Its number among the rows.
-        n: i64,
-        /// Table.
-        table: String,
-        /// Key, as text.
-        key: String,
-        /// All its columns as JSON; none: the row is gone.
-        json: Option<String>,
-    },
+/// A row of a shared table as it is now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SharedRow {
+    /// Its number among the rows.
+    pub n: i64,
+    /// Table.
+    pub table: String,
+    /// Key, as text.
+    pub key: String,
+    /// All its columns as JSON; none: the row is gone.
+    pub json: Option<String>,
+}
+
+/// An entry as it stands in a log: the log knows no more of it than these.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Logged {
+    /// Its number, from 1 on without a gap.
+    pub n: i64,
+    /// Its id.
+    pub id: Uuid,
+    /// Its job.
+    pub job: Uuid,
+    /// Who wrote it.
+    pub device: Uuid,
+    /// Its number there.
+    pub seq: i64,
+    /// The whole entry.
+    pub json: String,
+}
+
+/// What is read of a log.
+#[derive(Debug, Default)]
+pub struct News {
+    /// Rows, in their order.
+    pub rows: Vec<SharedRow>,
+    /// Number and JSON of entries, in their order.
+    pub entries: Vec<(i64, String)>,
+}
+
+impl News {
+    fn is_empty(&self) -> bool {
+        self.rows.is_empty() && self.entries.is_empty()
+    }
+
+    /// Whether there may be more.
+    fn is_full(&self) -> bool {
+        self.rows.len() >= MOST_CHANGES || self.entries.len() >= MOST_CHANGES
+    }
+}
+
+/// What is put at the end of a log.
+#[derive(Debug, Default)]
+pub struct Changes {
+    /// Rows, in their order.
+    pub rows: Vec<SharedRow>,
+    /// Entries, in their order.
+    pub entries: Vec<Logged>,
 }
 
 /// A log that several programs share.
@@ -64,20 +99,20 @@ pub trait Log: Send {
     ///
     /// # Errors
     /// `away` if the log cannot be reached.
-    fn after(&mut self, entry: i64, row: i64) -> Result<Vec<Change>>;
+    fn after(&mut self, entry: i64, row: i64) -> Result<News>;
 
     /// Takes the right to write, which nobody else has until [`Log::commit`] or [`Log::give_up`], and answers as
     /// [`Log::after`].
     ///
     /// # Errors
     /// `away` if the log cannot be reached, or somebody else kept the right for too long.
-    fn begin(&mut self, entry: i64, row: i64) -> Result<Vec<Change>>;
+    fn begin(&mut self, entry: i64, row: i64) -> Result<News>;
 
     /// Puts changes at the end. When this returns they are durable, and the right to write is given back.
     ///
     /// # Errors
     /// `away` if the log cannot be reached. Whether it has the changes is not known then; the next reading tells.
-    fn commit(&mut self, changes: &[Change]) -> Result<()>;
+    fn commit(&mut self, changes: &Changes) -> Result<()>;
 
     /// Gives the right to write back without a change.
     fn give_up(&mut self);
@@ -220,77 +255,86 @@ pub(crate) fn forget_following(conn: &Connection) -> Result<()> {
     Ok(())
 }
 
-/// Takes changes of others over.
-fn apply(tx: &Connection, state: &mut State, news: Vec<Change>) -> Result<()> {
-    let (mut last, mut row) = reached(tx)?;
-    let mut entries = Vec::new();
-    for change in news {
-        match change {
-            Change::Entry { n, entry } => {
-                last = last.saturating_add(1);
-                if n != last {
-                    return Err(Error::Away(format!("its entry {last} is missing")));
-                }
-                entries.push(*entry);
-            }
-            Change::Row { n, table, key, json } => {
-                let table = of_table(&table)?;
-                match json {
-                    Some(json) => table.put(tx, &json)?,
-                    None => table.remove(tx, &key)?,
-                }
-                row = row.max(n);
-            }
+/// Takes changes of others over; answers the jobs whose lines are to be written anew.
+fn apply(tx: &Connection, state: &mut State, news: News) -> Result<BTreeSet<Uuid>> {
+    let (mut last, mut reached) = reached(tx)?;
+    for SharedRow { n, table, key, json } in news.rows {
+        let table = of_table(&table)?;
+        match json {
+            Some(json) => table.put(tx, &json)?,
+            None => table.remove(tx, &key)?,
         }
+        reached = reached.max(n);
     }
-    let receipts = state.receive(tx, &entries)?;
-    if let Some(not) = receipts.iter().find(|receipt| receipt.outcome != Outcome::Taken) {
-        return Err(Error::Away(format!(
-            "its entry {} does not fit what is here",
-            not.id
-        )));
+    let mut entries = Vec::with_capacity(news.entries.len());
+    for (n, json) in news.entries {
+        last = last.saturating_add(1);
+        if n != last {
+            return Err(Error::Away(format!("its entry {last} is missing")));
+        }
+        entries.push(json);
     }
-    note_reached(tx, row)?;
+    let jobs = state.follow(tx, &entries)?;
+    note_reached(tx, reached)?;
     tx.prepare_cached("DELETE FROM changed")?.execute([])?;
-    Ok(())
+    Ok(jobs)
 }
 
 /// What the change now in this transaction did: entries after this number, and rows that the triggers noted.
-fn changes(tx: &Connection, entry: i64, mut row: i64) -> Result<(Vec<Change>, i64)> {
-    let mut changes = Vec::new();
-    let mut statement = tx.prepare_cached("SELECT n, json FROM entry WHERE n > ?1 ORDER BY n")?;
-    let mut rows = statement.query([entry])?;
-    while let Some(one) = rows.next()? {
-        changes.push(Change::Entry {
-            n: one.get(0)?,
-            entry: serde_json::from_str(one.get_ref(1)?.as_str().map_err(rusqlite::Error::from)?)?,
-        });
-    }
-    let mut statement = tx.prepare_cached("SELECT place, key, json FROM changed ORDER BY rowid")?;
-    let mut rows = statement.query([])?;
-    while let Some(one) = rows.next()? {
-        row = row.saturating_add(1);
-        changes.push(Change::Row {
-            n: row,
-            table: one.get(0)?,
-            key: one.get(1)?,
-            json: one.get(2)?,
-        });
-    }
-    Ok((changes, row))
+fn changes(tx: &Connection, entry: i64, mut row: i64) -> Result<(Changes, i64)> {
+    let sql = "SELECT n, id, job, device, seq, json FROM entry WHERE n > ?1 ORDER BY n";
+    let entries = tx
+        .prepare_cached(sql)?
+        .query_map([entry], |one| {
+            Ok(Logged {
+                n: one.get(0)?,
+                id: Uuid::from_bytes(one.get(1)?),
+                job: Uuid::from_bytes(one.get(2)?),
+                device: Uuid::from_bytes(one.get(3)?),
+                seq: one.get(4)?,
+                json: one.get(5)?,
+            })
+        })?
+        .collect::<rusqlite::Result<_>>()?;
+    let rows = tx
+        .prepare_cached("SELECT place, key, json FROM changed ORDER BY rowid")?
+        .query_map([], |one| {
+            row = row.saturating_add(1);
+            Ok(SharedRow {
+                n: row,
+                table: one.get(0)?,
+                key: one.get(1)?,
+                json: one.get(2)?,
+            })
+        })?
+        .collect::<rusqlite::Result<_>>()?;
+    Ok((Changes { rows, entries }, row))
 }
+
+/// So many readings of a log are taken over in one transaction: a job whose entries lie in many of them is read off once.
+const MOST_READINGS: usize = 10;
 
 /// Reads the log to its end.
 fn catch_up(conn: &mut Connection, state: &mut State, log: &mut dyn Log) -> Result<()> {
     loop {
         let (entry, row) = reached(conn)?;
-        let news = log.after(entry, row)?;
-        let more = news.len() >= MOST_CHANGES;
+        let mut news = log.after(entry, row)?;
         if news.is_empty() {
             return Ok(());
         }
         let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        apply(&tx, state, news)?;
+        let (mut jobs, mut readings) = (BTreeSet::new(), 1_usize);
+        let more = loop {
+            let more = news.is_full();
+            jobs.append(&mut apply(&tx, state, news)?);
+            if !more || readings >= MOST_READINGS {
+                break more;
+            }
+            let (entry, row) = reached(&tx)?;
+            news = log.after(entry, row)?;
+            readings = readings.saturating_add(1);
+        };
+        state.summarize(&tx, jobs)?;
         tx.commit()?;
         if !more {
             return Ok(());
@@ -311,18 +355,20 @@ pub(crate) fn write<T>(
         let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let (entry, row) = reached(&tx)?;
         let mut news = log.begin(entry, row)?;
+        let mut jobs = BTreeSet::new();
         let (entry, row) = loop {
-            let more = news.len() >= MOST_CHANGES;
-            apply(&tx, state, news)?;
+            let more = news.is_full();
+            jobs.append(&mut apply(&tx, state, news)?);
             let (entry, row) = reached(&tx)?;
             if !more {
                 break (entry, row);
             }
             news = log.after(entry, row)?;
         };
+        state.summarize(&tx, jobs)?;
         let done = write(&tx, state)?;
         let (changes, row) = changes(&tx, entry, row)?;
-        if !changes.is_empty() {
+        if !changes.rows.is_empty() || !changes.entries.is_empty() {
             note_reached(&tx, row)?;
             log.commit(&changes)?;
         }

@@ -20,7 +20,7 @@ use chrono::{DateTime, Utc};
 use fs4::TryLockError;
 use rusqlite::{Connection, OptionalExtension, Row, TransactionBehavior, params};
 use rusqlite_migration::{M, Migrations};
-use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde::{Deserialize, Serialize};
 use std::{
     collections::BTreeSet,
     fs::{self, File},
@@ -380,61 +380,6 @@ impl Store {
         self.write_here(|tx, _| rebuild(tx))
     }
 
-    /// A setting; `None` if it was never set.
-    pub fn setting<T: DeserializeOwned>(&self, key: &str) -> Result<Option<T>> {
-        self.read(|conn, _| {
-            let mut statement = conn.prepare_cached("SELECT json FROM setting WHERE key = ?1")?;
-            let json: Option<String> = statement.query_row([key], |row| row.get(0)).optional()?;
-            Ok(json.map(|json| serde_json::from_str(&json)).transpose()?)
-        })
-    }
-
-    /// Reads a setting, changes it and writes it back, with nobody in between; what the change answers. The change must
-    /// not use this store.
-    pub fn change_setting<T, R>(&self, key: &str, change: impl FnOnce(&mut T) -> R) -> Result<R>
-    where
-        T: Default + Serialize + DeserializeOwned,
-    {
-        let done = self.try_change_setting(key, |value| Ok::<_, std::convert::Infallible>(change(value)))?;
-        Ok(match done {
-            Ok(done) => done,
-            Err(never) => match never {},
-        })
-    }
-
-    /// The same for a change that may refuse: then nothing is written.
-    pub fn try_change_setting<T, R, E>(
-        &self,
-        key: &str,
-        change: impl FnOnce(&mut T) -> std::result::Result<R, E>,
-    ) -> Result<std::result::Result<R, E>>
-    where
-        T: Default + Serialize + DeserializeOwned,
-    {
-        self.write(|tx, _| {
-            let json: Option<String> = tx
-                .prepare_cached("SELECT json FROM setting WHERE key = ?1")?
-                .query_row([key], |row| row.get(0))
-                .optional()?;
-            let mut value = json
-                .as_deref()
-                .map(serde_json::from_str)
-                .transpose()?
-                .unwrap_or_default();
-            let done = change(&mut value);
-            if done.is_ok() {
-                put_setting(tx, key, &serde_json::to_string(&value)?)?;
-            }
-            Ok(done)
-        })
-    }
-
-    /// Sets a setting.
-    pub fn set_setting<T: Serialize>(&self, key: &str, value: &T) -> Result<()> {
-        let json = serde_json::to_string(value)?;
-        self.write(|tx, _| put_setting(tx, key, &json))
-    }
-
     /// Lets the file grow to this many pages and no more, as on a full disk (0: asks only); the pages it has.
     #[doc(hidden)]
     pub fn limit_pages_for_test(&self, pages: u32) -> Result<u32> {
@@ -489,20 +434,33 @@ impl Store {
         result.inspect_err(|error| self.note_damage(error))
     }
 
+    /// As [`Self::write_here`], without waiting for the disk: all or nothing, and with the next change that is waited for.
+    /// After a dead machine it may not have been.
+    pub(crate) fn write_soon<T>(
+        &self,
+        write: impl FnOnce(&Connection, &mut State) -> Result<T>,
+    ) -> Result<T> {
+        let Inner { conn, state, log } = &mut *self.lock();
+        let waits = log.is_none();
+        if waits {
+            conn.pragma_update(None, "synchronous", "NORMAL")?;
+        }
+        let result = transaction(conn, state, write);
+        if waits {
+            conn.pragma_update(None, "synchronous", "FULL")?;
+        }
+        if result.is_err() {
+            state.forget();
+        }
+        result.inspect_err(|error| self.note_damage(error))
+    }
+
     fn note_damage(&self, error: &Error) {
         if matches!(error, Error::Damaged(_)) {
             // Only makes the next start look closer; without it small files are looked at anyway.
             let _ = fs::write(self.folder.join(SUSPECT), b"");
         }
     }
-}
-
-fn put_setting(tx: &Connection, key: &str, json: &str) -> Result<()> {
-    tx.prepare_cached(
-        "INSERT INTO setting (key, json) VALUES (?1, ?2) ON CONFLICT DO UPDATE SET json = excluded.json",
-    )?
-    .execute(params![key, json])?;
-    Ok(())
 }
 
 fn transaction<T>(

@@ -60,7 +60,7 @@ impl Office {
             Ask::SignIn { person, .. } => (Some(*person), false),
             ask => (None, matches!(ask, Ask::SignOut {})),
         };
-        if signs_in.is_some() && !self.0.tries.may_try() {
+        if signs_in.is_some() && !self.0.tries.may_try(&self.0.store)? {
             return Err(No::new(
                 StatusCode::TOO_MANY_REQUESTS,
                 "too_many_tries",

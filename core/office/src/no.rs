@@ -121,6 +121,8 @@ impl From<bowseam_photos::Error> for No {
             Photo::WrongOffset { at } => (StatusCode::CONFLICT, Some(*at)),
             // What had arrived is gone: the next byte wanted is the first.
             Photo::OtherPhoto => (StatusCode::CONFLICT, Some(0)),
+            // The network changed it, or the sender's disk did.
+            Photo::Changed => return Self::bad("digest_wrong", error.to_string()),
             Photo::TooLarge => (StatusCode::PAYLOAD_TOO_LARGE, None),
             Photo::DiskFull(_) => (StatusCode::INSUFFICIENT_STORAGE, None),
             Photo::ReadOnly(_)

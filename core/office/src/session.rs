@@ -21,13 +21,34 @@ const NAME: &str = "bowseam_office";
 const MOST_TRIES: usize = 60;
 const TRIES_IN: Duration = Duration::from_secs(60);
 
-/// Tries to sign in at this receiver.
+/// Setting with the moments of the last tries at all receivers of this office, milliseconds since 1970.
+const TRIES: &str = "sign_in_tries";
+
+/// Tries to sign in: all receivers of an office count together, in its store. Those at this receiver are counted here too,
+/// so that a flood of them stops here and not at what all share.
 #[derive(Debug, Default)]
 pub struct Tries(Mutex<VecDeque<Instant>>);
 
 impl Tries {
     /// Counts a try to sign in; whether it may be made now.
-    pub fn may_try(&self) -> bool {
+    pub fn may_try(&self, store: &Store) -> Result<bool, No> {
+        if !self.may_here() {
+            return Ok(false);
+        }
+        let (now, ago) = (Utc::now().timestamp_millis(), TRIES_IN.as_millis());
+        let counted = store.try_change_setting(TRIES, |tries: &mut Vec<i64>| {
+            // Also one of a clock that is ahead counts no longer than a minute.
+            tries.retain(|at| u128::from(at.abs_diff(now)) < ago);
+            if tries.len() >= MOST_TRIES {
+                return Err(());
+            }
+            tries.push(now);
+            Ok(())
+        })?;
+        Ok(counted.is_ok())
+    }
+
+    fn may_here(&self) -> bool {
         let mut tries = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         while tries.front().is_some_and(|at| at.elapsed() >= TRIES_IN) {
             tries.pop_front();

@@ -13,23 +13,33 @@ use crate::phones::known;
 use crate::watch::count;
 use crate::{No, Office};
 
-/// Announces a photo with its length; answers from which byte to send.
+/// Announces a photo with its length, and may bring the whole of it; answers from which byte to send.
 pub async fn begin(
     State(office): State<Office>,
     Path(sha): Path<String>,
     headers: HeaderMap,
+    whole: Bytes,
 ) -> Result<Response, No> {
     let phone = known(&office, &headers).await?;
     let bytes = number(&headers, wire::UPLOAD_LENGTH)?;
+    let named = match header(&headers, wire::UPLOAD_COMPLETE) {
+        Some("?1") => Some(digest(&headers)?),
+        _ => None,
+    };
     let name = sha.clone();
     let at = beside(move || {
         let photos = &office.0.photos;
-        let apart = phone.revoked() && !photos.has(&sha);
+        let had = photos.has(&sha);
+        let apart = phone.revoked() && !had;
         if apart && !codes::room_apart(&office.0.store, phone.device, bytes)? {
             return Err(No::forbidden("taken_back", wire::TAKEN_BACK));
         }
-        let had = photos.has(&sha);
-        let at = photos.begin(&sha, bytes)?;
+        let mut at = photos.begin(&sha, bytes)?;
+        // Something of it that came before goes on where it stopped.
+        if named.is_some() && at == 0 {
+            at = photos.append(&sha, 0, &whole, named)?;
+            count(&office.0.watch.bytes, whole.len());
+        }
         office.finished(&sha, at, at == bytes, had)
     })
     .await?;
@@ -90,24 +100,10 @@ pub async fn append(
             ));
         }
     };
-    match header(&headers, wire::CONTENT_DIGEST).and_then(|digest| wire::digest_fits(digest, &part)) {
-        Some(true) => {}
-        Some(false) => {
-            return Err(No::bad(
-                "digest_wrong",
-                "This part changed on its way. Send it again.",
-            ));
-        }
-        None => {
-            return Err(No::bad(
-                "digest_missing",
-                "A part comes with a Content-Digest that names its sha-256.",
-            ));
-        }
-    }
+    let named = digest(&headers)?;
     let at = beside(move || {
         let had = last && office.0.photos.has(&sha);
-        let at = office.0.photos.append(&sha, offset, &part)?;
+        let at = office.0.photos.append(&sha, offset, &part, Some(named))?;
         count(&office.0.watch.bytes, part.len());
         office.finished(&sha, at, last, had)
     })
@@ -160,6 +156,17 @@ fn reached(status: StatusCode, reach: Reach) -> Response {
 
 fn header<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
     headers.get(name)?.to_str().ok()
+}
+
+/// The SHA-256 of what comes with this request, as its sender says.
+fn digest(headers: &HeaderMap) -> Result<[u8; 32], No> {
+    let named = header(headers, wire::CONTENT_DIGEST).and_then(wire::digest_named);
+    named.ok_or_else(|| {
+        No::bad(
+            "digest_missing",
+            "A part comes with a Content-Digest that names its sha-256.",
+        )
+    })
 }
 
 fn number(headers: &HeaderMap, name: &str) -> Result<u64, No> {

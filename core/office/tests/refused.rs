@@ -218,6 +218,54 @@ fn parts_that_do_not_join_on_or_changed_on_the_way_are_not_counted() {
 }
 
 #[test]
+fn a_photo_may_come_whole_with_its_announcement_and_not_if_it_changed_on_its_way() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
+    let bytes = common::noise(60, 61);
+    let sha = bowseam_photos::sha256(&bytes);
+    let post = |body: &[u8], digest: Option<String>| {
+        let request = agent()
+            .post(format!("{}/uploads/{sha}", office.url))
+            .header("authorization", format!("Bearer {}", office.token))
+            .header(wire::UPLOAD_LENGTH, bytes.len().to_string())
+            .header(wire::UPLOAD_COMPLETE, "?1");
+        let request = digest.into_iter().fold(request, |request, digest| {
+            request.header(wire::CONTENT_DIGEST, digest)
+        });
+        let mut answer = request.send(body).unwrap();
+        let complete = answer
+            .headers()
+            .get(wire::UPLOAD_COMPLETE)
+            .map(|value| value == "?1");
+        let code = answer.body_mut().read_json::<Value>().unwrap_or_default();
+        (
+            answer.status().as_u16(),
+            complete,
+            code["code"].as_str().unwrap_or_default().to_owned(),
+        )
+    };
+    let mut changed = bytes.clone();
+    changed[500] ^= 1;
+    let named = Some(wire::digest(&bytes));
+    assert_eq!(
+        post(&changed, named.clone()),
+        (400, None, "digest_wrong".to_owned())
+    );
+    assert_eq!(post(&bytes, None), (400, None, "digest_missing".to_owned()));
+    // It is announced meanwhile, and nothing of it counts.
+    assert_eq!(yard.photos.offset(&sha).unwrap(), 0);
+    for _ in 0..2 {
+        assert_eq!(
+            post(&bytes, named.clone()),
+            (201, Some(true), String::new()),
+            "also again"
+        );
+    }
+    yard.photos.verify(&sha).unwrap();
+}
+
+#[test]
 fn what_is_no_photo_or_another_photo_than_announced_is_not_kept() {
     let yard = Yard::new();
     let phone = Phone::known_to(&yard);
@@ -399,4 +447,28 @@ fn bodies_that_are_too_large_or_no_messages_are_refused_with_a_sentence() {
     let report = phone.round();
     assert_eq!((report.entries, report.stuck), (1, 1), "{report:?}");
     assert!(unsent(&phone)[0].why.contains("1 MB"));
+}
+
+/// The phone names a photo that goes in one part by the SHA-256 that it worked out when it kept it; the office works it out
+/// once, for the digest of the part and for the photo's name. Of one that goes in parts each side hashes the parts, and the
+/// office the whole at its end.
+#[test]
+fn a_photo_in_one_part_is_hashed_once_on_its_way_and_one_in_parts_at_its_end_again() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let job = phone.open_job(yard.technician, "4417");
+    for (side, times) in [(200, 1), (800, 3)] {
+        let sha = phone.take_photo(job, yard.technician, PhotoOf::Unit, side, 7);
+        let bytes = phone.photos.length(&sha).unwrap();
+        assert_eq!(bytes > wire::PART as u64, times > 1, "{bytes}");
+        let before = bowseam_photos::hashed_for_test();
+        let report = phone.round();
+        assert_eq!((report.photos, report.stuck), (1, 0), "{report:?}");
+        assert_eq!(
+            bowseam_photos::hashed_for_test() - before,
+            times * bytes,
+            "{side}"
+        );
+        yard.photos.verify(&sha).unwrap();
+    }
 }

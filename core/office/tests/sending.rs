@@ -505,8 +505,8 @@ fn a_photo_whose_last_part_arrived_before_the_office_stopped_is_not_sent_again()
     let bytes = std::fs::read(phone.photos.original(&sha).unwrap()).unwrap();
     yard.photos.begin(&sha, bytes.len() as u64).unwrap();
     let (first, last) = bytes.split_at(1000);
-    yard.photos.append(&sha, 0, first).unwrap();
-    yard.photos.append(&sha, 1000, last).unwrap();
+    yard.photos.append(&sha, 0, first, None).unwrap();
+    yard.photos.append(&sha, 1000, last, None).unwrap();
     assert!(!yard.photos.has(&sha));
 
     let wire = Wire::new(yard.address, i64::MAX);

@@ -22,7 +22,7 @@ use common::{PIN, Phone, Yard, agent, note, unsent};
 use serde_json::json;
 use servers::{KEY, Postgres, S3, SECRET, are_there};
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::{Duration, Instant, SystemTime};
 use uuid::Uuid;
 
 struct Places {
@@ -183,6 +183,73 @@ fn who_signed_in_at_one_receiver_is_signed_in_at_the_other_and_wrong_tries_count
     assert_eq!(left[3], PinCheck::Wrong { left: 1 }, "{left:?}");
     let waits = other.store.check_pin(one.technician, PIN, Utc::now()).unwrap();
     assert!(matches!(waits, PinCheck::Wait { .. }), "{waits:?}");
+}
+
+#[test]
+fn tries_to_sign_in_count_together_at_all_receivers() {
+    if !are_there() {
+        return;
+    }
+    let places = Places::new();
+    let yards = [Yard::receiver(&places.shared()), Yard::receiver(&places.shared())];
+    let tried = |n: usize| {
+        let sign_in = json!({"kind": "sign_in", "person": Uuid::from_u128(n as u128 + 1), "pin": "0000"});
+        let request = agent()
+            .post(format!("{}/ask", yards[n % 2].url()))
+            .header("bowseam", "1");
+        request.send_json(sign_in).unwrap().status().as_u16()
+    };
+    let answers: Vec<u16> = (0..62).map(tried).collect();
+    let late = answers.iter().filter(|status| **status == 429).count();
+    assert_eq!((late, &answers[60..]), (2, &[429, 429][..]), "{answers:?}");
+}
+
+#[test]
+fn what_a_receiver_fetched_takes_no_more_room_than_it_may_and_the_longest_unused_goes_first() {
+    if !are_there() {
+        return;
+    }
+    let places = Places::new();
+    let yard = Yard::receiver(&places.shared());
+    let photo = |n: u32| common::noise(100, n);
+    let all: Vec<String> = (0..8)
+        .map(|n| yard.photos.keep(&photo(n)).unwrap().sha256)
+        .collect();
+    let each = photo(0).len() as u64;
+    let room = tempfile::tempdir().unwrap();
+    let shared = places.shared();
+    let open = || shared.photos_in(room.path(), each * 5 + each / 2).unwrap();
+    let here = |sha: &String| room.path().join("originals").join(&sha[..2]).join(sha);
+    let folder = open();
+    for sha in &all[..5] {
+        folder.original(sha).unwrap();
+    }
+    // Hours pass, one more for each that was fetched earlier; the first one is used since.
+    let hours_pass = || {
+        for (n, sha) in all.iter().enumerate() {
+            let ago = SystemTime::now() - Duration::from_secs(3600 * (10 - n as u64));
+            let file = std::fs::File::options().append(true).open(here(sha));
+            file.into_iter().for_each(|file| file.set_modified(ago).unwrap());
+        }
+    };
+    hours_pass();
+    folder.original(&all[0]).unwrap();
+    folder.original(&all[5]).unwrap();
+    let left: Vec<bool> = all.iter().map(|sha| here(sha).is_file()).collect();
+    assert_eq!(
+        left,
+        [true, false, false, true, true, true, false, false],
+        "a quarter of the room is free"
+    );
+    // What went is fetched again; what was just asked for stays, though there is no room for it.
+    for sha in &all {
+        folder.verify(sha).unwrap();
+    }
+    assert!(all.iter().skip(5).all(|sha| here(sha).is_file()));
+    // A folder that is too full when it is opened is swept then.
+    hours_pass();
+    open();
+    assert!(all.iter().filter(|sha| here(sha).is_file()).count() <= 4);
 }
 
 #[test]

@@ -11,15 +11,21 @@ static COUNTER: AtomicU64 = AtomicU64::new(0);
 
 /// Writes `bytes` as `target` by way of a file in `temp` (on the same disk).
 pub fn write_whole(temp: &Path, target: &Path, bytes: &[u8]) -> io::Result<()> {
-    write(temp, target, bytes, true)
+    write(temp, target, bytes, [true, true])
 }
 
-/// The same for what may be gone after a dead machine: whole or not at all, and not waited for.
+/// The same for what can be made anew: whole, or not there after a dead machine.
+pub fn write_sound(temp: &Path, target: &Path, bytes: &[u8]) -> io::Result<()> {
+    write(temp, target, bytes, [true, false])
+}
+
+/// The same for what may be gone or broken after a dead machine: not waited for.
 pub fn write_quick(temp: &Path, target: &Path, bytes: &[u8]) -> io::Result<()> {
-    write(temp, target, bytes, false)
+    write(temp, target, bytes, [false, false])
 }
 
-fn write(temp: &Path, target: &Path, bytes: &[u8], lasts: bool) -> io::Result<()> {
+/// Waits for the file, and for its name.
+fn write(temp: &Path, target: &Path, bytes: &[u8], [file_lasts, name_lasts]: [bool; 2]) -> io::Result<()> {
     let number = COUNTER.fetch_add(1, Ordering::Relaxed);
     let name = temp.join(format!("{}-{number}", std::process::id()));
     let written = (|| {
@@ -28,11 +34,11 @@ fn write(temp: &Path, target: &Path, bytes: &[u8], lasts: bool) -> io::Result<()
         }
         let mut file = File::create(&name)?;
         file.write_all(bytes)?;
-        if lasts {
+        if file_lasts {
             file.sync_all()?;
         }
         fs::rename(&name, target)?;
-        target.parent().filter(|_| lasts).map_or(Ok(()), sync_folder)
+        target.parent().filter(|_| name_lasts).map_or(Ok(()), sync_folder)
     })();
     if written.is_err() {
         // The first error is the one to tell; a file left here is swept at the next opening.

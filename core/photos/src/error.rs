@@ -55,6 +55,9 @@ pub enum Error {
         /// Bytes announced.
         bytes: u64,
     },
+    /// Its SHA-256 is not the one that its sender named.
+    #[error("This part changed on its way. Send it again.")]
+    Changed,
     /// All bytes here, but others than announced; the partial is gone.
     #[error(
         "What arrived is not the photo that was announced: its SHA-256 differs. Send it again from the start."
@@ -93,6 +96,7 @@ impl Error {
             Self::Incomplete { .. } => "photo_incomplete",
             Self::OtherLength { .. } => "photo_other_length",
             Self::TooLong { .. } => "photo_too_long",
+            Self::Changed => "photo_part_changed",
             Self::OtherPhoto => "photo_other",
             Self::DiskFull(_) => "photo_disk_full",
             Self::ReadOnly(_) => "photo_read_only",

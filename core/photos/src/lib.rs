@@ -17,16 +17,19 @@ mod behind;
 mod disk;
 mod error;
 mod facts;
+mod fetched;
 mod grey;
 mod partial;
 mod picture;
 mod shared;
 mod sniff;
+mod space;
 mod target;
 
 use std::collections::HashMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant, SystemTime};
 
@@ -37,6 +40,8 @@ pub use align::{Aligned, Similarity};
 pub use behind::Behind;
 pub use error::{Error, Result};
 pub use facts::{Facts, Position};
+pub use fetched::ROOM;
+use fetched::Room;
 pub use picture::{Copier, MAX_MEMORY, MAX_PIXELS};
 pub use shared::shared;
 pub use sniff::Kind;
@@ -64,12 +69,37 @@ pub struct Kept {
     pub note: Option<String>,
 }
 
+/// Bytes that were hashed in this process.
+static HASHED: AtomicU64 = AtomicU64::new(0);
+
+/// SHA-256 (FIPS 180-4).
+pub fn digest(bytes: &[u8]) -> [u8; 32] {
+    HASHED.fetch_add(u64::try_from(bytes.len()).unwrap_or(u64::MAX), Ordering::Relaxed);
+    Sha256::digest(bytes).into()
+}
+
+fn hex(digest: &[u8; 32]) -> String {
+    digest.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// SHA-256 as 64 lower-case hexadecimal characters (FIPS 180-4).
 pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    hex(&digest(bytes))
+}
+
+/// The SHA-256 that a photo's name spells; `None` where it is no name.
+pub fn digest_of_name(sha: &str) -> Option<[u8; 32]> {
+    check_name(sha).ok()?;
+    let (pairs, _) = sha.as_bytes().as_chunks::<2>();
+    let byte = |pair: &[u8; 2]| u8::from_str_radix(str::from_utf8(pair).ok()?, 16).ok();
+    let bytes: Option<Vec<u8>> = pairs.iter().map(byte).collect();
+    bytes?.try_into().ok()
+}
+
+/// Bytes of photos that were hashed in this process so far.
+#[doc(hidden)]
+pub fn hashed_for_test() -> u64 {
+    HASHED.load(Ordering::Relaxed)
 }
 
 /// Looks at a photo without keeping it.
@@ -77,6 +107,11 @@ pub fn sha256(bytes: &[u8]) -> String {
 /// # Errors
 /// `Empty`, `TooLarge`, `NotAPhoto`.
 pub fn look(bytes: &[u8]) -> Result<Kept> {
+    look_named(bytes, || sha256(bytes))
+}
+
+/// As [`look`], where somebody may have worked out the name before.
+fn look_named(bytes: &[u8], name: impl FnOnce() -> String) -> Result<Kept> {
     if bytes.is_empty() {
         return Err(Error::Empty);
     }
@@ -93,7 +128,7 @@ pub fn look(bytes: &[u8]) -> Result<Kept> {
         _ => None,
     };
     Ok(Kept {
-        sha256: sha256(bytes),
+        sha256: name(),
         bytes: length,
         kind,
         facts: facts::read(bytes, frame),
@@ -147,6 +182,8 @@ pub struct Folder {
     looked: Arc<Mutex<HashMap<String, Looked>>>,
     /// Where the photos are, if this folder only holds what was fetched last.
     behind: Option<Arc<dyn Behind>>,
+    /// The room of what was fetched, where the photos themselves are behind.
+    room: Option<Arc<Room>>,
 }
 
 impl Folder {
@@ -158,12 +195,18 @@ impl Folder {
         Self::over(path.into(), None)
     }
 
-    /// Opens a folder of what was fetched last; the photos themselves are behind it. It may be emptied at any time.
+    /// Opens a folder of what was used last, in at most about `room` bytes; the photos themselves are behind it. It may be
+    /// emptied at any time.
     ///
     /// # Errors
     /// As of [`Folder::open`].
-    pub fn before(path: impl Into<PathBuf>, behind: Arc<dyn Behind>) -> Result<Self> {
-        Self::over(path.into(), Some(behind))
+    pub fn before(path: impl Into<PathBuf>, behind: Arc<dyn Behind>, room: u64) -> Result<Self> {
+        let folder = Self::over(path.into(), Some(behind))?;
+        let room = Arc::new(Room::of(&folder.root, room)?);
+        Ok(Self {
+            room: Some(room),
+            ..folder
+        })
     }
 
     fn over(root: PathBuf, behind: Option<Arc<dyn Behind>>) -> Result<Self> {
@@ -181,8 +224,12 @@ impl Folder {
             root,
             looked: Arc::default(),
             behind,
+            room: None,
         };
         disk::sweep(&folder.temp())?;
+        if folder.behind.is_none() {
+            folder.settle_what_arrived()?;
+        }
         Ok(folder)
     }
 
@@ -204,9 +251,39 @@ impl Folder {
         }
         // A copy that went bad on the disk is made good again.
         if self.verify_here(&kept.sha256).is_err() {
-            disk::write_whole(&self.temp(), &self.place(&kept.sha256), bytes)?;
+            self.write(&self.place(&kept.sha256), bytes)?;
         }
         Ok(())
+    }
+
+    /// Writes an original; one that is behind this folder can be fetched again.
+    fn write(&self, place: &Path, bytes: &[u8]) -> Result<()> {
+        match &self.behind {
+            None => disk::write_whole(&self.temp(), place, bytes)?,
+            Some(_) => disk::write_sound(&self.temp(), place, bytes)?,
+        }
+        self.taken(bytes);
+        Ok(())
+    }
+
+    fn write_copy(&self, place: &Path, bytes: &[u8]) -> Result<()> {
+        disk::write_sound(&self.temp(), place, bytes)?;
+        self.taken(bytes);
+        Ok(())
+    }
+
+    fn taken(&self, bytes: &[u8]) {
+        if let Some(room) = &self.room {
+            room.taken(&self.root, bytes.len());
+        }
+    }
+
+    /// Whether a file is here; where there is room for so many only, it counts as used now.
+    fn is_here(&self, place: &Path) -> bool {
+        match &self.room {
+            None => place.is_file(),
+            Some(_) => fetched::use_now(place),
+        }
     }
 
     /// Whether the original is kept; not, where the place behind this folder does not answer.
@@ -262,14 +339,14 @@ impl Folder {
     pub fn original(&self, sha: &str) -> Result<PathBuf> {
         check_name(sha)?;
         let place = self.place(sha);
-        if place.is_file() {
+        if self.is_here(&place) {
             return Ok(place);
         }
         let bytes = self.behind.as_ref().ok_or(Error::Missing)?.fetch(sha)?;
         if sha256(&bytes) != sha {
             return Err(Error::Damaged);
         }
-        disk::write_whole(&self.temp(), &place, &bytes)?;
+        self.write(&place, &bytes)?;
         Ok(place)
     }
 
@@ -390,69 +467,6 @@ impl Folder {
         Ok(f64::from(height) / f64::from(width.max(1)))
     }
 
-    /// Bytes that the originals take, and those of all shrunken copies.
-    ///
-    /// # Errors
-    /// One of the disk.
-    pub fn room(&self) -> Result<[u64; 2]> {
-        let mut originals = 0_u64;
-        for sha in self.list()? {
-            originals = originals.saturating_add(self.length(&sha)?);
-        }
-        let mut copies = 0_u64;
-        for size in ["large", "small"] {
-            for file in fs::read_dir(self.root.join("copies").join(size))? {
-                copies = copies.saturating_add(file?.metadata()?.len());
-            }
-        }
-        Ok([originals, copies])
-    }
-
-    /// Throws away all shrunken copies whose original is here (they are made again when asked for); answers the bytes freed.
-    ///
-    /// # Errors
-    /// One of the disk.
-    pub fn remove_copies(&self) -> Result<u64> {
-        let mut freed: u64 = 0;
-        for size in ["large", "small"] {
-            for file in fs::read_dir(self.root.join("copies").join(size))? {
-                let file = file?;
-                let path = file.path();
-                let name = path.file_stem().and_then(|s| s.to_str()).unwrap_or_default();
-                if self.has(name) {
-                    freed = freed.saturating_add(file.metadata()?.len());
-                    fs::remove_file(&path)?;
-                }
-            }
-        }
-        for file in fs::read_dir(self.root.join("copies/pairs"))? {
-            fs::remove_file(file?.path())?;
-        }
-        Ok(freed)
-    }
-
-    /// Frees a full phone of an original and its large copy; the small one stays, to know the photo by. Answers the bytes freed.
-    /// Whoever calls this has made sure that the office has the photo: it cannot be brought back from here.
-    ///
-    /// # Errors
-    /// `BadName`, `Missing`, or one of the disk; nothing is removed then.
-    pub fn free_original(&self, sha: &str) -> Result<u64> {
-        let original = self.original(sha)?;
-        match self.small(sha) {
-            Ok(_) | Err(Error::CannotShow(_)) => {}
-            Err(other) => return Err(other),
-        }
-        let mut freed = self.length(sha)?;
-        fs::remove_file(&original)?;
-        original.parent().map_or(Ok(()), disk::sync_folder)?;
-        let large = self.copy_place(sha, "large");
-        if let Ok(file) = fs::metadata(&large) {
-            fs::remove_file(&large)?;
-            freed = freed.saturating_add(file.len());
-        }
-        Ok(freed)
-    }
-
     /// An upright JPEG to print, longer side at most `longest` pixels, made from the large copy and not kept.
     ///
     /// # Errors
@@ -466,12 +480,12 @@ impl Folder {
     fn copy(&self, sha: &str, size: &str, longest: u32) -> Result<PathBuf> {
         check_name(sha)?;
         let place = self.copy_place(sha, size);
-        if place.is_file() {
+        if self.is_here(&place) {
             return Ok(place);
         }
         let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
         let [copy] = shrunk(&mut Copier::default(), &bytes, [longest])?;
-        disk::write_whole(&self.temp(), &place, &copy)?;
+        self.write_copy(&place, &copy)?;
         Ok(place)
     }
 
@@ -495,7 +509,7 @@ impl Folder {
         }
         let bytes = fs::read(self.original(sha)?).map_err(Error::reading)?;
         for (place, copy) in places.iter().zip(copier.both(&bytes)?) {
-            disk::write_whole(&self.temp(), place, &copy)?;
+            self.write_copy(place, &copy)?;
         }
         Ok(())
     }
@@ -508,7 +522,7 @@ impl Folder {
     pub fn lay_copies(&self, sha: &str, decoded: &[u8]) -> Result<()> {
         self.original(sha)?;
         for (size, copy) in ["large", "small"].into_iter().zip(both(decoded)?) {
-            disk::write_whole(&self.temp(), &self.copy_place(sha, size), &copy)?;
+            self.write_copy(&self.copy_place(sha, size), &copy)?;
         }
         Ok(())
     }

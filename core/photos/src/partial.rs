@@ -1,17 +1,49 @@
 //! Photos that are still arriving. Each part is on the disk before it is counted, so that a sending that
 //! breaks off (a dead spot, a flat battery on either side) goes on where it stopped.
 //!
-//! One file a photo, named by its SHA-256: 8 bytes with the announced length (little-endian), then what has arrived.
+//! Two files a photo, named by its SHA-256: what has arrived, which is the original once it is whole, and 8 bytes with the
+//! announced length (little-endian).
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{Read, Seek, SeekFrom, Write};
+use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
+use std::thread;
 
 use crate::disk;
 use crate::error::{Error, Result};
-use crate::{Folder, Kept, MAX_BYTES, check_name, look, sha256};
+use crate::{Folder, Kept, MAX_BYTES, check_name, digest, hex, look_named, sha256};
 
-const HEAD: u64 = 8;
+/// A part that is coming in.
+struct Coming<'a> {
+    sha: &'a str,
+    part: &'a [u8],
+    /// SHA-256 as its sender named it.
+    named: Option<[u8; 32]>,
+    /// It is all of the photo.
+    whole: bool,
+}
+
+impl Coming<'_> {
+    /// Worked out here, once for all that asks for it; none where nobody does.
+    fn hash(&self) -> Option<[u8; 32]> {
+        (self.whole || self.named.is_some()).then(|| digest(self.part))
+    }
+
+    fn check(&self, hash: Option<[u8; 32]>) -> Result<()> {
+        if self.named.is_none() || hash == self.named {
+            Ok(())
+        } else {
+            Err(Error::Changed)
+        }
+    }
+
+    /// What is known of the photo, where this is all of it; one that is another photo, or none, is told so at its end.
+    fn kept(&self, hash: Option<[u8; 32]>) -> Option<Kept> {
+        let fits = self.whole && hash.is_some_and(|hash| hex(&hash) == self.sha);
+        fits.then(|| look_named(self.part, || self.sha.to_owned()).ok())
+            .flatten()
+    }
+}
 
 impl Folder {
     /// Announces a photo of `bytes` bytes; answers from which offset to send. May be repeated.
@@ -39,8 +71,9 @@ impl Folder {
             Ok((at, announced)) if announced == bytes => Ok(at),
             Ok((_, announced)) => Err(Error::OtherLength { bytes: announced }),
             Err(Error::Missing) => {
-                // It need not outlast a dead machine: it is announced again then.
-                disk::write_quick(&self.temp(), &self.partial(sha), &bytes.to_le_bytes())?;
+                // Empty, whatever lay there. Neither need outlast a dead machine: it is announced again then.
+                File::create(self.partial(sha))?;
+                disk::write_quick(&self.temp(), &self.announced(sha), &bytes.to_le_bytes())?;
                 Ok(0)
             }
             Err(other) => Err(other),
@@ -56,67 +89,85 @@ impl Folder {
         self.arrived(sha).map(|(at, _)| at)
     }
 
-    /// Adds a part that starts at `offset`; answers the next offset. When it returns, the part is on the disk.
+    /// Adds a part that starts at `offset`, where its SHA-256 is the one that its sender named; answers the next offset. When
+    /// it returns, the part is on the disk; a photo that came in this one part is kept then, hashed once.
     ///
     /// # Errors
-    /// `WrongOffset` with the byte wanted (also when a part is repeated), `TooLong`, `Missing`, or one of the disk;
-    /// nothing of the part is counted then.
-    pub fn append(&self, sha: &str, offset: u64, part: &[u8]) -> Result<u64> {
+    /// `WrongOffset` with the byte wanted (also when a part is repeated), `TooLong`, `Changed`, `Missing`, or one of the
+    /// disk; nothing of the part is counted then.
+    pub fn append(&self, sha: &str, offset: u64, part: &[u8], named: Option<[u8; 32]>) -> Result<u64> {
         check_name(sha)?;
         if self.has(sha) {
             return Err(Error::WrongOffset {
                 at: self.length(sha)?,
             });
         }
-        if offset == 0
-            && let Some(next) = self.at_once(sha, part)?
-        {
-            return Ok(next);
+        let (at, bytes) = self.arrived(sha)?;
+        let next = offset.saturating_add(u64::try_from(part.len()).unwrap_or(u64::MAX));
+        let coming = Coming {
+            sha,
+            part,
+            named,
+            whole: (offset, next) == (0, bytes),
+        };
+        match &self.behind {
+            None => self.append_here(&coming, offset, next, bytes),
+            Some(behind) => {
+                let hash = coming.hash();
+                coming.check(hash)?;
+                match coming.kept(hash).filter(|_| at == 0) {
+                    None => behind.append(sha, offset, part),
+                    Some(kept) => {
+                        self.keep_looked(&kept, part)?;
+                        self.cancel(sha).map(|()| next)
+                    }
+                }
+            }
         }
-        if let Some(behind) = &self.behind {
-            return behind.append(sha, offset, part);
-        }
+    }
+
+    fn append_here(&self, coming: &Coming<'_>, offset: u64, next: u64, bytes: u64) -> Result<u64> {
         let mut file = OpenOptions::new()
-            .read(true)
-            .write(true)
-            .open(self.partial(sha))
+            .append(true)
+            .open(self.partial(coming.sha))
             .map_err(Error::reading)?;
         // Two senders of the same photo must not write into each other.
         fs4::FileExt::lock(&file)?;
-        let (at, bytes) = head(&mut file)?;
+        let at = file.metadata()?.len();
         if at != offset {
             return Err(Error::WrongOffset { at });
         }
-        let next = at.saturating_add(u64::try_from(part.len()).unwrap_or(u64::MAX));
         if next > bytes {
             return Err(Error::TooLong { bytes });
         }
-        let end = file.seek(SeekFrom::End(0))?;
-        if let Err(cause) = file.write_all(part).and_then(|()| file.sync_all()) {
+        // Hashed while the disk works.
+        let (written, hash) = thread::scope(|scope| {
+            let hash = scope.spawn(|| coming.hash());
+            let written = self.add(&mut file, coming.part, offset);
+            (written, hash.join().ok().flatten())
+        });
+        if let Err(cause) = written.and_then(|()| coming.check(hash)) {
             // What a full disk left of the part would be counted later; the first error is the one to tell.
-            let _ = file.set_len(end);
-            return Err(cause.into());
+            let _ = file.set_len(at);
+            return Err(cause);
+        }
+        if coming.kept(hash).is_some() {
+            self.settle(coming.sha)?;
         }
         Ok(next)
     }
 
-    /// Keeps a photo that comes in one part without writing it twice; `None` where it is not the whole, or not this photo.
-    fn at_once(&self, sha: &str, part: &[u8]) -> Result<Option<u64>> {
-        let length = u64::try_from(part.len()).unwrap_or(u64::MAX);
-        if self.arrived(sha)? != (0, length) {
-            return Ok(None);
+    /// Writes a part; when it returns it is on the disk, and with the first one the file's name.
+    fn add(&self, file: &mut File, part: &[u8], offset: u64) -> Result<()> {
+        file.write_all(part)?;
+        file.sync_all()?;
+        if offset == 0 {
+            disk::sync_folder(&self.root.join("partial"))?;
         }
-        match look(part) {
-            Ok(kept) if kept.sha256 == sha => {
-                self.keep_looked(&kept, part)?;
-                self.cancel(sha)?;
-                Ok(Some(length))
-            }
-            _ => Ok(None),
-        }
+        Ok(())
     }
 
-    /// Checks the whole against its SHA-256 and keeps it. May be repeated.
+    /// Checks the whole against its SHA-256, whatever its parts were checked for, and keeps it. May be repeated.
     ///
     /// # Errors
     /// `Incomplete`, `OtherPhoto` or a refusal of [`Folder::keep`] (both remove what has arrived), `Missing`, or one of the disk.
@@ -130,33 +181,65 @@ impl Folder {
             self.cancel(sha)?;
             return Err(Error::OtherPhoto);
         }
-        if let Err(refused) = look(&photo) {
+        let kept = match look_named(&photo, || sha.to_owned()) {
+            Ok(kept) => kept,
+            Err(refused) => {
+                self.cancel(sha)?;
+                return Err(refused);
+            }
+        };
+        if self.behind.is_some() {
+            self.keep_looked(&kept, &photo)?;
             self.cancel(sha)?;
-            return Err(refused);
+        } else {
+            self.settle(sha)?;
         }
-        let kept = self.keep(&photo)?;
-        self.cancel(sha)?;
         Ok(kept)
+    }
+
+    /// What has arrived whole, and is on the disk, becomes the original without being written again. Nobody waits for the
+    /// disk to know it by its new place: after a dead machine it is found at either.
+    fn settle(&self, sha: &str) -> Result<()> {
+        let place = self.place(sha);
+        place.parent().map_or(Ok(()), fs::create_dir_all)?;
+        match fs::rename(self.partial(sha), &place) {
+            // Somebody else who sends it was quicker.
+            Err(e) if e.kind() == ErrorKind::NotFound && place.is_file() => {}
+            other => other?,
+        }
+        self.cancel(sha)
+    }
+
+    /// Finds what had arrived whole when the machine died.
+    pub(crate) fn settle_what_arrived(&self) -> Result<()> {
+        for file in fs::read_dir(self.root.join("partial"))? {
+            let Ok(sha) = file?.file_name().into_string() else {
+                continue;
+            };
+            // The lengths beside them are no names.
+            if check_name(&sha).is_err() || matches!(self.arrived(&sha), Ok((at, bytes)) if at < bytes) {
+                continue;
+            }
+            let photo = fs::read(self.partial(&sha))?;
+            if sha256(&photo) == sha && look_named(&photo, || sha.clone()).is_ok() {
+                self.settle(&sha)?;
+            } else {
+                self.cancel(&sha)?;
+            }
+        }
+        Ok(())
     }
 
     /// All bytes of a photo that has arrived.
     fn whole(&self, sha: &str) -> Result<Vec<u8>> {
-        if let Some(behind) = &self.behind {
-            let (at, bytes) = behind.arrived(sha)?;
-            return if at < bytes {
-                Err(Error::Incomplete { at, bytes })
-            } else {
-                behind.whole(sha)
-            };
-        }
-        let mut file = File::open(self.partial(sha)).map_err(Error::reading)?;
-        let (at, bytes) = head(&mut file)?;
+        let (at, bytes) = self.arrived(sha)?;
         if at < bytes {
             return Err(Error::Incomplete { at, bytes });
         }
-        let mut photo = Vec::new();
-        file.read_to_end(&mut photo)?;
-        Ok(photo)
+        match &self.behind {
+            Some(behind) => behind.whole(sha),
+            None => fs::read(self.partial(sha)).map_err(Error::reading),
+        }
     }
 
     /// Forgets what has arrived of a photo; no error if there is nothing. A kept photo stays.
@@ -168,15 +251,22 @@ impl Folder {
         if let Some(behind) = &self.behind {
             return behind.cancel(sha);
         }
-        match fs::remove_file(self.partial(sha)).map_err(Error::reading) {
-            // Should it be there again after a dead machine, the kept photo goes before it.
-            Ok(()) | Err(Error::Missing) => Ok(()),
-            Err(other) => Err(other),
+        for file in [self.announced(sha), self.partial(sha)] {
+            match fs::remove_file(file).map_err(Error::reading) {
+                // Should it be there again after a dead machine, the kept photo goes before it.
+                Ok(()) | Err(Error::Missing) => {}
+                Err(other) => return Err(other),
+            }
         }
+        Ok(())
     }
 
     fn partial(&self, sha: &str) -> PathBuf {
         self.root.join("partial").join(sha)
+    }
+
+    fn announced(&self, sha: &str) -> PathBuf {
+        self.partial(sha).with_extension("length")
     }
 
     /// Bytes here and bytes announced.
@@ -188,14 +278,9 @@ impl Folder {
         if let Some(behind) = &self.behind {
             return behind.arrived(sha);
         }
-        head(&mut File::open(self.partial(sha)).map_err(Error::reading)?)
+        let announced = fs::read(self.announced(sha)).map_err(Error::reading)?;
+        let announced = announced.try_into().map_err(|_| Error::Missing)?;
+        let here = fs::metadata(self.partial(sha)).map_err(Error::reading)?;
+        Ok((here.len(), u64::from_le_bytes(announced)))
     }
-}
-
-/// Reads the head; the file then stands at the first byte of the photo. A head that is not whole counts as not announced.
-fn head(file: &mut File) -> Result<(u64, u64)> {
-    let mut announced = [0; 8];
-    file.read_exact(&mut announced).map_err(|_| Error::Missing)?;
-    let at = file.metadata()?.len().saturating_sub(HEAD);
-    Ok((at, u64::from_le_bytes(announced)))
 }

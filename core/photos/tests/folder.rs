@@ -339,7 +339,7 @@ fn a_full_disk_loses_nothing_that_was_kept() {
     let sha = sha256(&large);
     folder.begin(&sha, 1 << 20).unwrap();
     assert_eq!(
-        folder.append(&sha, 0, &large).unwrap_err().code(),
+        folder.append(&sha, 0, &large, None).unwrap_err().code(),
         "photo_disk_full"
     );
     assert_eq!(folder.offset(&sha).unwrap(), 0);

@@ -34,6 +34,9 @@ pub struct Places {
     database_ca: Option<PathBuf>,
 }
 
+/// As `--photo-room` counts.
+const GB: u64 = 1 << 30;
+
 /// How an office serves.
 #[derive(Args, Clone)]
 pub struct Run {
@@ -56,6 +59,9 @@ pub struct Run {
     /// What phones show as the office's name
     #[arg(long, default_value = "Office")]
     name: String,
+    /// With a photo store: GB of this machine's disk for the photos used last; more are fetched again when they are asked for
+    #[arg(long, value_name = "GB", default_value_t = bowseam_photos::ROOM / GB, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    photo_room: u64,
     /// Writes a line for each request on standard error: text, or json
     #[arg(long, value_parser = ["text", "json"])]
     log: Option<String>,
@@ -144,7 +150,11 @@ pub fn office(asked: &Run) -> Result<(), Ended> {
     let app = match asked.places.open()? {
         None => App::open(&data, Kind::Office)?,
         Some(shared) => {
-            let (store, photos) = (shared.store(&data)?, shared.photos(&data.join("photos"))?);
+            let room = asked.photo_room.saturating_mul(GB);
+            let (store, photos) = (
+                shared.store(&data)?,
+                shared.photos_in(&data.join("photos"), room)?,
+            );
             App::over(&data, Kind::Office, store, photos)
         }
     };

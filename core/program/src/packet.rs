@@ -2,11 +2,12 @@
 //! original is hashed again: one that is not as it came is named, and the program ends with 4.
 //!
 //! A folder of a packet holds it in every form, the originals of its photos under their SHA-256, and `SHA256SUMS`,
-//! which `sha256sum --check` reads as well.
+//! which `sha256sum --check` reads as well. An original that says in its file where it was taken goes with it only where
+//! whoever hands it over says so: nobody is told a place unasked.
 
 use crate::Ended;
 use bowseam_app::{
-    answer::{Answer, PacketFile},
+    answer::{Answer, PacketFile, Photo},
     app::{App, Asker, Kind},
     ask::{Ask, PacketForm},
 };
@@ -42,6 +43,9 @@ pub struct Packet {
     /// Standard output without it
     #[arg(long)]
     to: Option<PathBuf>,
+    /// Into a folder also the originals that say in their file where they were taken
+    #[arg(long)]
+    with_positions: bool,
     /// A folder that was written so: hashes all of it again
     #[arg(long, conflicts_with_all = ["job", "data", "to"])]
     prove: Option<PathBuf>,
@@ -62,6 +66,7 @@ pub fn packet(asked: &Packet) -> Result<(), Ended> {
         app: &app,
         job,
         prices: !asked.without_prices,
+        positions: asked.with_positions,
     };
     match &asked.to {
         None => std::io::stdout()
@@ -112,6 +117,8 @@ struct Making<'a> {
     app: &'a App,
     job: Uuid,
     prices: bool,
+    /// Whether originals go with it that say where they were taken.
+    positions: bool,
 }
 
 impl Making<'_> {
@@ -140,7 +147,14 @@ impl Making<'_> {
             write(&to.join(&name), &bytes)?;
             sums.push_str(&format!("{}  {name}\n", made.sha256));
         }
-        for sha256 in self.photos()? {
+        let (with, without): (Vec<_>, Vec<_>) = self
+            .photos()?
+            .into_iter()
+            .partition(|photo| self.positions || !photo.placed);
+        if !without.is_empty() {
+            eprintln!("{}", left_out(without.len()));
+        }
+        for Photo { sha256, .. } in with {
             // One that is not here, or not as it came, is said at the end.
             if let Ok(original) = self.app.photos().original(&sha256) {
                 let ending = self
@@ -158,12 +172,12 @@ impl Making<'_> {
     }
 
     /// The photos that the packet names.
-    fn photos(&self) -> Result<Vec<String>, Ended> {
+    fn photos(&self) -> Result<Vec<Photo>, Ended> {
         match self
             .app
             .ask(&Asker::default(), Ask::Photos { job: self.job }, None)?
         {
-            Answer::Photos(seen) => Ok(seen.photos.into_iter().map(|photo| photo.sha256).collect()),
+            Answer::Photos(seen) => Ok(seen.photos),
             _ => Err(Ended::with(1, "The photos cannot be read.")),
         }
     }
@@ -171,12 +185,19 @@ impl Making<'_> {
     /// Hashes each original again.
     fn photos_are_as_they_came(&self) -> Result<(), Ended> {
         let photos = self.photos()?;
-        let check = |sha256: &String| {
+        let check = |Photo { sha256, .. }: &Photo| {
             let wrong = self.app.photos().verify(sha256).err()?;
             Some(format!("{sha256}: {wrong}"))
         };
         verdict(photos.len(), "photos", photos.iter().filter_map(check).collect())
     }
+}
+
+/// Said where a folder is written or proved that does not hold them.
+fn left_out(originals: usize) -> String {
+    format!(
+        "{originals} of the originals say in their file where they were taken. They are not in the folder: --with-positions puts them in."
+    )
 }
 
 /// Says how many are as they came and which are not.
@@ -213,13 +234,24 @@ fn prove(folder: &Path) -> Result<(), Ended> {
         .and_then(serde_json::Value::as_array)
         .into_iter()
         .flatten();
-    let photos: Vec<&str> = photos.filter_map(|photo| photo.get("sha256")?.as_str()).collect();
+    let mut without = 0_usize;
     for photo in photos {
-        if !named.iter().any(|(sha256, _)| *sha256 == photo) {
+        let Some(sha256) = photo.get("sha256").and_then(serde_json::Value::as_str) else {
+            continue;
+        };
+        if named.iter().any(|(named, _)| *named == sha256) {
+            continue;
+        }
+        if photo.get("placed").and_then(serde_json::Value::as_bool) == Some(true) {
+            without = without.saturating_add(1);
+        } else {
             differ.push(format!(
-                "{photo}: the packet names this photo, and it is not in the folder."
+                "{sha256}: the packet names this photo, and it is not in the folder."
             ));
         }
+    }
+    if without > 0 {
+        eprintln!("{}", left_out(without));
     }
     verdict(named.len(), "files", differ)
 }

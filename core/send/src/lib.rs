@@ -8,7 +8,7 @@
 //! | request (below the office's address) | what |
 //! |---|---|
 //! | `POST enrol` | a short-lived code for a token ([`wire::Enrol`]) |
-//! | `POST uploads/SHA`, `HEAD`, `PATCH` | a photo in parts, after the IETF's draft on resumable uploads |
+//! | `POST uploads/SHA`, `HEAD`, `PATCH` | a photo in parts, or whole with its announcement, after the IETF's draft on resumable uploads |
 //! | `POST entries` | entries, answered one by one ([`wire::Pushed`]) |
 //! | `GET entries?after=&own=` | entries of others ([`wire::Pulled`]) |
 //! | `GET here` | nothing: the office is there and knows this phone |

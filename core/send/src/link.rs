@@ -4,6 +4,7 @@
 use std::time::Duration;
 
 use bowseam_jobs::entry::Entry;
+use bowseam_photos::digest_of_name;
 use chrono::{DateTime, Utc};
 use ureq::http::{Response, StatusCode};
 use ureq::{Agent, Body, RequestBuilder};
@@ -22,6 +23,8 @@ pub enum Trouble {
     Later(String),
     /// It is not taken, with the office's sentence.
     Refused(String),
+    /// What was sent is not what its digest says: the network changed it, or this phone's disk did.
+    Changed(String),
     /// The next byte wanted is another one.
     WrongOffset(u64),
     /// Not there.
@@ -89,6 +92,19 @@ impl Link<'_> {
         reach(&heard(request.send_empty())?)
     }
 
+    /// Announces a photo and brings the whole of it at once (the draft's creation with content); answers as
+    /// [`Link::announce`]. It goes under its own SHA-256, which was worked out when it was kept.
+    pub fn create(&self, sha: &str, whole: &[u8]) -> Answer<Reach> {
+        let request = self.agent.post(self.office.at(&format!("uploads/{sha}")));
+        let request = self
+            .dressed(request)
+            .content_type(wire::PARTIAL)
+            .header(wire::UPLOAD_LENGTH, whole.len().to_string())
+            .header(wire::UPLOAD_COMPLETE, "?1")
+            .header(wire::CONTENT_DIGEST, whole_digest(sha, whole));
+        reach(&heard(request.send(whole))?)
+    }
+
     /// Asks how far a photo has got.
     pub fn offset(&self, sha: &str) -> Answer<Reach> {
         reach(&heard(
@@ -99,13 +115,17 @@ impl Link<'_> {
 
     /// Sends a part; answers the offset of the next one.
     pub fn append(&self, sha: &str, at: u64, part: &[u8], last: bool) -> Answer<Reach> {
+        let digest = match at == 0 && last {
+            true => whole_digest(sha, part),
+            false => wire::digest(part),
+        };
         let request = self.agent.patch(self.office.at(&format!("uploads/{sha}")));
         let request = self
             .dressed(request)
             .content_type(wire::PARTIAL)
             .header(wire::UPLOAD_OFFSET, at.to_string())
             .header(wire::UPLOAD_COMPLETE, if last { "?1" } else { "?0" })
-            .header(wire::CONTENT_DIGEST, wire::digest(part));
+            .header(wire::CONTENT_DIGEST, digest);
         reach(&heard(request.send(part))?)
     }
 
@@ -135,6 +155,12 @@ impl Link<'_> {
     }
 }
 
+/// The digest of a whole photo is in its name, so it is not worked out again: the office finds what the network, or this
+/// phone's disk since it was kept, did to it.
+fn whole_digest(sha: &str, whole: &[u8]) -> String {
+    digest_of_name(sha).map_or_else(|| wire::digest(whole), wire::content_digest)
+}
+
 /// Trades a code for a token.
 pub fn enrol(agent: &Agent, office: &Office, asked: &Enrol) -> Result<Enrolled> {
     let sent = agent
@@ -144,7 +170,9 @@ pub fn enrol(agent: &Agent, office: &Office, asked: &Enrol) -> Result<Enrolled> 
     match heard(sent).and_then(read) {
         Ok(enrolled) => Ok(enrolled),
         Err(Trouble::Silent(cause)) => Err(Error::NoAnswer(cause)),
-        Err(Trouble::Refused(sentence) | Trouble::Later(sentence)) => Err(Error::Said(sentence)),
+        Err(Trouble::Refused(sentence) | Trouble::Later(sentence) | Trouble::Changed(sentence)) => {
+            Err(Error::Said(sentence))
+        }
         Err(Trouble::NotKnown | Trouble::WrongOffset(_) | Trouble::Missing) => {
             Err(Error::NoAnswer("no office at this address".to_owned()))
         }
@@ -169,8 +197,7 @@ fn heard(sent: std::result::Result<Response<Body>, ureq::Error>) -> Answer<Respo
         StatusCode::BAD_REQUEST => {
             let sorry = answer.body_mut().read_json::<Sorry>();
             Err(match sorry {
-                // The network changed it: the same bytes again may get through.
-                Ok(sorry) if sorry.code == "digest_wrong" => Trouble::Later(sorry.sentence),
+                Ok(sorry) if sorry.code == "digest_wrong" => Trouble::Changed(sorry.sentence),
                 Ok(sorry) => Trouble::Refused(sorry.sentence),
                 Err(_) => Trouble::Later("The office did not say what is wrong.".to_owned()),
             })

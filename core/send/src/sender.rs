@@ -238,7 +238,7 @@ impl Round<'_> {
 
     fn photo(&mut self, item: &Item) -> Result<()> {
         self.store.on_the_way(&[item.n])?;
-        let sent = self.parts(&item.sha256);
+        let sent = self.parts(&item.sha256, item.tries == 0);
         self.network.set_photo(None);
         match sent {
             Ok(true) => {
@@ -259,15 +259,16 @@ impl Round<'_> {
         if !self.mended.insert(item.n) {
             return self.stuck(item, "The office waits for the photo that this names.");
         }
-        match self.parts(&item.sha256) {
+        match self.parts(&item.sha256, false) {
             Ok(true) => Ok(self.store.later(&[item.n], Utc::now(), "")?),
             Ok(false) => self.wait(item),
             Err(trouble) => self.trouble(&[item], trouble),
         }
     }
 
-    /// Sends all parts that the office does not have; `false` if the round's limits came first.
-    fn parts(&mut self, sha: &str) -> std::result::Result<bool, Trouble> {
+    /// Sends all parts that the office does not have; `false` if the round's limits came first. `fresh`: it was never sent,
+    /// so the office is not asked first what it has of it.
+    fn parts(&mut self, sha: &str, fresh: bool) -> std::result::Result<bool, Trouble> {
         let here = |error: bowseam_photos::Error| Trouble::Refused(error.to_string());
         let path = match self.photos.original(sha) {
             Ok(path) => path,
@@ -277,7 +278,10 @@ impl Round<'_> {
         };
         let mut file = File::open(path).map_err(|error| here(error.into()))?;
         let bytes = file.metadata().map_err(|error| here(error.into()))?.len();
-        let mut reach = self.link.announce(sha, bytes)?;
+        let mut reach = match fresh && u64::try_from(self.part).is_ok_and(|most| bytes <= most) {
+            true => self.at_once(sha, &mut file, bytes)?,
+            false => self.link.announce(sha, bytes)?,
+        };
         let mut corrections = 0;
         while !reach.complete {
             if !self.fits() {
@@ -297,7 +301,11 @@ impl Round<'_> {
                 Err(again) if corrections < CORRECTIONS => {
                     corrections = corrections.saturating_add(1);
                     match again {
-                        // All of it was there and fitted not: was it changed here?
+                        // It did not fit: was it changed here? Else the same bytes again may get through.
+                        Trouble::Changed(_) => {
+                            self.photos.verify(sha).map_err(here)?;
+                            reach
+                        }
                         Trouble::WrongOffset(0) if last => {
                             self.photos.verify(sha).map_err(here)?;
                             self.link.announce(sha, bytes)?
@@ -313,6 +321,29 @@ impl Round<'_> {
             };
         }
         Ok(true)
+    }
+
+    /// Sends the whole of a photo that is no longer than one part, with its announcement.
+    fn at_once(&mut self, sha: &str, file: &mut File, bytes: u64) -> std::result::Result<Reach, Trouble> {
+        let (whole, _) = part(file, 0, bytes, self.part)?;
+        self.network.set_photo(Some(OnItsWay {
+            sha256: sha.to_owned(),
+            at: 0,
+        }));
+        let begun = Instant::now();
+        match self.link.create(sha, &whole) {
+            Ok(reach) => {
+                self.took(begun.elapsed());
+                Ok(reach)
+            }
+            // It did not fit: was it changed here? Else it goes once more, as a part.
+            Err(Trouble::Changed(_) | Trouble::WrongOffset(_)) => {
+                let verified = self.photos.verify(sha);
+                verified.map_err(|error| Trouble::Refused(error.to_string()))?;
+                self.link.announce(sha, bytes)
+            }
+            Err(trouble) => Err(trouble),
+        }
     }
 
     fn took(&mut self, time: Duration) {
@@ -364,7 +395,7 @@ impl Round<'_> {
             }
             Trouble::NotKnown => return self.not_known(),
             Trouble::Refused(why) => return items.iter().try_for_each(|item| self.stuck(item, &why)),
-            Trouble::Later(why) => why,
+            Trouble::Later(why) | Trouble::Changed(why) => why,
             Trouble::WrongOffset(_) | Trouble::Missing => {
                 "The office and this phone do not agree how far this has got.".to_owned()
             }

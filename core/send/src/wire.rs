@@ -143,20 +143,25 @@ pub struct Sorry {
     pub sentence: String,
 }
 
-/// `Content-Digest` of these bytes with SHA-256 (RFC 9530 section 2).
+/// `Content-Digest` of these bytes (RFC 9530 section 2).
 pub fn digest(bytes: &[u8]) -> String {
-    format!("sha-256=:{}:", STANDARD.encode(Sha256::digest(bytes)))
+    content_digest(bowseam_photos::digest(bytes))
 }
 
-/// Whether a `Content-Digest` fits these bytes; `None` if it names no SHA-256 that can be read.
-pub fn digest_fits(header: &str, bytes: &[u8]) -> Option<bool> {
+/// `Content-Digest` of bytes with this SHA-256.
+pub fn content_digest(sha256: [u8; 32]) -> String {
+    format!("sha-256=:{}:", STANDARD.encode(sha256))
+}
+
+/// The SHA-256 that a `Content-Digest` names; `None` if it names none that can be read.
+pub fn digest_named(header: &str) -> Option<[u8; 32]> {
     let value = header
         .split(',')
         .find_map(|member| member.trim().strip_prefix("sha-256="))?;
     let named = STANDARD
         .decode(value.strip_prefix(':')?.strip_suffix(':')?)
         .ok()?;
-    Some(named == Sha256::digest(bytes).as_slice())
+    named.try_into().ok()
 }
 
 /// SHA-256 as 64 lower-case hexadecimal characters.
@@ -188,14 +193,15 @@ mod tests {
         let body = b"{\"hello\": \"world\"}\n";
         let printed = "sha-256=:RK/0qy18MlBSVnWgjwz6lZEWjP/lF5HF9bvEF8FabDg=:";
         assert_eq!(digest(body), printed);
-        assert_eq!(digest_fits(printed, body), Some(true));
-        assert_eq!(
-            digest_fits(&format!("sha-512=:AAAA:, {printed}"), body),
-            Some(true)
-        );
-        assert_eq!(digest_fits(printed, b"{\"hello\": \"world\"}"), Some(false));
+        let named = Some(bowseam_photos::digest(body));
+        assert_eq!(digest_named(printed), named);
+        assert_eq!(digest_named(&format!("sha-512=:AAAA:, {printed}")), named);
+        assert_ne!(Some(bowseam_photos::digest(b"{\"hello\": \"world\"}")), named);
+        // A photo that goes in one part is named by the same bytes.
+        let name = bowseam_photos::digest_of_name(&bowseam_photos::sha256(body));
+        assert_eq!(name.map(content_digest).as_deref(), Some(printed));
         for unreadable in ["", "sha-512=:AAAA:", "sha-256=AAAA", "sha-256=:not base64:"] {
-            assert_eq!(digest_fits(unreadable, body), None, "{unreadable}");
+            assert_eq!(digest_named(unreadable), None, "{unreadable}");
         }
     }
 

@@ -68,6 +68,14 @@ impl Shared {
     ///
     /// # Errors
     /// None: there is no such value.
+    pub fn photos_in(&self, _: &Path, _: u64) -> Result<Folder> {
+        match *self {}
+    }
+
+    /// As of the real one.
+    ///
+    /// # Errors
+    /// None: there is no such value.
     pub fn is_empty(&self) -> Result<bool> {
         match *self {}
     }

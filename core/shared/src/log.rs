@@ -4,8 +4,7 @@
 use crate::{Error, Result, connect::Pool, error::said};
 use bowseam_jobs::{
     Error as JobsError,
-    entry::Entry,
-    shared::{Change, Log, MOST_CHANGES},
+    shared::{Changes, Log, MOST_CHANGES, News, SharedRow},
 };
 use postgres::{Client, Statement};
 use std::sync::Arc;
@@ -85,7 +84,7 @@ impl SharedLog {
     }
 }
 
-/// Rows before entries, each in their order.
+/// Rows and entries, each in their order.
 fn read(link: &mut Link, entry: i64, row: i64) -> Asked<Vec<Row>> {
     let most = i64::try_from(MOST_CHANGES).unwrap_or(i64::MAX);
     let rows = link.client.query(&link.after, &[&entry, &row, &most])?;
@@ -93,78 +92,42 @@ fn read(link: &mut Link, entry: i64, row: i64) -> Asked<Vec<Row>> {
     let mut rows: Vec<Row> = rows
         .map(|row| (row.get(0), row.get(1), row.get(2), row.get(3)))
         .collect();
-    rows.sort_by_key(|(n, place, ..)| (place.is_none(), *n));
+    rows.sort_by_key(|(n, ..)| *n);
     Ok(rows)
 }
 
-fn changes(rows: Vec<Row>) -> std::result::Result<Vec<Change>, JobsError> {
-    let one = |(n, place, key, json): Row| match place {
-        Some(table) => Ok(Change::Row { n, table, key, json }),
-        None => Ok(Change::Entry {
-            n,
-            entry: Box::new(serde_json::from_str(&json.unwrap_or_default())?),
-        }),
-    };
-    rows.into_iter().map(one).collect()
-}
-
-/// Columns of entries to be put at the end.
-#[derive(Default)]
-struct Entries {
-    n: Vec<i64>,
-    id: Vec<Uuid>,
-    job: Vec<Uuid>,
-    device: Vec<Uuid>,
-    seq: Vec<i64>,
-    json: Vec<String>,
-}
-
-impl Entries {
-    fn push(&mut self, n: i64, entry: &Entry) -> std::result::Result<(), JobsError> {
-        self.n.push(n);
-        self.id.push(entry.id);
-        self.job.push(entry.job);
-        self.device.push(entry.device);
-        self.seq.push(i64::try_from(entry.seq).unwrap_or(i64::MAX));
-        self.json.push(serde_json::to_string(entry)?);
-        Ok(())
-    }
-}
-
-fn put(link: &mut Link, changes: &[Change]) -> std::result::Result<(), JobsError> {
-    let away = |e: postgres::Error| JobsError::Away(said(&e));
-    let mut entries = Entries::default();
-    let (mut places, mut keys, mut jsons, mut numbers) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    for change in changes {
-        match change {
-            Change::Entry { n, entry } => entries.push(*n, entry)?,
-            Change::Row { n, table, key, json } => {
-                places.push(table);
-                keys.push(key);
-                jsons.push(json);
-                numbers.push(*n);
-            }
+fn news(rows: Vec<Row>) -> News {
+    let mut news = News::default();
+    for (n, table, key, json) in rows {
+        match table {
+            Some(table) => news.rows.push(SharedRow { n, table, key, json }),
+            None => news.entries.push((n, json.unwrap_or_default())),
         }
     }
-    let Entries {
-        n,
-        id,
-        job,
-        device,
-        seq,
-        json,
-    } = &entries;
-    if !n.is_empty() {
+    news
+}
+
+/// All in one statement a table.
+fn put(link: &mut Link, changes: &Changes) -> Asked<()> {
+    let Changes { rows, entries } = changes;
+    if !entries.is_empty() {
+        let n: Vec<i64> = entries.iter().map(|one| one.n).collect();
+        let id: Vec<Uuid> = entries.iter().map(|one| one.id).collect();
+        let job: Vec<Uuid> = entries.iter().map(|one| one.job).collect();
+        let device: Vec<Uuid> = entries.iter().map(|one| one.device).collect();
+        let seq: Vec<i64> = entries.iter().map(|one| one.seq).collect();
+        let json: Vec<&str> = entries.iter().map(|one| one.json.as_str()).collect();
         link.client
-            .execute(&link.entries, &[n, id, job, device, seq, json])
-            .map_err(away)?;
+            .execute(&link.entries, &[&n, &id, &job, &device, &seq, &json])?;
     }
-    if !numbers.is_empty() {
-        link.client
-            .execute(&link.rows, &[&places, &keys, &jsons, &numbers])
-            .map_err(away)?;
+    if !rows.is_empty() {
+        let table: Vec<&str> = rows.iter().map(|one| one.table.as_str()).collect();
+        let key: Vec<&str> = rows.iter().map(|one| one.key.as_str()).collect();
+        let json: Vec<Option<&str>> = rows.iter().map(|one| one.json.as_deref()).collect();
+        let n: Vec<i64> = rows.iter().map(|one| one.n).collect();
+        link.client.execute(&link.rows, &[&table, &key, &json, &n])?;
     }
-    link.client.batch_execute("COMMIT").map_err(away)
+    link.client.batch_execute("COMMIT")
 }
 
 impl Log for SharedLog {
@@ -181,11 +144,11 @@ impl Log for SharedLog {
         })
     }
 
-    fn after(&mut self, entry: i64, row: i64) -> std::result::Result<Vec<Change>, JobsError> {
-        self.twice(|link| read(link, entry, row)).and_then(changes)
+    fn after(&mut self, entry: i64, row: i64) -> std::result::Result<News, JobsError> {
+        self.twice(|link| read(link, entry, row)).map(news)
     }
 
-    fn begin(&mut self, entry: i64, row: i64) -> std::result::Result<Vec<Change>, JobsError> {
+    fn begin(&mut self, entry: i64, row: i64) -> std::result::Result<News, JobsError> {
         let begun = format!("BEGIN; SELECT pg_advisory_xact_lock({LOCK})");
         let rows = self.twice(|link| {
             link.client.batch_execute(&begun)?;
@@ -194,15 +157,15 @@ impl Log for SharedLog {
         if let Some(link) = &mut self.link {
             link.writing = true;
         }
-        changes(rows)
+        Ok(news(rows))
     }
 
-    fn commit(&mut self, changes: &[Change]) -> std::result::Result<(), JobsError> {
+    fn commit(&mut self, changes: &Changes) -> std::result::Result<(), JobsError> {
         let Some(mut link) = self.link.take().filter(|link| link.writing) else {
             return Err(JobsError::Away("the right to write was lost".into()));
         };
         // Without an answer the connection is let go, and with it the right to write.
-        put(&mut link, changes)?;
+        put(&mut link, changes).map_err(|e| JobsError::Away(said(&e)))?;
         link.writing = false;
         self.link = Some(link);
         Ok(())

@@ -2,7 +2,7 @@
 
 use crate::{Objects, Result, connect, log, photos};
 use bowseam_jobs::Store;
-use bowseam_photos::Folder;
+use bowseam_photos::{Folder, ROOM};
 use std::{path::Path, sync::Arc};
 
 /// The shared places of one office. Cheap to clone.
@@ -36,13 +36,21 @@ impl Shared {
         Ok(Store::follow(folder, Box::new(log))?)
     }
 
-    /// A folder of photos before the shared ones.
+    /// A folder of photos before the shared ones, which holds those used last.
     ///
     /// # Errors
     /// Those of [`Folder::open`].
     pub fn photos(&self, folder: &Path) -> Result<Folder> {
+        self.photos_in(folder, ROOM)
+    }
+
+    /// The same in at most about so many bytes.
+    ///
+    /// # Errors
+    /// Those of [`Folder::open`].
+    pub fn photos_in(&self, folder: &Path, room: u64) -> Result<Folder> {
         let behind = photos::Photos::new(Arc::clone(&self.pool), Arc::clone(&self.objects));
-        Ok(Folder::before(folder, Arc::new(behind))?)
+        Ok(Folder::before(folder, Arc::new(behind), room)?)
     }
 
     /// Whether nothing is there yet: no entry, no setting, no photo.

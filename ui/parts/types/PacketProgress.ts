@@ -11,4 +11,8 @@ making: boolean,
 /**
  * Photos that are in it, of how many.
  */
-photos: number, of: number, };
+photos: number, of: number, 
+/**
+ * Before that: possible pairs of before and after photos that are matched, of how many.
+ */
+matched: number, to_match: number, };

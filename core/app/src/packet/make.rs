@@ -1,7 +1,7 @@
 //! The packet as a file: photos are shrunk to print size one after the other while somebody sees how far it is and may
 //! stop it. What is made lies in the data folder and is made anew each time, so that it is never an old one.
 
-use super::{blocks, first, gather, json, tables};
+use super::{blocks, first, gather, json, pairs, tables};
 use crate::{
     answer::{Answer, PacketFile, PacketProgress, Refusal},
     app::App,
@@ -27,8 +27,12 @@ pub type At = Mutex<HashMap<Uuid, Far>>;
 /// How far one is.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Far {
+    /// Photos that are in it, of how many.
     done: usize,
     of: usize,
+    /// Pairs that are matched before, of how many.
+    matched: usize,
+    to_match: usize,
     stop: bool,
 }
 
@@ -42,20 +46,22 @@ impl Pictures for Small<'_> {
     }
 }
 
-/// Photos at print size, counted. The last ones are kept: those of a pair are shown twice, as a part and whole.
+/// Photos of a file, counted. The last ones are kept: those of a pair are shown twice, as a part and whole.
 struct Print<'a> {
     app: &'a App,
     job: Uuid,
-    longest: u32,
+    /// Longer side in pixels; none: small copies.
+    longest: Option<u32>,
     last: VecDeque<(String, Option<Vec<u8>>)>,
 }
 
 impl Print<'_> {
     fn made(&self, sha256: &str) -> Result<Option<Vec<u8>>, Error> {
-        match self.app.photos().print(sha256, self.longest) {
-            Ok(bytes) => Ok(Some(bytes)),
+        let print = |longest| self.app.photos().print(sha256, longest).ok();
+        match self.longest.and_then(print) {
+            Some(bytes) => Ok(Some(bytes)),
             // An original that was freed here has its small copy still.
-            Err(_) => Small(self.app).jpeg(sha256),
+            None => Small(self.app).jpeg(sha256),
         }
     }
 }
@@ -63,14 +69,9 @@ impl Print<'_> {
 impl Pictures for Print<'_> {
     fn jpeg(&mut self, sha256: &str) -> Result<Option<Vec<u8>>, Error> {
         let known = self.last.iter().find(|(name, _)| name == sha256);
-        let stop = with(self.app, |all| {
-            let far = all.entry(self.job).or_default();
+        step(self.app, self.job, |far| {
             far.done = far.done.saturating_add(usize::from(known.is_none()));
-            far.stop
-        });
-        if stop {
-            return Err(Error::Stopped);
-        }
+        })?;
         if let Some((_, jpeg)) = known {
             return Ok(jpeg.clone());
         }
@@ -81,6 +82,16 @@ impl Pictures for Print<'_> {
         }
         Ok(jpeg)
     }
+}
+
+/// Counts, and ends the packet if somebody wants it stopped.
+fn step(app: &App, job: Uuid, count: impl FnOnce(&mut Far)) -> Result<(), Error> {
+    let stop = with(app, |all| {
+        let far = all.entry(job).or_default();
+        count(far);
+        far.stop
+    });
+    if stop { Err(Error::Stopped) } else { Ok(()) }
 }
 
 fn with<T>(app: &App, look: impl FnOnce(&mut HashMap<Uuid, Far>) -> T) -> T {
@@ -113,21 +124,27 @@ pub fn make(now: &Now, form: PacketForm, prices: bool) -> Result<Answer, Refusal
 
 fn bytes(now: &Now, form: PacketForm, prices: bool) -> Result<Vec<u8>, Refusal> {
     let packet = gather(now, prices)?;
+    let (app, job) = (now.app, now.job.id);
+    let paper = || {
+        pairs::match_all(now, &packet.pairs, &mut |matched, to_match| {
+            step(app, job, |far| (far.matched, far.to_match) = (matched, to_match))
+        })?;
+        Ok::<_, Error>(blocks::paper(now, &packet, true))
+    };
+    let mut print = Print {
+        app,
+        job,
+        longest: None,
+        last: VecDeque::new(),
+    };
     Ok(match form {
         PacketForm::Json => json(&packet)?.into_bytes(),
-        PacketForm::Html => {
-            bowseam_packet::html(&blocks::paper(now, &packet, true), &mut Small(now.app))?.into_bytes()
-        }
+        PacketForm::Html => bowseam_packet::html(&paper()?, &mut print)?.into_bytes(),
         PacketForm::Pdf => {
             let photos = packet.photos.len();
-            let longest = PRINT.into_iter().find(|(most, _)| photos <= *most);
-            let mut print = Print {
-                app: now.app,
-                job: now.job.id,
-                longest: longest.map_or(800, |(_, longest)| longest),
-                last: VecDeque::new(),
-            };
-            bowseam_packet::pdf(&blocks::paper(now, &packet, true), &mut print)?
+            let fits = PRINT.into_iter().find(|(most, _)| photos <= *most);
+            print.longest = fits.map(|(_, longest)| longest);
+            bowseam_packet::pdf(&paper()?, &mut print)?
         }
         PacketForm::Csv => bowseam_packet::csv(&first(tables::tables(&packet, "")))?.into_bytes(),
         PacketForm::Xlsx => {
@@ -192,7 +209,7 @@ fn name(unit: &str, job: Uuid, form: PacketForm, prices: bool) -> String {
     format!("packet {unit} {job}{without}.{}", form.ending())
 }
 
-/// How far the packet of a job is that is being made; done and of how many photos.
+/// How far the packet of a job is that is being made.
 pub fn progress(app: &App, job: Uuid) -> Answer {
     let far = with(app, |all| all.get(&job).copied());
     let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
@@ -200,6 +217,8 @@ pub fn progress(app: &App, job: Uuid) -> Answer {
         making: far.is_some(),
         photos: far.map_or(0, |far| small(far.done.min(far.of))),
         of: far.map_or(0, |far| small(far.of)),
+        matched: far.map_or(0, |far| small(far.matched)),
+        to_match: far.map_or(0, |far| small(far.to_match)),
     })
 }
 

@@ -8,7 +8,7 @@ use crate::{
     now::Now,
     view::photo::{by_taps, of_job},
 };
-use bowseam_packet::Part;
+use bowseam_packet::{Error, Part};
 use bowseam_photos::{Similarity, shared};
 
 /// Most pairs of one place that are all tried; of more, each is tried with its own number alone.
@@ -47,22 +47,14 @@ struct Found {
 /// shown as it was taken.
 pub fn twins<'p>(now: &Now, pair: &'p Pair, work_out: bool) -> Vec<Twin<'p>> {
     let mut found = by_hand(now, pair);
-    let free = |found: &[Found], before: usize, after: usize| {
-        found.iter().all(|one| one.before != before && one.after != after)
-    };
-    let all = pair.before.len().saturating_mul(pair.after.len()) <= MOST_TRIED;
-    let mut matched = Vec::new();
-    for before in 0..pair.before.len() {
-        for after in 0..pair.after.len() {
-            if (all || before == after) && free(&found, before, after) {
-                matched.extend(matching(now, pair, [before, after], work_out));
-            }
-        }
-    }
+    let tried = tried(pair, &found).into_iter();
+    let mut matched: Vec<Found> = tried
+        .filter_map(|two| matching(now, pair, two, work_out))
+        .collect();
     // The most alike first; each photo once.
     matched.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
     for one in matched {
-        if free(&found, one.before, one.after) {
+        if free(&found, [one.before, one.after]) {
             found.push(one);
         }
     }
@@ -86,6 +78,47 @@ pub fn twins<'p>(now: &Now, pair: &'p Pair, work_out: bool) -> Vec<Twin<'p>> {
         laid: None,
     }));
     twins
+}
+
+/// Whether neither is paired yet.
+fn free(found: &[Found], [before, after]: [usize; 2]) -> bool {
+    found.iter().all(|one| one.before != before && one.after != after)
+}
+
+/// The pairs of a place that are tried, beside those that are found by hand.
+fn tried(pair: &Pair, by_hand: &[Found]) -> Vec<[usize; 2]> {
+    let all = pair.before.len().saturating_mul(pair.after.len()) <= MOST_TRIED;
+    let every =
+        (0..pair.before.len()).flat_map(|before| (0..pair.after.len()).map(move |after| [before, after]));
+    every
+        .filter(|two @ [before, after]| (all || before == after) && free(by_hand, *two))
+        .collect()
+}
+
+/// Matches all that is tried and not known yet, so that [`twins`] finds it. `tell` hears before each how many are done of
+/// how many, and ends it by its error.
+pub fn match_all(
+    now: &Now,
+    pairs: &[Pair],
+    tell: &mut dyn FnMut(usize, usize) -> Result<(), Error>,
+) -> Result<(), Error> {
+    let photos = now.app.photos();
+    let unknown = |pair: &Pair| {
+        let tried = tried(pair, &by_hand(now, pair)).into_iter();
+        let shown = |photo: &Photo| (!photo.cannot_show).then(|| photo.sha256.clone());
+        let two = tried.filter_map(|[before, after]| {
+            Some([shown(pair.before.get(before)?)?, shown(pair.after.get(after)?)?])
+        });
+        two.filter(|[before, after]| photos.aligned(before, after).is_none())
+            .collect::<Vec<_>>()
+    };
+    let unknown: Vec<[String; 2]> = pairs.iter().flat_map(unknown).collect();
+    for (done, [before, after]) in unknown.iter().enumerate() {
+        tell(done, unknown.len())?;
+        // Where it cannot be matched the photos stand as they were taken.
+        let _ = photos.align(before, after);
+    }
+    tell(unknown.len(), unknown.len())
 }
 
 /// Those that somebody laid over each other by two points.

@@ -5,12 +5,12 @@ use bowseam_figures::shop::Book;
 use serde_json::{Value, json};
 use std::io::Cursor;
 
-fn job(yard: &Yard) -> String {
+pub fn job(yard: &Yard) -> String {
     yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
     id(&yard.get(json!({"kind": "open_job", "unit": "4417"})))
 }
 
-fn add(yard: &Yard, job: &str, of: &Value, when: &str, bytes: &[u8]) -> Result<String, String> {
+pub fn add(yard: &Yard, job: &str, of: &Value, when: &str, bytes: &[u8]) -> Result<String, String> {
     let add = json!({"kind": "add_photo", "job": job, "of": of, "when": when, "name": "p.jpg"});
     let added = door::ask_at(&yard.phone, None, add, Some(bytes));
     added.map_err(|refusal| refusal.code)?;
@@ -70,7 +70,7 @@ fn a_phone_whose_clock_is_not_the_offices_says_so_beside_its_photos() {
 }
 
 /// A JPEG whose EXIF says 41° 30' S 12° 15' W (tags of CIPA DC-008, from memory).
-fn with_position() -> Vec<u8> {
+pub fn with_position() -> Vec<u8> {
     let entry = |tag: u16, kind: u16, count: u32, value: [u8; 4]| {
         [
             &tag.to_be_bytes()[..],
@@ -150,7 +150,7 @@ fn a_photo_that_says_where_it_was_taken_is_kept_as_it_is_and_said_to_or_not_take
 }
 
 /// A trailer's side with spots that no two places share; `shift` to the right and down, `turn` in radians.
-fn scene(shift: [f64; 2], turn: f64, number: u8) -> Vec<u8> {
+pub fn scene(shift: [f64; 2], turn: f64, number: u8) -> Vec<u8> {
     let spots: Vec<[f64; 4]> = (0_u32..260)
         .map(|n| {
             let part = |prime: u32| f64::from(n.wrapping_mul(prime).wrapping_add(n * n * 13) % 1009) / 1009.0;
