@@ -7,7 +7,7 @@ use crate::{
     app::App,
     bays::{Need, Stays},
     learn::{self, OfJob},
-    now::{Now, Shop},
+    now::{Now, Shop, roll_doubt},
     view::{head, photos, promise, waits},
 };
 use bowseam_figures::{canonical, estimate::RULES_VERSION};
@@ -301,7 +301,12 @@ fn row(now: &Now, day: Option<NaiveDate>) -> Result<YardRow, Refusal> {
         waits_for: head::waits_for(now)?,
         marks: small(now.job.marks.len()),
         photos: small(now.job.photos.len()),
-        roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
+        roll: now
+            .job
+            .roll
+            .as_ref()
+            .filter(|_| roll_doubt(&now.job).is_none())
+            .map(|kept| kept.value.clone()),
         slot: now.arrival(ArrivalField::Slot).map(str::to_owned),
         last: now.job.last,
         total: now
