@@ -15,7 +15,11 @@ waits_for: string,
 /**
  * Loaded and sealed: the inside is not seen, with the seal's number. Every screen says so.
  */
-not_seen: string | null, roll: Roll | null, hold: Hold | null, 
+not_seen: string | null, roll: Roll | null, 
+/**
+ * Why that answer does not hold any more, in words: damage was marked after it.
+ */
+roll_doubt: string | null, hold: Hold | null, 
 /**
  * What undo would take back, in words.
  */

@@ -14,4 +14,8 @@ remark: string | null, basis: Array<Basis>,
 /**
  * What lacks before it can be done, in words.
  */
-lacks: Array<string>, };
+lacks: Array<string>, 
+/**
+ * Beside each lack the screen that mends it, empty where that is this one.
+ */
+lacks_where: Array<string>, };
