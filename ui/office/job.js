@@ -4,6 +4,7 @@
  */
 import { Refused, ask, askFor } from '../parts/ask.js';
 import { estimateView } from '../parts/estimate.js';
+import { unpriced } from '../parts/whole.js';
 import { drawFoldOut } from '../parts/fold_out.js';
 import { make, newId } from '../parts/make.js';
 import { packetPart } from '../parts/packet.js';
@@ -122,6 +123,7 @@ function howPart(asked) {
     make('span', { text: `${one.title}: ${one.way_title}` }), make('span', { class: 'money', text: money(one.amount) }));
   return make('fieldset', { key: 'how' }, make('legend', { text: say('office.how') }), make('div', { class: 'who' }, ...ways.map(pick)),
     answer.how === 'all' ? box('amount', say('office.amount'), asked.total) : null,
+    unpriced(asked.groups.filter((one) => one.way === 'ask_the_maker').length),
     answer.how === 'part' ? make('p', { class: 'hint', text: say('office.part_hint') }) : null,
     answer.how === 'part' ? make('div', null, ...asked.groups.map(group)) : null,
     answer.how === 'ceiling' ? box('ceiling', say('office.ceiling'), '') : null,

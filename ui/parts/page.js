@@ -288,7 +288,7 @@ function goTo(head) {
   showDialog(say('page.goto_title'),
     mine.length && head ? make('ul', { class: 'places' }, mine.map((name) => link(name, `?job=${head.job}`))) : null,
     make('ul', { class: 'places' }, beside.map((name) => link(name, '')),
-      make('li', null, make('button', { text: say('page.sign_out', { who: me() }), attrs: { type: 'button' }, on: { click: async () => { await ask({ kind: 'sign_out' }); toSignIn(); } } }))));
+      make('li', null, make('button', { text: say('page.sign_out', { who: me() }), attrs: { type: 'button' }, on: { click: async () => { await ask({ kind: 'sign_out' }); location.replace('signin.html'); } } }))));
 }
 
 /** Name of who is signed in. */

@@ -437,6 +437,8 @@ pub struct HandOver {
     pub lacks: Vec<String>,
     /// Beside each lack the screen that mends it: `proof`, `steps`, `found_more?found=ID` ...
     pub lacks_where: Vec<String>,
+    /// What Arrival has no entry for: the release does not wait for it, the packet says it.
+    pub not_entered: Vec<String>,
     pub may_release: bool,
     pub released: Option<String>,
     pub handed_over: Option<String>,

@@ -143,7 +143,7 @@ pub fn crew_plans(estimate: &Estimate, book: &Book, cure: Option<Decimal>) -> Re
     let wet = estimate.once.iter().any(|line| line.task == "leak_test");
     if wet && cure.is_none() {
         lacks.push(
-            "The cure is not in the plan: enter the temperature of the day, and the label's hours in the shop book."
+            "The cure is not in the plan: it takes the temperature of the day, and in the shop book the label's hours at that temperature or a colder one."
                 .to_owned(),
         );
     }

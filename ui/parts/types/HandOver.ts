@@ -8,7 +8,11 @@ export type HandOver = { head: Head, lacks: Array<string>,
 /**
  * Beside each lack the screen that mends it: `proof`, `steps`, `found_more?found=ID` ...
  */
-lacks_where: Array<string>, may_release: boolean, released: string | null, handed_over: string | null, 
+lacks_where: Array<string>, 
+/**
+ * What Arrival has no entry for: the release does not wait for it, the packet says it.
+ */
+not_entered: Array<string>, may_release: boolean, released: string | null, handed_over: string | null, 
 /**
  * Each photo's hash was taken again: how many are as they came, which are not.
  */

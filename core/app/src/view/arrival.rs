@@ -136,12 +136,17 @@ fn remark(now: &Now, field: ArrivalField, value: &str) -> Option<String> {
     }
 }
 
-fn missing(now: &Now) -> Vec<String> {
-    let mut missing: Vec<String> = NEEDED
+/// What is not entered of the unit, each with what it is needed for.
+pub fn not_entered(now: &Now) -> Vec<String> {
+    NEEDED
         .iter()
         .filter(|(field, _)| now.arrival(*field).is_none())
         .map(|(field, needed)| format!("{}: needed {needed}", words::arrival(*field)))
-        .collect();
+        .collect()
+}
+
+fn missing(now: &Now) -> Vec<String> {
+    let mut missing = not_entered(now);
     let vin = now.arrival(ArrivalField::Vin).unwrap_or_default();
     if remark(now, ArrivalField::Vin, vin).is_some() {
         missing.push("VIN: look at it again, what is entered does not fit itself".to_owned());

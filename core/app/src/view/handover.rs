@@ -4,7 +4,7 @@ use crate::{
     answer::{HandOver, Refusal},
     now::{self, Now},
     people, room,
-    view::{found, head, photos, proof, steps, yard::small},
+    view::{arrival, found, head, photos, proof, steps, yard::small},
     words,
 };
 use bowseam_jobs::{entry::RollAnswer, job::Job, people::Qualification};
@@ -136,6 +136,7 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         head: head::head(now)?,
         lacks,
         lacks_where,
+        not_entered: arrival::not_entered(now),
         may_release: me.is_some_and(|person| people::may_not(person, Qualification::Release).is_none()),
         released: released(now),
         handed_over: handed_over(now),

@@ -132,13 +132,16 @@ fn damage_that_is_marked_after_may_it_roll_takes_the_answer_away_until_it_is_giv
     let row = || yard.get(json!({"kind": "yard", "find": ""}))["rows"][0]["roll"].clone();
     let guard = |part: &str| mark(&yard, &job, ["rear", "2", "90", "2", "10"], "bend", part, "new");
     roll("with_limits");
-    assert_eq!((doubt(), row()["answer"].as_str()), (Value::Null, Some("with_limits")));
+    assert_eq!(
+        (doubt(), row()["answer"].as_str()),
+        (Value::Null, Some("with_limits"))
+    );
     guard("rear_guard");
     let said = doubt();
     assert!(said.as_str().unwrap().contains("bend, rear guard"), "{said}");
     assert_eq!(row(), Value::Null, "the list shows no answer that does not hold");
     let seen = yard.get(json!({"kind": "hand_over", "job": job}));
-    assert!(seen["lacks"].as_array().unwrap().iter().any(|lack| *lack == said));
+    assert!(seen["lacks"].as_array().unwrap().contains(&said));
     roll("may_roll");
     assert_eq!(doubt(), Value::Null);
     // The unit stands: nobody is misled by more damage.
