@@ -267,7 +267,10 @@ fn a_photo_that_went_bad_on_the_disk_is_noticed_and_made_good() {
     let bytes = jpeg(&quarters(64, 48));
     let sha = folder.keep(&bytes).unwrap().sha256;
     fs::write(folder.original(&sha).unwrap(), &bytes[1..]).unwrap();
-    assert!(folder.verified(&sha).is_none(), "what was written since counts as not hashed");
+    assert!(
+        folder.verified(&sha).is_none(),
+        "what was written since counts as not hashed"
+    );
     assert!(matches!(folder.verify(&sha), Err(Error::Damaged)));
     assert!(matches!(folder.verified(&sha), Some(Err(Error::Damaged))));
     folder.keep(&bytes).unwrap();
