@@ -70,9 +70,11 @@ async function look({ surfaces: [surface, ...also] }, seen) {
   if (surface) await ask({ kind: 'set_looked', job: job(), surface, also, seen });
 }
 
-/** First tap: a place. Second: the opposite corner. Third: a new place. @param {number} x @param {number} y */
-async function tapped(x, y) {
-  const second = here.second ? null : here.first;
+/**
+ * First tap: a place. Second: the opposite corner. Third: a new place.
+ * @param {number} x @param {number} y @param {[number, number] | null} [second] @returns {Promise<void>}
+ */
+async function tapped(x, y, second = here.second ? null : here.first) {
   const from = second ?? [x, y];
   showWrong('');
   try {
@@ -81,6 +83,8 @@ async function tapped(x, y) {
     here.first = [x, y];
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
+    // The opposite corner does not lie on another side: whoever taps there begins anew.
+    if (second) return tapped(x, y, null);
     showWrong(error.sentence);
   }
   redraw();

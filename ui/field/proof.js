@@ -4,9 +4,9 @@
  */
 import { ask, askFor } from '../parts/ask.js';
 import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
-import { choice, textField } from '../parts/fields.js';
+import { choice, refusedText, taken, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { job, start } from '../parts/page.js';
+import { job, refresh, start } from '../parts/page.js';
 import { say, when, words } from '../parts/words.js';
 import { link, pairPart } from '../parts/work.js';
 
@@ -31,8 +31,14 @@ function answerPart(row) {
   /** @param {'value' | 'note'} field @param {string} text */
   const keep = async (field, text) => {
     now[field] = text;
-    if (row.answer) await set(row.answer.ok);
-    else await keepDraft(draftKey(row, field), text);
+    if (row.answer) return set(row.answer.ok);
+    await keepDraft(draftKey(row, field), text);
+    // Answered before it was measured: that answer was refused, and is taken along now.
+    const tried = refusedText(row.key);
+    if (!tried) return undefined;
+    await set(/** @type {ProofOk} */ (tried));
+    taken(row.key);
+    return refresh();
   };
   // Pairs speak for themselves: the photos below are there or not.
   if (row.form === 'photo_pairs') return [];

@@ -110,7 +110,7 @@ function stepPart(view, step) {
       make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
       photoStrip({ photos: step.photos, ...belongs(step), job: job() })) : null,
     step.basis.length ? workingOf(say('steps.working'), step.basis) : null,
-    !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks.map((text) => lackOf(step, text))) : null);
+    !step.done && step.lacks.length ? lacksList(say('steps.lacks'), step.lacks.map((text) => lackOf(step, text)), step.lacks_where) : null);
 }
 
 /** A value that was typed and lacks its reason is not one that lacks. @param {StepView} step @param {string} lack */

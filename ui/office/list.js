@@ -3,6 +3,7 @@
  * Each says what it waits for and who is on it.
  */
 import { askFor, photoUrl } from '../parts/ask.js';
+import { later } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { param, redraw, refresh, run, start } from '../parts/page.js';
 import { day, money, say, when, words } from '../parts/words.js';
@@ -27,7 +28,7 @@ function rowPart(row, today) {
   const late = row.promise !== null && row.promise < today && row.stage !== 'handed_over';
   const counts = [say('office.marks', { n: row.marks }), say('office.photos', { n: row.photos }), row.last ? when(row.last) : ''].filter(Boolean).join(' · ');
   return make('a', { class: row.asks ? 'row job-row asks' : 'row job-row', key: 'job/' + row.job, attrs: { href: link('job.html', { job: row.job }) } },
-    row.photo && !here.board ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy' } }) : null,
+    here.board ? null : row.photo ? make('img', { attrs: { src: photoUrl(row.photo, 'small'), alt: '', loading: 'lazy' } }) : make('span', { class: 'no-photo' }),
     make('span', { class: 'job-words' },
       make('span', null, make('b', { class: 'unit', text: row.unit }), make('span', { class: 'quiet', text: row.slot ? say('office.slot', { slot: row.slot }) : '' })),
       make('span', null,
@@ -86,7 +87,12 @@ const switchTo = (label, pressed, act) => make('button', { key: label, text: lab
 
 /** @param {Jobs} view */
 function filters(view) {
-  const search = make('input', { key: 'find', attrs: { id: 'find', type: 'search', value: here.find, autocomplete: 'off' }, on: { change: () => { here.find = search.value; refresh(); } } });
+  const search = make('input', { key: 'find', attrs: { id: 'find', type: 'search', value: here.find, autocomplete: 'off' }, on: { change: find, input: later(() => find()) } });
+  function find() {
+    if (here.find === search.value) return;
+    here.find = search.value;
+    refresh();
+  }
   const show = (/** @type {OfficeShow} */ which) => () => run(() => { Object.assign(here, { show: which, find: '', most: PAGE }); });
   return make('div', { class: 'filters' },
     make('div', { class: 'plain-field', attrs: { role: 'search' } }, make('label', { text: say('office.find'), attrs: { for: 'find' } }), search),

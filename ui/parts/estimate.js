@@ -83,14 +83,16 @@ function oldDamage(old) {
 /** Total, with where it is expected to end. @param {Estimate} estimate */
 function totalPart(estimate) {
   const { low, high, basis } = estimate.range;
+  // What a found more adds has no range of its own: two ranges taken from each other are none.
+  const drawn = basis.length > 0;
   return make('section', { key: 'total' },
     make('p', { class: 'total-row' }, make('span', { text: say('figures.total') }), make('span', { class: 'money', text: money(estimate.total) })),
     unpriced(estimate.groups.filter((group) => group.way === 'ask_the_maker').length),
-    spread(Number(low), Number(estimate.total), Number(high)),
-    make('p', { class: 'spread-words' }, ...[low, high, estimate.total].sort((a, b) => Number(a) - Number(b)).map((amount) => make(amount === estimate.total ? 'b' : 'span', { text: money(amount) }))),
+    drawn ? spread(Number(low), Number(estimate.total), Number(high)) : null,
+    drawn ? make('p', { class: 'spread-words' }, ...[low, high, estimate.total].sort((a, b) => Number(a) - Number(b)).map((amount) => make(amount === estimate.total ? 'b' : 'span', { text: money(amount) }))) : null,
     oldDamage(estimate.old_damage),
-    make('p', { text: say('figures.range', { low: money(low), high: money(high) }) }),
-    workingOf(say('figures.range_working'), basis));
+    drawn ? make('p', { text: say('figures.range', { low: money(low), high: money(high) }) }) : null,
+    drawn ? workingOf(say('figures.range_working'), basis) : null);
 }
 
 /** The whole estimate. @param {Estimate} estimate */

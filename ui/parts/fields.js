@@ -16,6 +16,8 @@ const refused = new Map();
  * Puts a refusal beside a field that did not save itself. @param {string} key @param {string} text @param {string} sentence
  */
 export const refuse = (key, text, sentence) => refused.set(key, { text, sentence });
+/** What was entered here and refused. @param {string} key */
+export const refusedText = (key) => refused.get(key)?.text;
 /** What was typed and refused here has been taken with another field. @param {string} key */
 export const taken = (key) => refused.delete(key);
 /** Forgets what was typed and refused: after Undo the fields show what holds. */
@@ -30,6 +32,12 @@ const savers = new Map();
 let saving = /** @type {Promise<unknown>} */ (Promise.resolve());
 /** The length field that was last in use; the keys type into it. @type {HTMLInputElement | null} */
 let lengthInUse = null;
+
+/** Runs once typing has paused. @param {() => unknown} act */
+export function later(act) {
+  let timer = 0;
+  return () => { clearTimeout(timer); timer = setTimeout(act, 300); };
+}
 
 /**
  * A line of text. `lines` makes it a text area; `by` says who set it; `remark` is said beside it; `quiet` leaves
@@ -52,6 +60,8 @@ export function textField(field) {
     const text = input.value;
     await kept(field.key, text, input, wrong, async () => { await (savers.get(field.key) ?? field.save)(text); saved = text; }, field.quiet);
   });
+  // What is looked for is found while it is typed.
+  if (field.type === 'search') input.addEventListener('input', later(() => input.dispatchEvent(new Event('change'))));
   if (input instanceof HTMLInputElement) input.addEventListener('keydown', (event) => { if (event.key === 'Enter') input.blur(); });
   return make('div', { class: 'field', key: field.key, attrs: { 'data-field': true } },
     make('label', { text: field.label, attrs: { for: id } }),
@@ -115,7 +125,10 @@ export function choice(field) {
     make('div', { class: 'options' }, field.options.map((option) => {
       const radio = make('input', { attrs: { type: 'radio', name: id, value: option.value } });
       radio.checked = option.value === (draft?.text ?? field.value);
-      radio.addEventListener('change', () => kept(field.key, option.value, box, wrong, () => field.save(option.value), field.quiet));
+      const save = () => kept(field.key, option.value, box, wrong, () => field.save(option.value), field.quiet);
+      radio.addEventListener('change', save);
+      // Chosen and refused, it is chosen already: the same tap again changes nothing, and is meant all the same.
+      radio.addEventListener('click', () => { if (refusedText(field.key) === option.value) save(); });
       return make('label', { class: 'option', key: `${field.key}=${option.value}` }, radio, make('span', null, option.label, option.hint ? make('small', { text: option.hint }) : null));
     })),
     below(id, wrong, field));

@@ -273,6 +273,7 @@ function drawBanners(view) {
   replace(parts.banners,
     make('p', { class: 'waits' }, make('b', { text: wordOf('stage', head.stage) }), [head.waits_for ? ` · ${say('page.waits', { what: head.waits_for })}` : '', head.promise ? ` · ${say('page.promised', { day: day(head.promise) })}` : '']),
     head.not_seen ? make('p', { class: 'banner', text: say('page.not_seen', { seal: head.not_seen }) }) : null,
+    head.roll_doubt ? make('a', { class: 'banner', text: head.roll_doubt, attrs: { href: `../field/arrival.html?job=${head.job}` } }) : null,
     hold ? make('p', { class: 'banner', text: hold }) : null,
     head.clashes.map((words) => clashBanner(head, words)));
 }

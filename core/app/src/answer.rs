@@ -148,6 +148,8 @@ pub struct Head {
     /// Loaded and sealed: the inside is not seen, with the seal's number. Every screen says so.
     pub not_seen: Option<String>,
     pub roll: Option<Roll>,
+    /// Why that answer does not hold any more, in words: damage was marked after it.
+    pub roll_doubt: Option<String>,
     pub hold: Option<Hold>,
     /// What undo would take back, in words.
     pub undo: Option<String>,
@@ -358,6 +360,8 @@ pub struct StepView {
     pub basis: Vec<Basis>,
     /// What lacks before it can be done, in words.
     pub lacks: Vec<String>,
+    /// Beside each lack the screen that mends it, empty where that is this one.
+    pub lacks_where: Vec<String>,
 }
 
 /// One measured value of a step.

@@ -22,7 +22,7 @@ use crate::{
         StepView,
     },
     ask::PacketForm,
-    now::Now,
+    now::{self, Now},
     undo,
     view::{arrival, fold_out, found, handover, photos, proof, roof_off, steps},
     words,
@@ -56,6 +56,7 @@ pub struct Packet {
     inside_not_seen: Option<String>,
     roll: Option<SignedRoll>,
     /// What was answered before, oldest first: that a unit was parked, and why, is on record.
+    roll_doubt: Option<String>,
     rolls_before: Vec<SignedRoll>,
     arrival: Vec<Field<ArrivalField>>,
     missing: Vec<String>,
@@ -194,6 +195,7 @@ fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
             by: now.name(kept.by),
             at: words::time(kept.at),
         }),
+        roll_doubt: now::roll_doubt(&now.job),
         rolls_before: rolls_before(now)?,
         // What the unit is worth is nobody's business but the shop's and the payer's.
         arrival: arrival

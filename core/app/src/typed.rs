@@ -3,6 +3,7 @@
 
 use crate::{answer::Refusal, ask::TypedPlace};
 use bowseam_figures::{
+    basis,
     body::Plan,
     mark::{Place, Surface},
     measure::{Length, Unit},
@@ -327,9 +328,7 @@ fn outside_place(typed: &str, unit: Unit) -> Result<Place, Refusal> {
 /// # Errors
 /// Anything that is no plain decimal number.
 pub fn decimal(typed: &str, what: &str, field: &str) -> Result<Decimal, Refusal> {
-    let plain = typed.trim().trim_start_matches('$').trim_end_matches('h').trim();
-    Decimal::from_str(plain)
-        .ok()
+    basis::written(typed.trim().trim_end_matches('h'))
         .filter(|n| !n.is_sign_negative() && *n < Decimal::from(10_000_000))
         .ok_or_else(|| {
             let number = "a number, 0 or more, with a point: 12.5";
@@ -535,7 +534,21 @@ mod tests {
             decimal("$ 12.50", "an amount", "amount").unwrap().to_string(),
             "12.50"
         );
-        for wrong in ["", "-1", "1,5", "NaN", "1e9999", "99999999999"] {
+        assert_eq!(
+            decimal("$3,900.50", "an amount", "amount").unwrap().to_string(),
+            "3900.50"
+        );
+        for wrong in [
+            "",
+            "-1",
+            "1,5",
+            "1.5,000",
+            "1,5000",
+            ",500",
+            "NaN",
+            "1e9999",
+            "99999999999",
+        ] {
             assert!(decimal(wrong, "an amount", "amount").is_err(), "{wrong}");
         }
     }

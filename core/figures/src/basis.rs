@@ -111,6 +111,25 @@ impl Amount {
     }
 }
 
+/// A number as a person writes it: a dollar sign before it, commas between thousands. A comma anywhere else may stand for
+/// a point, so that is none.
+#[must_use]
+pub fn written(typed: &str) -> Option<Decimal> {
+    let plain = typed.trim().trim_start_matches('$').trim();
+    let mut groups = plain.split('.').next().unwrap_or_default().split(',');
+    let first = groups.next().unwrap_or_default();
+    let mut thousands = groups.clone();
+    let grouped = (1..=3).contains(&first.len()) && thousands.all(|group| group.len() == 3);
+    if groups.next().is_some() && !grouped
+        || plain
+            .split_once('.')
+            .is_some_and(|(_, cents)| cents.contains(','))
+    {
+        return None;
+    }
+    plain.replace(',', "").parse().ok()
+}
+
 impl std::fmt::Display for Amount {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         self.0.fmt(f)

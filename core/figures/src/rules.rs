@@ -5,7 +5,6 @@ use crate::basis::{Amount, Given, Standing};
 use crate::error::Error;
 use crate::measure::{Length, Unit};
 use rust_decimal::Decimal;
-use rust_decimal::prelude::FromStr;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -136,7 +135,7 @@ impl Show for Amount {
 
     fn read(typed: &str, _: Unit) -> Result<Self, Error> {
         let most = Decimal::from(1_000_000);
-        let number = Decimal::from_str(typed.trim()).ok();
+        let number = crate::basis::written(typed);
         let number = number.filter(|n| !n.is_sign_negative() && *n <= most && n.scale() <= 6);
         number.map(Self).ok_or_else(|| {
             unread(

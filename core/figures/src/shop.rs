@@ -9,7 +9,6 @@ use crate::price::TaxRounding;
 use crate::rules::{PatchRules, RivetRules, RoofRules, Row, Show, unread, values};
 use crate::side_patch::SideRules;
 use rust_decimal::Decimal;
-use rust_decimal::prelude::FromStr;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -354,7 +353,7 @@ impl Book {
         }
         let share =
             key.ends_with("_share") || key.ends_with("_chance") || matches!(key, "waste" | "tax_rate");
-        let number = Decimal::from_str(typed.trim()).ok();
+        let number = crate::basis::written(typed);
         if share && number.is_some_and(|number| number > Decimal::ONE) {
             return Err(unread(typed, "a share from 0 to 1: 8.25 % is .0825"));
         }

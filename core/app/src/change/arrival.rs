@@ -62,7 +62,7 @@ pub fn set_arrival(change: &Change, field: ArrivalField, value: &str) -> Result<
 }
 
 fn unit_value(typed: &str) -> Result<String, Refusal> {
-    let value = typed::decimal(&typed.replace(',', ""), "the unit's value", "value")?;
+    let value = typed::decimal(typed, "the unit's value", "value")?;
     if value.is_zero() {
         let sentence =
             "The unit's value is an amount above 0, such as 14500; leave it empty if it is not known.";

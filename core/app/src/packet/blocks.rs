@@ -192,6 +192,9 @@ fn closing(page: &mut Page, packet: &Packet) {
             page.line(&format!("{}, {}", roll.by, roll.at));
         }
     }
+    if let Some(doubt) = &packet.roll_doubt {
+        page.text(Style::Banner, &format!("{doubt}."));
+    }
     for roll in &packet.rolls_before {
         page.line(&format!(
             "before: {}, {}, {}",

@@ -3,7 +3,7 @@
 
 use crate::{
     answer::{Arrival, Field, Photo, Refusal},
-    now::Now,
+    now::{self, Now},
     view::{head, photos, yard},
     words,
 };
@@ -154,6 +154,7 @@ fn missing(now: &Now) -> Vec<String> {
     if now.job.roll.is_none() {
         missing.push("May it roll?: needed before the unit is moved".to_owned());
     }
+    missing.extend(now::roll_doubt(&now.job));
     missing
 }
 

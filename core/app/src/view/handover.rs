@@ -2,7 +2,7 @@
 
 use crate::{
     answer::{HandOver, Refusal},
-    now::Now,
+    now::{self, Now},
     people, room,
     view::{found, head, photos, proof, steps, yard::small},
     words,
@@ -69,7 +69,7 @@ pub fn lacks(now: &Now) -> Result<Vec<Lack>, Refusal> {
     match roll {
         Some(RollAnswer::ParkIt) => lacks.push(Lack::new("May it roll? still says Park it", "arrival")),
         None => lacks.push(Lack::new("May it roll? has no answer", "arrival")),
-        Some(_) => {}
+        Some(_) => lacks.extend(now::roll_doubt(&now.job).map(|why| Lack::new(why, "arrival"))),
     }
     if let Some(kept) = &now.job.hold {
         lacks.push(Lack::new(

@@ -2,7 +2,7 @@
 
 use crate::{
     answer::{Head, Refusal},
-    now::Now,
+    now::{self, Now},
     shelf, undo,
     view::{clash, handover, proof, roof_off, steps},
     words,
@@ -21,6 +21,7 @@ pub fn head(now: &Now) -> Result<Head, Refusal> {
         waits_for: waits_for(now)?,
         not_seen: now.sealed(),
         roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
+        roll_doubt: now::roll_doubt(&now.job),
         hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
         undo: undo::next(now)?,
         promise: now.promise()?.day.clone(),

@@ -157,6 +157,7 @@ fn view(now: &Now, step: &Step) -> StepView {
         .map(|wanted| value(now, step, wanted))
         .collect();
     let said = remark(now, step);
+    let (lacks, lacks_where) = lacks(now, step, &values, photos.len()).into_iter().unzip();
     StepView {
         key: step.key.clone(),
         title: step.title.clone(),
@@ -169,7 +170,8 @@ fn view(now: &Now, step: &Step) -> StepView {
         seconds: record.map_or(0, |state| state.seconds),
         on_since: mine,
         figured_hours: figured_hours(now, step),
-        lacks: lacks(now, step, &values, photos.len()),
+        lacks,
+        lacks_where,
         values,
         photos_wanted: step.photos_wanted,
         photos,
@@ -277,8 +279,8 @@ fn figured_hours(now: &Now, step: &Step) -> Option<String> {
     (!hours.is_zero()).then(|| hours.normalize().to_string())
 }
 
-/// What lacks before a step can be done, in words.
-fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<String> {
+/// What lacks before a step can be done, in words, each with the screen that mends it where that is another one.
+fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<(String, String)> {
     let mut lacks = Vec::new();
     for value in values {
         match (&value.measured, value.fits) {
@@ -290,16 +292,22 @@ fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<Str
         }
     }
     let wanted = usize::try_from(step.photos_wanted).unwrap_or(usize::MAX);
-    if step.key == BEFORE_PHOTOS {
-        lacks.extend(photos::wanted(now));
-    } else if let Some(more) = wanted.checked_sub(photos).filter(|more| *more > 0) {
+    let elsewhere = if step.key == BEFORE_PHOTOS {
+        photos::wanted_where(now)
+    } else {
+        Vec::new()
+    };
+    if step.key != BEFORE_PHOTOS
+        && let Some(more) = wanted.checked_sub(photos).filter(|more| *more > 0)
+    {
         lacks.push(format!("{} more", words::count(more, "photo", "photos")));
     }
     if step.key == LEAK_TEST {
         lacks.extend(proof::not_cured(now, Utc::now()));
     }
     lacks.extend(earlier_stop(now, &step.key));
-    lacks
+    let here = lacks.into_iter().map(|lack| (lack, String::new()));
+    here.chain(elsewhere).collect()
 }
 
 /// The length recorded under a key at any step.

@@ -7,7 +7,7 @@ use crate::{
     app::App,
     bays::{Need, Stays},
     learn::{self, OfJob},
-    now::{Now, Shop},
+    now::{Now, Shop, roll_doubt},
     view::{head, photos, promise, waits},
 };
 use bowseam_figures::{canonical, estimate::RULES_VERSION};
@@ -33,6 +33,8 @@ const AT_ONCE: Duration = Duration::from_millis(12);
 /// The same for rows that only the queue for the bays wants, beside an answer of its own.
 const BESIDE: Duration = Duration::from_millis(3);
 
+/// So many rows of the queue's are kept in the store at a time.
+const SAVED_AT_A_TIME: usize = 24;
 /// So many jobs beyond those of the list are looked at to be figured at a time.
 const AT_A_TIME: usize = 32;
 /// So many jobs that are not figured are counted.
@@ -51,6 +53,9 @@ pub struct KeptRows {
     /// Each with the number of the entry that was the job's newest in this store: entries are never changed,
     /// so while there is no newer one the row stays.
     rows: HashMap<Uuid, (Option<i64>, YardRow)>,
+    /// Rows that only the queue for the bays wanted: kept in the store some at a time, since each writing waits for the
+    /// disk and an ask does not.
+    unsaved: Vec<KeptRow<Figured>>,
     /// Who has the bays when, for the days that rows promise.
     stays: Arc<Stays>,
 }
@@ -109,6 +114,7 @@ pub fn figure<'a>(
     kept.of_shop(&shop)?;
     let store = app.store();
     app.bays().read(&store)?;
+    kept.save(app)?;
     let mut others = match beyond {
         Some(open) => store.not_figured(&kept.made_with, open, AT_A_TIME)?,
         None => Vec::new(),
@@ -116,6 +122,7 @@ pub fn figure<'a>(
     others.retain(|id| !jobs.contains(id));
     let all: Vec<Uuid> = jobs.iter().copied().chain(others).collect();
     kept.figure(app, &shop, &all, AT_ONCE)?;
+    kept.save(app)?;
     kept.stays = app.bays().stays(shop.book());
     Ok(kept)
 }
@@ -131,9 +138,15 @@ pub fn figure_others(now: &Now) -> Result<usize, Refusal> {
     };
     let shop = now.shop();
     kept.of_shop(&shop)?;
-    let mut others = now.app.store().not_figured(&kept.made_with, true, AT_A_TIME)?;
+    // Those that are not saved yet still count as not figured in the store.
+    let most = AT_A_TIME.saturating_add(kept.unsaved.len());
+    let mut others = now.app.store().not_figured(&kept.made_with, true, most)?;
     others.retain(|id| *id != now.job.id);
-    kept.figure(now.app, &shop, &others, BESIDE)
+    let left = kept.figure(now.app, &shop, &others, BESIDE)?;
+    if kept.unsaved.len() >= SAVED_AT_A_TIME {
+        kept.save(now.app)?;
+    }
+    Ok(left)
 }
 
 impl KeptRows {
@@ -141,6 +154,7 @@ impl KeptRows {
     fn of_shop(&mut self, shop: &Shop) -> Result<(), Refusal> {
         if self.shop.as_ref() != Some(shop) {
             self.rows.clear();
+            self.unsaved.clear();
             let version = (ROWS_VERSION, RULES_VERSION, env!("CARGO_PKG_VERSION"));
             self.made_with = canonical::sha256(&(version, shop))?;
             self.shop = Some(shop.clone());
@@ -161,7 +175,7 @@ impl KeptRows {
         }
         let ids: Vec<Uuid> = wanted.iter().map(|(id, _)| *id).collect();
         let mut known: HashMap<Uuid, Figured> = store.kept_rows(&ids, &self.made_with)?.into_iter().collect();
-        let (mut figured, mut left) = (Vec::new(), 0_usize);
+        let mut left = 0_usize;
         for (id, newest) in wanted {
             let (row, need) = match known.remove(&id) {
                 Some(kept) => (kept.row, kept.bay),
@@ -174,7 +188,7 @@ impl KeptRows {
                     let now = Now::in_shop(app, None, id, shop.clone())?;
                     let (made, due) = made(&now)?;
                     let (row, need) = (made.row.clone(), made.bay.clone());
-                    figured.extend(newest.map(|n| KeptRow {
+                    self.unsaved.extend(newest.map(|n| KeptRow {
                         job: id,
                         n,
                         due,
@@ -186,8 +200,14 @@ impl KeptRows {
             app.bays().put(id, need);
             self.rows.insert(id, (newest, row));
         }
-        store.keep_rows(&figured, &self.made_with)?;
         Ok(left)
+    }
+
+    /// Keeps the rows that were figured in the store.
+    fn save(&mut self, app: &App) -> Result<(), Refusal> {
+        app.store().keep_rows(&self.unsaved, &self.made_with)?;
+        self.unsaved.clear();
+        Ok(())
     }
 
     /// Which values and rules rows are figured with now, in short.
@@ -281,7 +301,12 @@ fn row(now: &Now, day: Option<NaiveDate>) -> Result<YardRow, Refusal> {
         waits_for: head::waits_for(now)?,
         marks: small(now.job.marks.len()),
         photos: small(now.job.photos.len()),
-        roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
+        roll: now
+            .job
+            .roll
+            .as_ref()
+            .filter(|_| roll_doubt(&now.job).is_none())
+            .map(|kept| kept.value.clone()),
         slot: now.arrival(ArrivalField::Slot).map(str::to_owned),
         last: now.job.last,
         total: now

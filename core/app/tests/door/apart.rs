@@ -119,3 +119,30 @@ pub fn two_sections_and_old_damage() {
         json!({"kind": "choose_way", "job": job, "group": hole, "way": "leave_it"}),
     );
 }
+
+#[test]
+fn damage_that_is_marked_after_may_it_roll_takes_the_answer_away_until_it_is_given_again() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "9301"})));
+    let roll = |answer: &str| {
+        yard.get(json!({"kind": "set_roll", "job": job, "answer": {"answer": answer, "reason": "a", "fix": "b", "speed": "c", "distance": "d", "weather": "e"}}));
+    };
+    let doubt = || yard.get(json!({"kind": "arrival", "job": job}))["head"]["roll_doubt"].clone();
+    let row = || yard.get(json!({"kind": "yard", "find": ""}))["rows"][0]["roll"].clone();
+    let guard = |part: &str| mark(&yard, &job, ["rear", "2", "90", "2", "10"], "bend", part, "new");
+    roll("with_limits");
+    assert_eq!((doubt(), row()["answer"].as_str()), (Value::Null, Some("with_limits")));
+    guard("rear_guard");
+    let said = doubt();
+    assert!(said.as_str().unwrap().contains("bend, rear guard"), "{said}");
+    assert_eq!(row(), Value::Null, "the list shows no answer that does not hold");
+    let seen = yard.get(json!({"kind": "hand_over", "job": job}));
+    assert!(seen["lacks"].as_array().unwrap().iter().any(|lack| *lack == said));
+    roll("may_roll");
+    assert_eq!(doubt(), Value::Null);
+    // The unit stands: nobody is misled by more damage.
+    roll("park_it");
+    guard("mud_flap");
+    assert_eq!(doubt(), Value::Null);
+}
