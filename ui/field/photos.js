@@ -13,6 +13,9 @@ import { link } from '../parts/work.js';
 /** @typedef {import('../parts/types/Photo.ts').Photo} Photo */
 /** @typedef {import('../parts/types/PhotosView.ts').PhotosView} PhotosView */
 
+/** Cells of a block: they fill its rows in each of the numbers of columns that photo.css has. */
+const BLOCK = 12;
+
 /** What is looked for; it goes with the page. */
 const here = { find: '', of: '', when: '', day: '' };
 
@@ -28,6 +31,13 @@ const fits = (photo) => (!here.of || JSON.stringify(photo.of) === here.of) && (!
 /** @param {'of' | 'when' | 'day'} name @param {string} label @param {{value: string, label: string}[]} options */
 const filter = (name, label, options) => foldedChoice({ key: `filter-${name}`, label, value: here[name], options, quiet: true, save: async (value) => { here[name] = value; redraw(); } });
 
+/** Cells in blocks, each laid out for itself: of several hundred only those that come into view are. @param {HTMLElement[]} cells */
+function blocks(cells) {
+  const all = [];
+  for (let at = 0; at < cells.length; at += BLOCK) all.push(make('ul', { class: 'grid', attrs: { role: 'presentation' } }, cells.slice(at, at + BLOCK)));
+  return all;
+}
+
 /** @param {PhotosView} view @param {HTMLElement} body */
 function draw(view, body) {
   if (view.photos.length === 0) return body.append(make('p', { class: 'empty', text: say('photos.empty') }));
@@ -39,7 +49,7 @@ function draw(view, body) {
     filter('when', say('photos.when'), [{ value: '', label: say('photos.any_when') }, ...['before', 'during', 'after'].map((value) => ({ value, label: say(`photos.${value}_word`) }))]),
     days.length > 1 ? filter('day', say('photos.day'), [{ value: '', label: say('photos.any_day') }, ...days.map((value) => ({ value, label: day(value) }))]) : '',
     make('p', { class: 'hint', key: 'shown', attrs: { role: 'status' }, text: found.length ? say('photos.shown', { n: found.length, of: view.photos.length }) : say('photos.none_found') }),
-    make('ul', { class: 'grid', key: 'grid' }, found.map((photo, at) => make('li', null, small(photo, () => large(found, at, job())), make('span', { class: 'caption', text: `${photo.shows}, ${say(`photos.${photo.when}_word`)}` })))));
+    make('div', { class: 'grids', key: 'grid', attrs: { role: 'list' } }, blocks(found.map((photo, at) => make('li', { attrs: { role: 'listitem' } }, small(photo, () => large(found, at, job())), make('span', { class: 'caption', text: `${photo.shows}, ${say(`photos.${photo.when}_word`)}` }))))));
 }
 
 await words();
