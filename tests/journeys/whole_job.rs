@@ -91,8 +91,12 @@ fn one_job_from_the_first_photo_to_the_packet() {
 
     // The work; after the third step more is found, agreed on, and the work goes on.
     page.open(&field("steps", &job));
+    page.tap("Start time");
+    page.see("Pause");
     for _ in 0..3 {
         assert!(do_step(&page));
+        // Whose time ran works on: it runs at the next step.
+        page.see("Pause");
     }
     found_more(&page, &office, &program, &job);
     page.open(&field("steps", &job));

@@ -6,7 +6,7 @@ import { ask, askFor } from '../parts/ask.js';
 import { clashOf, clashPart, part } from '../parts/clash.js';
 import { lengthField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { job, param, refresh, start } from '../parts/page.js';
+import { job, param, refresh, start, tell } from '../parts/page.js';
 import { keepAwake } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
@@ -182,9 +182,23 @@ function tray(view) {
   return step.done ? [...acts, done, ...proof] : [...acts, time, done];
 }
 
-/** Done: the next step comes up at its beginning. @param {StepView} step */
+/** Nobody works while it cures. */
+const WAITS = 'cure';
+
+/**
+ * Done: the next step comes up at its beginning. Whose time ran on this one goes on working, so it runs on there: started
+ * anew at each step it is forgotten, and the shop learns nothing. @param {StepView} step
+ */
 async function finish(step) {
   await ask({ kind: 'step_done', job: job(), step: step.key, done: true });
+  if (step.on_since) {
+    const { steps, current } = await askFor('steps', { kind: 'steps', job: job() });
+    const next = steps.find((one) => one.key === current);
+    if (next && next.key !== WAITS && !next.on_since) {
+      await ask({ kind: 'step_time', job: job(), step: next.key, on: true });
+      tell(say('steps.time_goes_on', { title: next.title }));
+    }
+  }
   history.replaceState(null, '', link('steps.html', { job: job() }));
   await refresh();
   scrollTo(0, 0);
