@@ -192,9 +192,10 @@ const WAITS = 'cure';
 async function finish(step) {
   await ask({ kind: 'step_done', job: job(), step: step.key, done: true });
   if (step.on_since) {
-    const { steps, current } = await askFor('steps', { kind: 'steps', job: job() });
+    const { steps, current, shut } = await askFor('steps', { kind: 'steps', job: job() });
     const next = steps.find((one) => one.key === current);
-    if (next && next.key !== WAITS && !next.on_since) {
+    // Where the roof is not to be opened yet nobody works on.
+    if (next && !shut && next.key !== WAITS && !next.on_since) {
       await ask({ kind: 'step_time', job: job(), step: next.key, on: true });
       tell(say('steps.time_goes_on', { title: next.title }));
     }

@@ -87,7 +87,7 @@ const switchTo = (label, pressed, act) => make('button', { key: label, text: lab
 
 /** @param {Jobs} view */
 function filters(view) {
-  const search = make('input', { key: 'find', attrs: { id: 'find', type: 'search', value: here.find, autocomplete: 'off' }, on: { change: find, input: later(() => find()) } });
+  const search = make('input', { key: 'find', attrs: { id: 'find', type: 'search', value: here.find, autocomplete: 'off' }, on: { change: find, input: later(find) } });
   function find() {
     if (here.find === search.value) return;
     here.find = search.value;

@@ -55,8 +55,9 @@ pub struct Packet {
     /// Sealed: the inside is not seen.
     inside_not_seen: Option<String>,
     roll: Option<SignedRoll>,
-    /// What was answered before, oldest first: that a unit was parked, and why, is on record.
+    /// Why that answer does not hold any more, in words.
     roll_doubt: Option<String>,
+    /// What was answered before, oldest first: that a unit was parked, and why, is on record.
     rolls_before: Vec<SignedRoll>,
     arrival: Vec<Field<ArrivalField>>,
     missing: Vec<String>,

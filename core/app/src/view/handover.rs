@@ -23,7 +23,8 @@ pub struct Lack {
 }
 
 impl Lack {
-    fn new(words: impl Into<String>, screen: impl Into<String>) -> Self {
+    /// With the screen that mends it; empty where that is the one on which it is said.
+    pub fn new(words: impl Into<String>, screen: impl Into<String>) -> Self {
         Self {
             words: words.into(),
             screen: screen.into(),

@@ -4,6 +4,7 @@ use crate::{
     answer::{Pair, Photo},
     app::App,
     now::Now,
+    view::handover::Lack,
     words,
 };
 use bowseam_jobs::{
@@ -199,11 +200,11 @@ pub fn of_unit(now: &Now, when: PhotoWhen) -> Vec<Photo> {
 
 /// Before photos still wanted, in words: the unit's four corners, a close-up of each mark.
 pub fn wanted(now: &Now) -> Vec<String> {
-    wanted_where(now).into_iter().map(|(words, _)| words).collect()
+    wanted_where(now).into_iter().map(|lack| lack.words).collect()
 }
 
 /// The same, each with the screen on which it is taken.
-pub fn wanted_where(now: &Now) -> Vec<(String, String)> {
+pub fn wanted_where(now: &Now) -> Vec<Lack> {
     const CORNERS: usize = 4;
     let mut wanted = Vec::new();
     let unit = count(now, &PhotoOf::Unit, PhotoWhen::Before);
@@ -213,18 +214,14 @@ pub fn wanted_where(now: &Now) -> Vec<(String, String)> {
         } else {
             format!(" ({} there)", words::count(unit, "photo is", "photos are"))
         };
-        wanted.push((
-            format!("the four corners of the unit{there}"),
-            "arrival".to_owned(),
-        ));
+        let corners = format!("the four corners of the unit{there}");
+        wanted.push(Lack::new(corners, "arrival"));
     }
     for mark in &now.job.marks {
         let of = PhotoOf::Mark(mark.id);
         if count(now, &of, PhotoWhen::Before) == 0 && mark.found.is_none() {
-            wanted.push((
-                format!("a close-up of {}", now.shows(&of)),
-                format!("mark?mark={}", mark.id),
-            ));
+            let close_up = format!("a close-up of {}", now.shows(&of));
+            wanted.push(Lack::new(close_up, format!("mark?mark={}", mark.id)));
         }
     }
     wanted

@@ -5,7 +5,7 @@ use crate::{
     answer::{NoteRow, Refusal, StepView, Steps, ValueView},
     now::Now,
     typed,
-    view::{found, head, photos, proof, roof_off},
+    view::{found, handover::Lack, head, photos, proof, roof_off},
     words,
 };
 use bowseam_figures::{
@@ -157,7 +157,8 @@ fn view(now: &Now, step: &Step) -> StepView {
         .map(|wanted| value(now, step, wanted))
         .collect();
     let said = remark(now, step);
-    let (lacks, lacks_where) = lacks(now, step, &values, photos.len()).into_iter().unzip();
+    let lacks = lacks(now, step, &values, photos.len()).into_iter();
+    let (lacks, lacks_where) = lacks.map(|lack| (lack.words, lack.screen)).unzip();
     StepView {
         key: step.key.clone(),
         title: step.title.clone(),
@@ -280,34 +281,32 @@ fn figured_hours(now: &Now, step: &Step) -> Option<String> {
 }
 
 /// What lacks before a step can be done, in words, each with the screen that mends it where that is another one.
-fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<(String, String)> {
+fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<Lack> {
+    let here = |words: String| Lack::new(words, "");
     let mut lacks = Vec::new();
     for value in values {
         match (&value.measured, value.fits) {
-            (None, _) => lacks.push(format!("{} is not entered", value.what)),
+            (None, _) => lacks.push(here(format!("{} is not entered", value.what))),
             (Some(measured), Some(false)) if measured.reason.is_empty() => {
-                lacks.push(format!("{} is out of tolerance without a reason", value.what));
+                lacks.push(here(format!(
+                    "{} is out of tolerance without a reason",
+                    value.what
+                )));
             }
             _ => {}
         }
     }
     let wanted = usize::try_from(step.photos_wanted).unwrap_or(usize::MAX);
-    let elsewhere = if step.key == BEFORE_PHOTOS {
-        photos::wanted_where(now)
-    } else {
-        Vec::new()
-    };
-    if step.key != BEFORE_PHOTOS
-        && let Some(more) = wanted.checked_sub(photos).filter(|more| *more > 0)
-    {
-        lacks.push(format!("{} more", words::count(more, "photo", "photos")));
+    if step.key == BEFORE_PHOTOS {
+        lacks.extend(photos::wanted_where(now));
+    } else if let Some(more) = wanted.checked_sub(photos).filter(|more| *more > 0) {
+        lacks.push(here(format!("{} more", words::count(more, "photo", "photos"))));
     }
     if step.key == LEAK_TEST {
-        lacks.extend(proof::not_cured(now, Utc::now()));
+        lacks.extend(proof::not_cured(now, Utc::now()).map(here));
     }
-    lacks.extend(earlier_stop(now, &step.key));
-    let here = lacks.into_iter().map(|lack| (lack, String::new()));
-    here.chain(elsewhere).collect()
+    lacks.extend(earlier_stop(now, &step.key).map(here));
+    lacks
 }
 
 /// The length recorded under a key at any step.
