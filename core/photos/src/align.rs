@@ -4,7 +4,9 @@
 //! pixels, then the best are made finer at 160 and 320. Where the best is not good, or another is about as good (posts
 //! and bows repeat), it is unsure and says so.
 
-use crate::grey::{Alike, Grey, Point};
+use std::iter;
+
+use crate::grey::{Alike, Grey, PARTS, Point};
 
 /// Turned, scaled and shifted: from places in the after photo to those in the before photo, both in widths of their
 /// own photo, from the upper left corner. `[x', y'] = [a x - b y + x0, b x + a y + y0]`.
@@ -109,8 +111,10 @@ const FINER: usize = 6;
 
 /// Shift of the middle in widths, logarithm of the scale, turn in radians.
 type Moved = [f64; 4];
-/// Steps of the first look: a shift of two pixels of the stamp.
-const FIRST: Moved = [0.025, 0.025, 0.07, 0.07];
+/// Steps of the first look in scale and turn, and how far it shifts each way.
+const FIRST: [f64; 2] = [0.07, 0.07];
+/// See [`FIRST`].
+const SHIFT: f64 = 0.225;
 
 /// Matches the after photo to the before photo.
 pub(crate) fn align(before: &Grey, after: &Grey) -> Aligned {
@@ -185,18 +189,19 @@ impl Pair<'_> {
         let map = self.map(moved);
         let (from, to) = (self.after.width.max(1) as f64, self.before.width as f64);
         // Along a row the place in the before photo goes on by the same step.
-        let step = [map.a, map.b].map(|c| (c * to / from * self.every as f64) as f32);
+        let parts = |c: f64| (c * f64::from(PARTS)) as i32;
+        let step = [map.a, map.b].map(|c| parts(c * to / from * self.every as f64));
         let (mut all, mut inside) = (0.0, Alike::default());
         let rows = self.after.pixels.chunks_exact(self.after.width.max(1));
         for (y, row) in rows.enumerate().step_by(self.every) {
             let start = [0.5, y as f64 + 0.5].map(|c| c / from);
-            let mut at = map.place(start).map(|c| (c * to - 0.5) as f32);
+            let mut at = map.place(start).map(|c| parts(c * to - 0.5));
             for pixel in row.iter().step_by(self.every) {
                 all += 1.0;
                 if let Some(under) = self.before.between(at) {
                     inside.add(*pixel, under);
                 }
-                at = [at[0] + step[0], at[1] + step[1]];
+                at = [at[0].saturating_add(step[0]), at[1].saturating_add(step[1])];
             }
         }
         if inside.n < OVERLAP * all {
@@ -204,6 +209,23 @@ impl Pair<'_> {
         } else {
             inside.likeness()
         }
+    }
+
+    /// The pixels that are compared and the nearest to each in the before photo, and how many are compared in all.
+    fn under(&self, moved: Moved, framed: &Framed) -> (Vec<(f32, usize)>, f64) {
+        let map = self.map(moved);
+        let (from, to) = (self.after.width.max(1) as f64, self.before.width as f64);
+        let mut all = 0.0;
+        let mut under = Vec::new();
+        let rows = self.after.pixels.chunks_exact(self.after.width.max(1));
+        for (y, row) in rows.enumerate().step_by(self.every) {
+            for (x, pixel) in row.iter().enumerate().step_by(self.every) {
+                all += 1.0;
+                let at = map.place([x as f64 + 0.5, y as f64 + 0.5].map(|c| c / from));
+                under.extend(framed.place(at.map(|c| c * to)).map(|place| (*pixel, place)));
+            }
+        }
+        (under, all)
     }
 
     /// Each number of the move by ever smaller steps, while it gets better.
@@ -222,6 +244,7 @@ impl Pair<'_> {
                         let like = self.like(next);
                         if like > best.0 {
                             best = (like, next);
+                            break;
                         }
                     }
                 }
@@ -235,19 +258,78 @@ impl Pair<'_> {
     }
 }
 
-/// All that a hand-held camera may have moved, the best of it.
+/// All that a hand-held camera may have moved, the best of it. Shifts are whole pixels here, so that what lies under
+/// each pixel of the after photo is worked out once for all of them.
 fn first_look(pair: &Pair) -> Vec<(f64, Moved)> {
+    const STEP: i32 = 2;
     let steps = |many: i32, step: f64| (many.saturating_neg()..=many).map(move |n| f64::from(n) * step);
+    let width = pair.before.width.max(1) as f64;
+    let many = (SHIFT * width / f64::from(STEP)).round() as i32;
+    let reach = many.saturating_mul(STEP);
+    let framed = Framed::of(pair.before, reach.unsigned_abs() as usize);
     let mut found = Vec::new();
     for (scale, turn) in
-        steps(3, FIRST[2]).flat_map(|scale| steps(2, FIRST[3]).map(move |turn| (scale, turn)))
+        steps(3, FIRST[0]).flat_map(|scale| steps(2, FIRST[1]).map(move |turn| (scale, turn)))
     {
-        for (x, y) in steps(9, FIRST[0]).flat_map(|x| steps(9, FIRST[1]).map(move |y| (x, y))) {
-            let moved = [x, y, scale, turn];
-            found.push((pair.like(moved), moved));
+        let (pixels, all) = pair.under([0.0, 0.0, scale, turn], &framed);
+        let shifts = || (many.saturating_neg()..=many).map(|n| n.saturating_mul(STEP));
+        for (x, y) in shifts().flat_map(|x| shifts().map(move |y| (x, y))) {
+            let like = framed.like(&pixels, [x, y], OVERLAP * all);
+            found.push((like, [f64::from(x) / width, f64::from(y) / width, scale, turn]));
         }
     }
     distinct(found, pair, FINER)
+}
+
+/// A photo with a margin that counts for nothing.
+struct Framed {
+    width: usize,
+    margin: usize,
+    /// Brightness, and 1 where there is a photo.
+    pixels: Vec<[f32; 2]>,
+}
+
+impl Framed {
+    /// With room for a shift by so many pixels from a place as far outside.
+    fn of(photo: &Grey, reach: usize) -> Self {
+        let margin = reach.saturating_mul(2).saturating_add(1);
+        let width = photo.width.saturating_add(margin.saturating_mul(2));
+        let beside = || iter::repeat_n([0.0, 0.0], margin);
+        let above = || iter::repeat_n([0.0, 0.0], margin.saturating_mul(width));
+        let rows = photo.pixels.chunks_exact(photo.width.max(1));
+        let inside = rows.flat_map(|row| {
+            beside()
+                .chain(row.iter().map(|pixel| [*pixel, 1.0]))
+                .chain(beside())
+        });
+        Self {
+            width,
+            margin,
+            pixels: above().chain(inside).chain(above()).collect(),
+        }
+    }
+
+    /// Where a pixel lies, right and down of the photo's corner; none outside.
+    fn place(&self, at: [f64; 2]) -> Option<usize> {
+        let [x, y] = at.map(|c| (c.floor() + self.margin as f64).max(-1.0) as i64);
+        let (x, y) = (usize::try_from(x).ok()?, usize::try_from(y).ok()?);
+        let place = y.checked_mul(self.width)?.checked_add(x)?;
+        (x < self.width && place < self.pixels.len()).then_some(place)
+    }
+
+    /// As [`Pair::like`], of pixels and the places that they lie at without the shift.
+    fn like(&self, pixels: &[(f32, usize)], [x, y]: [i32; 2], least: f64) -> f64 {
+        let by = (y as isize)
+            .saturating_mul(self.width as isize)
+            .saturating_add(x as isize);
+        let mut sums = Alike::default();
+        for (pixel, place) in pixels {
+            if let Some([under, weight]) = self.pixels.get(place.wrapping_add_signed(by)) {
+                sums.weigh(*pixel, *under, *weight);
+            }
+        }
+        if sums.n < least { 0.0 } else { sums.likeness() }
+    }
 }
 
 /// The best first, without those that come to the same.

@@ -6,6 +6,9 @@ use image::{DynamicImage, GrayImage};
 /// Right, down.
 pub(crate) type Point = [f64; 2];
 
+/// How many parts a pixel has for [`Grey::between`].
+pub(crate) const PARTS: i32 = 1 << 16;
+
 /// Rows of brightness, from the top; 0 black, 255 white.
 #[derive(Debug, Clone)]
 pub(crate) struct Grey {
@@ -35,6 +38,13 @@ impl Grey {
         self.pixels.get(at).copied().unwrap_or_default()
     }
 
+    /// From the top; empty where there is none.
+    pub fn row(&self, y: usize) -> &[f32] {
+        let from = y.saturating_mul(self.width);
+        let row = self.pixels.get(from..from.saturating_add(self.width));
+        row.unwrap_or_default()
+    }
+
     /// Between the four nearest pixels.
     pub fn sample(&self, [x, y]: Point) -> f32 {
         let (x, y) = (x - 0.5, y - 0.5);
@@ -48,15 +58,16 @@ impl Grey {
         above + (under - above) * below
     }
 
-    /// As [`Grey::sample`] of a place moved by half a pixel left and up, where four pixels are around it; made for many.
+    /// As [`Grey::sample`] of a place moved by half a pixel left and up, where four pixels are around it; made for many,
+    /// so the place comes in parts of a pixel, [`PARTS`] of them.
     #[inline]
-    pub fn between(&self, [x, y]: [f32; 2]) -> Option<f32> {
-        let (right, bottom) = (self.width as f32 - 1.0, self.height as f32 - 1.0);
-        if !(x >= 0.0 && y >= 0.0 && x < right && y < bottom) {
+    pub fn between(&self, [x, y]: [i32; 2]) -> Option<f32> {
+        let [left, top] = [x >> PARTS.ilog2(), y >> PARTS.ilog2()].map(usize::try_from);
+        let (left, top) = (left.ok()?, top.ok()?);
+        if left.saturating_add(1) >= self.width {
             return None;
         }
-        let (left, top) = (x as usize, y as usize);
-        let (across, down) = (x - left as f32, y - top as f32);
+        let [across, down] = [x, y].map(|c| (c & PARTS.saturating_sub(1)) as f32 / PARTS as f32);
         let at = top.saturating_mul(self.width).saturating_add(left);
         let above = self.pixels.get(at..)?.first_chunk::<2>()?;
         let under = self
@@ -176,6 +187,16 @@ impl Alike {
     pub fn add(&mut self, x: f32, y: f32) {
         let (x, y) = (f64::from(x), f64::from(y));
         self.n += 1.0;
+        self.sums = [self.sums[0] + x, self.sums[1] + y];
+        self.squares = [self.squares[0] + x * x, self.squares[1] + y * y];
+        self.products += x * y;
+    }
+
+    /// As [`Alike::add`], with a weight of one or none.
+    #[inline]
+    pub fn weigh(&mut self, x: f32, y: f32, weight: f32) {
+        let (x, y, weight) = (f64::from(x * weight), f64::from(y), f64::from(weight));
+        self.n += weight;
         self.sums = [self.sums[0] + x, self.sums[1] + y];
         self.squares = [self.squares[0] + x * x, self.squares[1] + y * y];
         self.products += x * y;

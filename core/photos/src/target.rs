@@ -3,6 +3,8 @@
 //! followed to parts of a pixel where white turns to black, and it counts only if the pattern is where it has to be.
 //! A dirty or half hidden target is found as long as most of its sides and its middle are seen; else nothing is.
 
+use std::iter;
+
 use crate::grey::{Alike, Grey, Point};
 
 /// Share of the frame's side that its black takes, and where its middle begins and ends.
@@ -27,10 +29,14 @@ const CHANGE: f32 = 6.0;
 /// The corners of the target, once round, in pixels of the photo.
 pub(crate) fn find(photo: &Grey) -> Option<[Point; 4]> {
     let mut best: Option<(f64, [Point; 4])> = None;
-    let mut level = photo.clone();
+    let smaller: Vec<Grey> = iter::successors(Some(photo.half()), |level| Some(level.half()))
+        .take(LEVELS.saturating_add(1))
+        .collect();
+    let levels = || iter::once(photo).chain(&smaller);
     let mut scale = 1.0;
-    for _ in 0..LEVELS {
-        for quad in quads(&level) {
+    // What is around a pixel is told well enough from a quarter of its size.
+    for (level, quarter) in levels().zip(levels().skip(2)) {
+        for quad in quads(level, quarter) {
             let Some(found) = look(photo, quad.map(|[x, y]| [x * scale, y * scale])) else {
                 continue;
             };
@@ -38,7 +44,6 @@ pub(crate) fn find(photo: &Grey) -> Option<[Point; 4]> {
                 best = Some(found);
             }
         }
-        level = level.half();
         scale *= 2.0;
     }
     best.map(|(_, corners)| corners)
@@ -52,14 +57,18 @@ fn look(photo: &Grey, quad: [Point; 4]) -> Option<(f64, [Point; 4])> {
     Some((like, corners))
 }
 
-/// What is dark beside its surroundings and has four corners.
-fn quads(level: &Grey) -> Vec<[Point; 4]> {
-    let around = level.blurred(level.width.max(level.height) / 20);
-    let dark = level.with(
-        &around,
-        |pixel, mean| if pixel < mean * 0.85 - 2.0 { 1.0 } else { 0.0 },
-    );
-    let mut left: Vec<bool> = dark.pixels.iter().map(|dark| *dark > 0.0).collect();
+/// What is dark beside its surroundings and has four corners; `quarter` is the same at a quarter of its size.
+fn quads(level: &Grey, quarter: &Grey) -> Vec<[Point; 4]> {
+    let around = quarter.blurred(level.width.max(level.height) / 80);
+    let last = around.height.saturating_sub(1);
+    let mut left = Vec::with_capacity(level.pixels.len());
+    for (y, row) in level.pixels.chunks_exact(level.width.max(1)).enumerate() {
+        let means = around.row((y / 4).min(last));
+        let means = means.iter().chain(iter::repeat(means.last().unwrap_or(&0.0)));
+        for (pixels, mean) in row.chunks(4).zip(means) {
+            left.extend(pixels.iter().map(|pixel| *pixel < mean * 0.85 - 2.0));
+        }
+    }
     let mut found = Vec::new();
     for start in 0..left.len() {
         if left.get(start) == Some(&true) {
