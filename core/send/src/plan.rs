@@ -12,8 +12,8 @@ use crate::wire;
 /// One thing to do.
 #[derive(Debug)]
 pub enum Next {
-    /// This photo.
-    Photo(Item),
+    /// These photos, side by side.
+    Photos(Vec<Item>),
     /// These entries in one message.
     Entries(Vec<Item>),
 }
@@ -37,13 +37,14 @@ impl Plan {
         }
     }
 
-    /// The next thing of what is due, `None` if nothing is. `entry` finds an entry by its item.
+    /// The next thing of what is due, `None` if nothing is; of photos so many at a time. `entry` finds an entry by its item.
     pub fn next(
         &mut self,
         due: Vec<Item>,
+        photos_at_once: usize,
         mut entry: impl FnMut(&Item) -> Result<Option<Entry>, Error>,
     ) -> Result<Option<Next>, Error> {
-        let mut photos: [Option<Item>; 2] = [None, None];
+        let mut photos: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
         let mut entries: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
         for item in due.into_iter().filter(|item| !self.tried.contains(&item.n)) {
             let urgent = match self.urgent.get(&item.n) {
@@ -52,22 +53,24 @@ impl Plan {
             };
             self.urgent.insert(item.n, urgent);
             let [first, second] = &mut entries;
-            let [first_photo, second_photo] = &mut photos;
+            let [first_photos, second_photos] = &mut photos;
             match (item.kind, urgent) {
-                (ItemKind::Photo, true) => _ = first_photo.get_or_insert(item),
-                (ItemKind::Photo, false) => _ = second_photo.get_or_insert(item),
+                (ItemKind::Photo, true) => first_photos.push(item),
+                (ItemKind::Photo, false) => second_photos.push(item),
                 (ItemKind::Entry, true) => first.push(item),
                 (ItemKind::Entry, false) => second.push(item),
             }
         }
         let [first, second] = entries;
-        let [first_photo, second_photo] = photos;
+        let [first_photos, second_photos] = photos.map(|mut photos| {
+            photos.truncate(photos_at_once);
+            (!photos.is_empty()).then_some(Next::Photos(photos))
+        });
         let batch = |entries: Vec<Item>| (!entries.is_empty()).then(|| Next::Entries(fitting(entries)));
-        Ok(first_photo
-            .map(Next::Photo)
+        Ok(first_photos
             .or_else(|| batch(first))
             .or_else(|| batch(second))
-            .or_else(|| second_photo.filter(|_| !self.photos_wait).map(Next::Photo)))
+            .or_else(|| second_photos.filter(|_| !self.photos_wait)))
     }
 }
 
