@@ -107,3 +107,38 @@ pub fn is_urgent(what: &What) -> bool {
         _ => false,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::panic)]
+    use super::*;
+    use bowseam_jobs::outbox::ItemState;
+    use uuid::Uuid;
+
+    #[test]
+    fn of_photos_so_many_go_at_a_time_as_are_asked_for_and_none_that_was_tried() {
+        let photo = |n: i64| Item {
+            n,
+            kind: ItemKind::Photo,
+            entry: Uuid::nil(),
+            job: Uuid::nil(),
+            sha256: n.to_string(),
+            bytes: 1,
+            state: ItemState::Waiting,
+            tries: 0,
+            why: String::new(),
+            next_try: chrono::DateTime::UNIX_EPOCH,
+        };
+        let mut plan = Plan::new(false);
+        plan.tried.insert(2);
+        let numbers = |plan: &mut Plan, many: usize| {
+            let due = (1..6).map(photo).collect();
+            match plan.next(due, many, |_| Ok(None)).unwrap() {
+                Some(Next::Photos(items)) => items.iter().map(|item| item.n).collect::<Vec<_>>(),
+                other => panic!("{other:?}"),
+            }
+        };
+        assert_eq!(numbers(&mut plan, 1), [1]);
+        assert_eq!(numbers(&mut plan, 3), [1, 3, 4]);
+    }
+}
