@@ -6,7 +6,7 @@ import { unpriced } from './whole.js';
 import { from, lacksList, workingOf } from './work.js';
 
 /** @typedef {import('./types/Estimate.ts').Estimate} Estimate */
-/** @typedef {import('./types/Given.ts').Given} Given */
+/** @typedef {import('./types/PartGiven.ts').PartGiven} PartGiven */
 
 const WIDTH = 320;
 
@@ -40,7 +40,7 @@ function lineRow(line, key) {
   return line.more ? figure({ key, label: `${line.item}: ${line.more}`, value: say('figures.none'), basis: line.basis, standing: line.standing }) : null;
 }
 
-/** @param {Estimate} estimate @param {Given | null} given */
+/** @param {Estimate} estimate @param {PartGiven | null} given */
 const takeoff = (estimate, given) => estimate.groups.map((group) => make('section', { key: 'group/' + group.group }, make('h2', { text: group.title }),
   make('p', { class: 'quiet', text: [group.way_title, group.people ? say('ways.people', { n: group.people }) : ''].filter(Boolean).join(' · ') }),
   given?.waits.includes(group.title) ? make('p', { class: 'note', text: say('figures.waits_group') }) : null,
@@ -82,7 +82,7 @@ function oldDamage(old) {
     workingOf(say('figures.working'), basis, 'old_damage'));
 }
 
-/** What is given of figures of which only a part is, with what waits. @param {Estimate} estimate @param {Given} given */
+/** What is given of figures of which only a part is, with what waits. @param {Estimate} estimate @param {PartGiven} given */
 const givenPart = (estimate, given) => make('section', { key: 'total' },
   make('p', { class: 'total-row' }, make('span', { text: say('figures.given') }), make('span', { class: 'money', text: money(given.amount) })),
   make('p', { text: given.titles.join('; ') }),
@@ -103,7 +103,7 @@ function totalPart(estimate) {
     drawn ? workingOf(say('figures.range_working'), basis) : null);
 }
 
-/** The whole estimate, headed by what is given of it. @param {Estimate} estimate @param {Given | null} [given] */
+/** The whole estimate, headed by what is given of it. @param {Estimate} estimate @param {PartGiven | null} [given] */
 export function estimateView(estimate, given = null) {
   // What was not measured stands in its own list below.
   const warnings = estimate.warnings.filter((warning) => !estimate.not_measured.some((measure) => warning.endsWith(`${measure}.`) || warning.endsWith(measure)));

@@ -329,5 +329,7 @@ fn a_top_rail_that_is_too_long_for_a_splice_asks_the_maker_and_has_no_price() {
     let over = fit(137);
     assert!(over.contains(&(WayKey::AskTheMaker, false)), "{over:?}");
     assert!(over.iter().all(|(_, priced)| !priced), "{over:?}");
-    assert!(why_not(&dent(137), WayKey::Splice).contains("longer than what a splice mends, 36 in (shop rule)"));
+    assert!(
+        why_not(&dent(137), WayKey::Splice).contains("longer than what a splice mends, 36 in (shop rule)")
+    );
 }

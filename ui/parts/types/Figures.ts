@@ -3,7 +3,7 @@ import type { ArrivalField } from "./ArrivalField.ts";
 import type { Estimate } from "./Estimate.ts";
 import type { Field } from "./Field.ts";
 import type { FoundRow } from "./FoundRow.ts";
-import type { Given } from "./Given.ts";
+import type { PartGiven } from "./PartGiven.ts";
 import type { GoAhead } from "./GoAhead.ts";
 import type { Head } from "./Head.ts";
 import type { InBay } from "./InBay.ts";
@@ -33,7 +33,7 @@ in_bay: InBay | null,
 /**
  * What is given, where that is a part of these figures.
  */
-given: Given | null, 
+given: PartGiven | null, 
 /**
  * Groups without a way, in words.
  */

@@ -54,7 +54,7 @@ pub struct Figures {
     /// Time in the bay of all that is agreed, or figured while nothing is, by the crew plan.
     pub in_bay: Option<InBay>,
     /// What is given, where that is a part of these figures.
-    pub given: Option<Given>,
+    pub given: Option<PartGiven>,
     /// Groups without a way, in words.
     pub lacks: Vec<String>,
     /// Figures that were asked, the newest first, and as they are now.
@@ -67,7 +67,7 @@ pub struct Figures {
 
 /// A part of the figures that has the go-ahead.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, TS)]
-pub struct Given {
+pub struct PartGiven {
     /// The sum that was given.
     pub amount: String,
     pub titles: Vec<String>,

@@ -2,7 +2,7 @@
 //! compare with figures that were asked before, and with what the unit is worth.
 
 use crate::{
-    answer::{Answer, Figures, Given, Refusal, Version},
+    answer::{Answer, Figures, PartGiven, Refusal, Version},
     now::Now,
     roof, typed,
     view::{arrival, found, head, roof_off},
@@ -50,7 +50,7 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
 }
 
 /// What is given where it is a part of the figures, and what waits.
-fn given(now: &Now) -> Result<Option<Given>, Refusal> {
+fn given(now: &Now) -> Result<Option<PartGiven>, Refusal> {
     let main = now.main()?;
     let (part, given) = (&main.go_ahead.groups, now.given()?);
     let (Some(all), Some(given)) = (&main.estimate, given.filter(|_| !part.is_empty())) else {
@@ -62,7 +62,7 @@ fn given(now: &Now) -> Result<Option<Given>, Refusal> {
         let of_them = groups.filter(|group| part.contains(&group.group) == is_given);
         of_them.map(|group| group.title.clone()).collect()
     };
-    Ok(Some(Given {
+    Ok(Some(PartGiven {
         amount: main
             .go_ahead
             .amount
