@@ -3,10 +3,10 @@ import type { ArrivalField } from "./ArrivalField.ts";
 import type { Estimate } from "./Estimate.ts";
 import type { Field } from "./Field.ts";
 import type { FoundRow } from "./FoundRow.ts";
-import type { PartGiven } from "./PartGiven.ts";
 import type { GoAhead } from "./GoAhead.ts";
 import type { Head } from "./Head.ts";
 import type { InBay } from "./InBay.ts";
+import type { PartGiven } from "./PartGiven.ts";
 import type { RepairOrRetire } from "./RepairOrRetire.ts";
 import type { Version } from "./Version.ts";
 
