@@ -10,7 +10,7 @@ mod figures;
 mod office;
 mod photo;
 mod stock;
-pub use figures::{Chosen, Figures, GoAhead, Version, Ways};
+pub use figures::{Chosen, Figures, GoAhead, PartGiven, Version, Ways};
 pub use office::{
     ClashRow, HistoryRow, LearnRow, Learned, Material, NewCode, NoteRow, OfficeJob, OfficeList, PeopleView,
     PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,

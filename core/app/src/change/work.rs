@@ -138,6 +138,7 @@ pub fn step_done(change: &Change, step: String, done: bool) -> Result<Answer, Re
             on: false,
         });
     }
+    what.extend(super::stock::fitted(change, &step)?);
     what.push(What::StepDone { step, done });
     change.save(None, what)
 }
@@ -179,7 +180,9 @@ pub fn measure(
         && let Some(how_far) = steps::out_of_tolerance(&change.now, &wanted, &kept)
     {
         let sentence = format!(
-            "This is {how_far}. Measure again, or say the reason beside it; it then stays on record."
+            "{}: {how_far}. {} is accepted. Measure again, or say the reason beside it; it then stays on record.",
+            wanted.what,
+            steps::accepted(&change.now, &wanted)
         );
         return Err(Refusal::at("reason_missing", "reason", sentence));
     }

@@ -41,7 +41,7 @@ const AT_A_TIME: usize = 32;
 const COUNTED: usize = 1000;
 
 /// Raised when what a row says changes, so that rows kept by an older program are figured again.
-const ROWS_VERSION: u32 = 4;
+const ROWS_VERSION: u32 = 5;
 
 /// Rows as they were figured.
 #[derive(Debug, Default)]
@@ -267,7 +267,7 @@ impl KeptRows {
         if placed.is_none_or(|stay| stay.waits) {
             row.waits.push(Wait {
                 what: WaitFor::Bay,
-                words: "behind jobs that have it first".to_owned(),
+                words: "behind jobs that have it, or its people, first".to_owned(),
                 day: placed.map(|stay| stay.first),
             });
         }
