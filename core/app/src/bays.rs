@@ -25,8 +25,6 @@ use uuid::Uuid;
 
 /// Farthest that a day is looked for, and longest job that one is worked out for, in days.
 pub const MOST_DAYS: u32 = 2_000;
-/// Most people of a shift that are told apart where the first free day is looked for.
-const MOST_PEOPLE: usize = 100;
 /// Most jobs that are named as waited for.
 const MOST_NAMED: usize = 5;
 
@@ -154,6 +152,15 @@ impl Room {
     }
 }
 
+/// Whether a stay has room.
+enum Fits {
+    Yes(Stay),
+    /// Not before this day is over.
+    After(NaiveDate),
+    /// Within what is planned ahead.
+    Never,
+}
+
 /// How many bays and people are taken, day by day.
 struct Calendar<'w> {
     week: &'w Week,
@@ -161,21 +168,19 @@ struct Calendar<'w> {
     origin: NaiveDate,
     /// Bays, and people.
     taken: Vec<[u32; 2]>,
-    /// By how many people are needed: no bay is free, or not as many people are, on a working day before this place.
-    open: Vec<usize>,
+    /// By people, days and days of cure: no such stay can begin from the first place on, before the second. Days only fill
+    /// up, so what found no room finds none later, and a long queue is not walked along for each of its jobs.
+    full: HashMap<[u32; 3], [usize; 2]>,
 }
 
 impl<'w> Calendar<'w> {
     fn new(week: &'w Week, room: Room, origin: NaiveDate) -> Self {
-        let people = usize::try_from(room.people)
-            .unwrap_or(usize::MAX)
-            .min(MOST_PEOPLE);
         Self {
             week,
             room,
             origin,
             taken: vec![[0; 2]; usize::try_from(MOST_DAYS.saturating_mul(2)).unwrap_or(0)],
-            open: vec![0; people.saturating_add(1)],
+            full: HashMap::new(),
         }
     }
 
@@ -194,22 +199,6 @@ impl<'w> Calendar<'w> {
         bays >= self.room.bays || too_few
     }
 
-    /// The first day that may have room for so many people.
-    fn first_open(&mut self, needed: u32) -> usize {
-        let at = usize::try_from(needed).unwrap_or(usize::MAX);
-        let at = at.min(self.open.len().saturating_sub(1));
-        let mut open = self.open.get(at).copied().unwrap_or_default();
-        while let Some(taken) = self.taken.get(open)
-            && (self.is_full(*taken, needed) || !self.week.is_working(self.day(open)))
-        {
-            open = open.saturating_add(1);
-        }
-        if let Some(kept) = self.open.get_mut(at) {
-            *kept = open;
-        }
-        open
-    }
-
     /// The first stay from a day on for which a bay and the people are free all the time; none within what is planned.
     fn find(&mut self, first: NaiveDate, need: &Need) -> Option<Stay> {
         if self.place(first) >= self.taken.len() {
@@ -217,29 +206,47 @@ impl<'w> Calendar<'w> {
             return Some(self.week.stay(first, need));
         }
         let needed = self.room.needed(need);
-        let open = self.first_open(needed);
-        let mut from = self.week.working(first.max(self.day(open)));
-        loop {
-            let stay = self.week.stay(from, need);
-            let (start, manned, end) = (
-                self.place(stay.first),
-                self.place(stay.manned),
-                self.place(stay.day),
-            );
-            let days = self.taken.get(start..=end)?;
-            let full = |(at, taken): (usize, &[u32; 2])| {
-                let needed = if start.saturating_add(at) <= manned {
-                    needed
-                } else {
-                    0
-                };
-                self.is_full(*taken, needed)
-            };
-            // A later start stays longer: it runs into the last full day as well, so it begins after that.
-            match days.iter().enumerate().rev().find(|day| full(*day)) {
-                None => return Some(stay),
-                Some((full, _)) => from = self.week.working(after(self.day(start.saturating_add(full)))),
+        let shape = [needed, need.days, need.cure_days];
+        let begun = self.week.working(first);
+        let [from, to] = self.full.get(&shape).copied().unwrap_or_default();
+        let skipped = |day: NaiveDate| match (from..to).contains(&self.place(day)) {
+            true => self.week.working(self.day(to)),
+            false => day,
+        };
+        let mut at = skipped(begun);
+        let found = loop {
+            match self.room_for(self.week.stay(at, need), needed) {
+                Fits::Yes(stay) => break Some(stay),
+                Fits::After(day) => at = skipped(self.week.working(after(day))),
+                Fits::Never => break None,
             }
+        };
+        let until = found.map_or(self.taken.len(), |stay| self.place(stay.first));
+        let begun = self.place(begun);
+        // What was searched now joins what was known, or stands for it where it is longer.
+        let known = match (from..=to).contains(&begun) {
+            true => [from, until.max(to)],
+            false if until.saturating_sub(begun) > to.saturating_sub(from) => [begun, until],
+            false => [from, to],
+        };
+        self.full.insert(shape, known);
+        found
+    }
+
+    /// Whether there is room for a stay.
+    fn room_for(&self, stay: Stay, needed: u32) -> Fits {
+        let [start, manned, end] = [stay.first, stay.manned, stay.day].map(|day| self.place(day));
+        let Some(days) = self.taken.get(start..=end) else {
+            return Fits::Never;
+        };
+        let full = |(at, taken): &(usize, &[u32; 2])| {
+            let at_work = start.saturating_add(*at) <= manned;
+            self.is_full(**taken, if at_work { needed } else { 0 })
+        };
+        // A later start stays longer: it runs into the last full day as well, so it begins after that.
+        match days.iter().enumerate().rev().find(full) {
+            None => Fits::Yes(stay),
+            Some((at, _)) => Fits::After(self.day(start.saturating_add(at))),
         }
     }
 

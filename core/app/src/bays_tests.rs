@@ -149,6 +149,18 @@ fn a_queue_longer_than_what_is_planned_has_no_day_and_is_found_fast() {
     assert_eq!(placed, 4_000 * 5 / 7 / 4);
 }
 
+#[test]
+fn a_long_queue_with_holes_that_are_too_short_is_not_walked_along_for_each_job() {
+    // A day is free between every two of the first, and all that come after need two.
+    let mut many: Vec<Need> = (0..500)
+        .map(|n| need(n, &(day("2026-11-02") + Days::new(2 * n as u64)).to_string(), 1))
+        .collect();
+    many.extend((500..9_000).map(|n| need(n, "2026-11-02", 2)));
+    // Walked along for each, this takes minutes (`tests/bench/office` measures it).
+    let days = planned(&many, 1, "2026-11-02");
+    assert_eq!(days[8_999], "none");
+}
+
 /// Random yards: no more units than bays on any day, nobody before the day that the job itself leaves open, and one more
 /// job with a later go-ahead moves nobody.
 #[test]
@@ -176,6 +188,15 @@ fn no_day_has_more_units_than_bays_and_a_later_job_moves_nobody() {
             needs.insert(Uuid::from_u128(u128::from(place)), one);
         }
         let stays = plan(&needs, room, &week, monday);
+        // What is remembered of full days changes no answer.
+        let mut calendar = Calendar::new(&week, room, monday);
+        for place in 0..needs.len() {
+            let id = Uuid::from_u128(place as u128);
+            calendar.full.clear();
+            let found = calendar.find(needs[&id].first.unwrap(), &needs[&id]).unwrap();
+            assert_eq!(found.first, stays[&id].unwrap().first, "{needs:?}");
+            calendar.take(&found, &needs[&id]);
+        }
         for (id, stay) in &stays {
             let stay = stay.unwrap();
             assert!(stay.first >= needs[id].first.unwrap(), "{needs:?}");
