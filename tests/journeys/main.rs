@@ -7,6 +7,7 @@
     clippy::arithmetic_side_effects
 )]
 
+mod answers;
 mod broken_files;
 mod screens;
 mod steps;

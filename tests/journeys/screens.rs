@@ -19,7 +19,7 @@ const SCREENS: [&str; 10] = [
 
 /// Screen rules of the house, read off the page itself: nothing wider than the screen, no text under 16 px (the
 /// labels of the drawing are text of a picture and stand in the list too), no button smaller than 48 px.
-const HOUSE: &str = r"
+pub const HOUSE: &str = r"
     const bad = [];
     if (document.documentElement.scrollWidth > innerWidth) bad.push('wider than the screen: ' + document.documentElement.scrollWidth);
     const shown = e => e.getClientRects().length && getComputedStyle(e).visibility !== 'hidden' && !e.closest('.skip, [class*=hidden], svg');

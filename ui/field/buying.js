@@ -4,7 +4,7 @@ import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, redraw, run, start, tell } from '../parts/page.js';
 import { day, say, words } from '../parts/words.js';
-import { download, link, workingOf } from '../parts/work.js';
+import { begin, download, link, workingOf } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/BuyRow.ts').BuyRow} BuyRow */
 /** @typedef {import('../parts/types/BuyField.ts').BuyField} BuyField */
@@ -79,10 +79,10 @@ function draw(view, body) {
     make('button', { class: 'button', key: 'copy', attrs: { type: 'button' }, on: { click: () => copy(view.csv) } }, say('buying.copy'))));
 }
 
-/** @param {BuyingList} _view */
-const tray = (_view) => [
+/** @param {BuyingList} view */
+const tray = (view) => [
   { label: say('cut_list.title'), href: link('cut_list.html', { job: job() }) },
-  { label: say('roof_off.title'), main: true, href: link('roof_off.html', { job: job() }) },
+  { ...begin(view.head), main: true },
 ];
 
 await words();

@@ -9,7 +9,7 @@ import { make } from '../parts/make.js';
 import { hello, job, run, start } from '../parts/page.js';
 import { tape } from '../parts/tape.js';
 import { say, when, words } from '../parts/words.js';
-import { link, workingOf } from '../parts/work.js';
+import { begin, link, workingOf } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/CutPlan.ts').CutPlan} CutPlan */
 /** @typedef {import('../parts/types/CutDoneRow.ts').CutDoneRow} CutDoneRow */
@@ -117,7 +117,7 @@ function draw(view, body) {
 /** @param {CutList} view */
 function tray(view) {
   const buying = { label: view.buying ? say('buying.n', { n: view.buying }) : say('buying.title'), href: link('buying.html', { job: job() }) };
-  const check = { label: say('roof_off.title'), main: !view.to_reserve, href: link('roof_off.html', { job: job() }) };
+  const check = { ...begin(view.head), main: !view.to_reserve };
   if (!view.to_reserve) return [buying, check];
   return [buying, { label: say('cut_list.reserve'), main: true, act: () => ask({ kind: 'set_reserved', job: job(), reserved: true }) }];
 }

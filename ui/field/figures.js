@@ -11,7 +11,7 @@ import { bayWords, crewPart } from '../parts/crew.js';
 import { retirePart } from '../parts/retire.js';
 import { versionsPart } from '../parts/versions.js';
 import { money, say, words } from '../parts/words.js';
-import { answerField, askAgain, foundList, goAheadBox, holdPart, lacksList, link } from '../parts/work.js';
+import { answerField, askAgain, begin, foundList, goAheadBox, holdPart, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/ask.js').Of<'figures'>} Figures */
 
@@ -58,7 +58,7 @@ function tray(view) {
     case 'none': return [cut, askNow];
     case 'sent_back': return [ways, { ...askNow, label: say('figures.ask_again') }];
     case 'stale': return [cut, { ...askNow, label: say('figures.ask_again') }];
-    case 'go_ahead': return [cut, { label: say('roof_off.title'), main: true, href: link('roof_off.html', { job: job() }) }];
+    case 'go_ahead': return [cut, { ...begin(view.head), main: true }];
     default: return [ways, { ...cut, main: true }];
   }
 }

@@ -108,7 +108,8 @@ function says(view) {
   if (param('found') && !here.place) return `${say('fold_out.for_found')}. ${say('fold_out.tap')}`;
   if (here.place) {
     const { surface, from, to, low, high } = here.place.typed;
-    const at = here.second ? [`${from} – ${to}`, `${low} – ${high}`] : here.place.snapped;
+    const size = [`${from} – ${to}`, `${low} – ${high}`];
+    const at = here.second || !here.place.snapped.length ? size : here.place.snapped;
     return `${[wordOf('surface', surface), ...at].join(', ')}. ${say(here.second ? 'fold_out.tap_again' : 'fold_out.tap_second')}`;
   }
   const seen = view.walk.filter((stop) => stop.seen).length;
@@ -138,9 +139,9 @@ function drawing(view, body) {
       make('a', { class: 'button', text: say('fold_out.ways'), attrs: { href: `ways.html?job=${job()}` } })));
 }
 
-/** Height that is left for the drawing between what stands above it (a line of this screen too) and the tray. */
+/** Height that is left for the drawing between what stands above it (a line of this screen too) and the acts: a message over these moves nothing. */
 function room() {
-  const taken = ['.head', '.banners', '.tray'].reduce((sum, name) => sum + (/** @type {HTMLElement | null} */ (document.querySelector(name))?.offsetHeight ?? 0), 0);
+  const taken = ['.head', '.banners', '.acts'].reduce((sum, name) => sum + (/** @type {HTMLElement | null} */ (document.querySelector(name))?.offsetHeight ?? 0), 17);
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
   return Math.max(340, window.innerHeight - taken - 4.2 * rem - 26);
 }

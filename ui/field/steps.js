@@ -6,7 +6,7 @@ import { ask, askFor } from '../parts/ask.js';
 import { clashOf, clashPart, part } from '../parts/clash.js';
 import { lengthField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { job, param, refresh, start, tell } from '../parts/page.js';
+import { job, param, start, tell } from '../parts/page.js';
 import { keepAwake } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
@@ -18,9 +18,6 @@ import { foundList, holdPart, lacksList, link, workingOf } from '../parts/work.j
 /** @typedef {import('../parts/types/StepView.ts').StepView} StepView */
 /** @typedef {import('../parts/types/ValueView.ts').ValueView} ValueView */
 /** @typedef {import('../parts/ask.js').Of<'steps'>} Steps */
-
-/** Stages in which it is the go-ahead that keeps the steps shut. */
-const BEFORE_GO_AHEAD = ['marked', 'figured', 'sent_back'];
 
 /** The step that is shown: the one asked for, else the next one, else the last. @param {Steps} view */
 function shown(view) {
@@ -136,17 +133,22 @@ function around(view, at) {
       }))));
 }
 
-/** The screen that opens shut steps. @param {Steps} view */
-const opener = (view) => (BEFORE_GO_AHEAD.includes(view.head.stage) ? 'figures' : 'roof_off');
-
 /** What keeps the steps shut. @param {Steps} view */
 function shutPart(view) {
   if (!view.shut) return null;
   return make('section', { class: 'notice', attrs: { role: 'status' } }, make('p', { text: view.shut }));
 }
 
+/** Where no check stands before the work: what it needs is looked up once, before anything is begun. @param {Steps} view */
+function beforePart(view) {
+  if (view.shut || view.head.opens_roof || view.steps.some((step) => step.done || step.seconds || step.on_since)) return null;
+  const to = (/** @type {string} */ name) => make('a', { class: 'button', attrs: { href: link(name + '.html', { job: job() }) } }, say(name + '.title'));
+  return make('section', { class: 'note', attrs: { 'aria-label': say('steps.before_start') } }, make('p', { text: say('steps.before_start_words') }), make('div', { class: 'buttons' }, to('cut_list'), to('buying')));
+}
+
 /** @param {Steps} view @param {HTMLElement} body */
 function draw(view, body) {
+  seen = view;
   keepAwake(view.steps.some((step) => step.on_since));
   if (!view.steps.length) {
     body.append(make('p', { text: view.shut ?? say('steps.empty') }), make('a', { class: 'button', attrs: { href: link('ways.html', { job: job() }) } }, say('ways.title')));
@@ -157,6 +159,7 @@ function draw(view, body) {
   const before = view.steps[at - 1];
   body.append(...[
     shutPart(view),
+    beforePart(view),
     newestNote(view.notes),
     view.current === null ? make('p', { class: 'notice', text: say('steps.all_done') }) : null,
     before?.done ? make('p', { class: 'done-before', text: say('steps.done_before', { title: before.title }) }) : null,
@@ -173,7 +176,7 @@ function tray(view) {
   const step = view.steps[shown(view)];
   if (!step) return [];
   const acts = [{ label: say('found_more.title'), href: link('found_more.html', { job: job(), step: step.key }) }];
-  if (view.shut) return [...acts, { label: say(opener(view) + '.title'), main: true, href: link(opener(view) + '.html', { job: job() }) }];
+  if (view.shut) return [...acts, { label: say(view.shut_where + '.title'), main: true, href: link(view.shut_where + '.html', { job: job() }) }];
   const time = { label: say(step.on_since ? 'steps.pause' : 'steps.start'), act: () => ask({ kind: 'step_time', job: job(), step: step.key, on: !step.on_since }) };
   const done = step.done
     ? { label: say('steps.open_again'), act: () => ask({ kind: 'step_done', job: job(), step: step.key, done: false }) }
@@ -182,27 +185,18 @@ function tray(view) {
   return step.done ? [...acts, done, ...proof] : [...acts, time, done];
 }
 
-/** Nobody works while it cures. */
-const WAITS = 'cure';
+/** The steps as they were last drawn. @type {Steps | null} */
+let seen = null;
 
-/**
- * Done: the next step comes up at its beginning. Whose time ran on this one goes on working, so it runs on there: started
- * anew at each step it is forgotten, and the shop learns nothing. @param {StepView} step
- */
+/** Done: the next step comes up at its beginning; whose time ran on this one is told that it runs on there. @param {StepView} step */
 async function finish(step) {
   await ask({ kind: 'step_done', job: job(), step: step.key, done: true });
-  if (step.on_since) {
-    const { steps, current, shut } = await askFor('steps', { kind: 'steps', job: job() });
-    const next = steps.find((one) => one.key === current);
-    // Where the roof is not to be opened yet nobody works on.
-    if (next && !shut && next.key !== WAITS && !next.on_since) {
-      await ask({ kind: 'step_time', job: job(), step: next.key, on: true });
-      tell(say('steps.time_goes_on', { title: next.title }));
-    }
-  }
   history.replaceState(null, '', link('steps.html', { job: job() }));
-  await refresh();
-  scrollTo(0, 0);
+  return () => {
+    scrollTo(0, 0);
+    const next = seen?.steps.find((one) => one.key === seen?.current);
+    if (step.on_since && next?.on_since) tell(say('steps.time_goes_on', { title: next.title }));
+  };
 }
 
 await words();

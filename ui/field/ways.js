@@ -8,8 +8,8 @@ import { bayWords } from '../parts/crew.js';
 import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
-import { job, param, redraw, refresh, run, start } from '../parts/page.js';
-import { savedPart, wholePart } from '../parts/whole.js';
+import { job, param, redraw, run, start } from '../parts/page.js';
+import { savedPart, takeAct, wholePart } from '../parts/whole.js';
 import { money, say, words } from '../parts/words.js';
 import { lacksList, link } from '../parts/work.js';
 
@@ -22,12 +22,16 @@ const BY_HAND = 'by_hand';
 /** Way picked but not yet used, by group. @type {Map<string, string>} */
 const picked = new Map();
 
+/** A place that still needs a way; old damage does not, it is left as it is. @param {Ways} view @param {Choice} choice */
+const isOpen = (view, choice) => !chosenOf(view, choice) && view.lacks.some((lack) => lack.startsWith(choice.title));
 /** @param {Ways} view */
-const shown = (view) => view.choices.find((choice) => choice.group === param('group')) ?? view.choices.find((choice) => !chosenOf(view, choice)) ?? view.choices[0];
+const shown = (view) => view.choices.find((choice) => choice.group === param('group')) ?? view.choices.find((choice) => isOpen(view, choice)) ?? view.choices[0];
 /** @param {Ways} view @param {Choice} choice */
 const chosenOf = (view, choice) => view.chosen.find((one) => one.group === choice.group);
 /** @param {Ways} view @param {Choice} choice */
-const pickOf = (view, choice) => picked.get(choice.group) ?? chosenOf(view, choice)?.way.way ?? choice.ways.find((way) => way.best && way.fits)?.key ?? choice.ways.find((way) => way.fits)?.key ?? null;
+const pickOf = (view, choice) => picked.get(choice.group) ?? chosenOf(view, choice)?.way.way ?? (takesWhole(view) ? null : bestOf(choice));
+/** @param {Choice} choice */
+const bestOf = (choice) => choice.ways.find((way) => way.best && way.fits)?.key ?? choice.ways.find((way) => way.fits)?.key ?? null;
 
 /** What is being entered by hand, kept on this phone until it is used. @param {Choice} choice */
 const draftKey = (choice) => `way/${choice.group}`;
@@ -47,8 +51,16 @@ async function choose(choice, way, hand) {
 /** Chosen in the tray, the next group comes up at its beginning. @param {Choice} choice @param {string} way @param {ByHand | null} hand */
 async function use(choice, way, hand) {
   await choose(choice, way, hand);
-  if (!param('group')) scrollTo(0, 0);
+  return param('group') ? null : () => scrollTo(0, 0);
 }
+
+/** What is found while the unit is open is chosen for itself: the rest is being done already. @param {Ways} view */
+const ofAll = (view) => !param('found') && !['in_the_bay', 'proved', 'handed_over'].includes(view.head.stage) && view.choices.length > 1 && view.whole.cheapest !== null;
+
+/** Nothing is chosen yet: then the whole job stands first. @param {Ways} view */
+const wholeFirst = (view) => ofAll(view) && !param('group') && !view.chosen.length;
+/** Nor picked for a place: then taking the whole job's ways is the main act. @param {Ways} view */
+const takesWhole = (view) => wholeFirst(view) && !picked.size;
 
 /** @param {Ways} view @param {Choice} choice */
 function handForm(view, choice) {
@@ -119,9 +131,8 @@ function draw(view, body) {
   }
   const real = choice.ways.filter((way) => way.key !== BY_HAND);
   const parts = [
-    // What is found while the unit is open is chosen for itself: the rest is being done already.
-    param('found') || ['in_the_bay', 'proved', 'handed_over'].includes(view.head.stage) ? null : wholePart(view.whole, view.choices.length),
-    make('h2', { text: choice.title }),
+    ofAll(view) ? wholePart(view.whole, wholeFirst(view)) : null,
+    make('h2', { text: wholeFirst(view) ? say('ways.or_one', { title: choice.title }) : choice.title }),
     ...view.doubts.map((text) => make('p', { class: 'notice', text })),
     real.length ? make('p', { class: 'quiet', text: say('ways.looked_at', { n: real.length, fit: real.filter((way) => way.fits).length }) }) : null,
     view.choices.length > 1 ? make('p', { class: 'quiet', text: say('ways.alone') }) : null,
@@ -140,11 +151,12 @@ function tray(view) {
   const choice = shown(view);
   if (!choice) return [{ label: say('ways.to_fold_out'), main: true, href: link('fold_out.html', { job: job() }) }];
   const found = param('found');
+  if (takesWhole(view) && view.whole.cheapest) return [{ label: say('ways.figures'), href: link('figures.html', { job: job() }) }, takeAct(view.whole.cheapest)];
   const figures = found ? { label: say('mark.to_found'), href: link('found_more.html', { job: job(), found }) } : { label: say('ways.figures'), href: link('figures.html', { job: job() }) };
   const pick = pickOf(view, choice);
   const chosen = chosenOf(view, choice)?.way.way;
   if (pick && pick !== chosen) return [figures, { label: say('ways.use'), main: true, act: () => use(choice, pick, pick === BY_HAND ? byHand(view, choice) : null) }];
-  const next = view.choices.find((one) => !chosenOf(view, one));
+  const next = view.choices.find((one) => isOpen(view, one));
   const take = { label: say('ways.use_not'), act: () => choose(choice, null, null) };
   if (next && next !== choice && !found) return [...(chosen ? [take] : []), { label: say('ways.next', { title: next.title }), main: true, act: () => show(next) }];
   return chosen ? [take, { ...figures, main: true }] : [figures];
@@ -153,8 +165,7 @@ function tray(view) {
 /** @param {Choice} choice */
 async function show(choice) {
   history.replaceState(null, '', link('ways.html', { job: job(), group: choice.group }));
-  await refresh();
-  scrollTo(0, 0);
+  return () => scrollTo(0, 0);
 }
 
 await words();

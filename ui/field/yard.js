@@ -8,13 +8,14 @@ import { day, say, when, wordOf } from '../parts/words.js';
 /** @typedef {import('../parts/types/YardRow.ts').YardRow} YardRow */
 
 /** Where a job goes on, by its stage. @type {Record<string, string>} */
-const NEXT = { marked: 'ways', figured: 'figures', go_ahead: 'roof_off', in_the_bay: 'steps', proved: 'handover', handed_over: 'handover', sent_back: 'figures', on_hold: 'arrival' };
+const NEXT = { marked: 'ways', figured: 'figures', go_ahead: 'steps', in_the_bay: 'steps', proved: 'handover', handed_over: 'handover', sent_back: 'figures', on_hold: 'arrival' };
 
 let find = '';
 
 /** @param {YardRow} row */
 function place(row) {
   const marking = row.stage === 'marked' && (row.marks === 0 || onlyInspects());
+  if (row.stage === 'go_ahead' && row.opens_roof) return `roof_off.html?job=${row.job}`;
   const screen = marking ? (row.marks + row.photos === 0 ? 'arrival' : 'fold_out') : NEXT[row.stage] ?? 'arrival';
   return `${screen}.html?job=${row.job}`;
 }

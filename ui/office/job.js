@@ -16,15 +16,15 @@ import { crewPart } from '../parts/crew.js';
 import { retirePart } from '../parts/retire.js';
 import { versionsPart } from '../parts/versions.js';
 import { day, money, say, when, wordOf, words } from '../parts/words.js';
-import { changedList, goAheadBox } from '../parts/work.js';
+import { changedList, goAheadBox, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/ask.js').Of<'office_job'>} OfficeJob */
 /** @typedef {import('../parts/types/FoundMore.ts').FoundMore} FoundMore */
 
 /** What was typed for an answer, until it is given: `amount`, `ceiling`, `note`, `found/ID`. @type {Map<string, string>} */
 const typed = new Map();
-/** How far the go-ahead goes, and for a part of which groups. */
-const answer = { how: 'all', groups: /** @type {Set<string>} */ (new Set()) };
+/** How far the go-ahead goes, for a part of which groups, and what that comes to. */
+const answer = { how: 'all', groups: /** @type {Set<string>} */ (new Set()), sum: /** @type {import('../parts/ask.js').Of<'part_sum'> | null} */ (null) };
 
 /** A plain box for an answer. @param {string} key @param {string} label @param {string} value @param {boolean} [long] */
 function box(key, label, value, long) {
@@ -43,15 +43,22 @@ async function go(view, hash, noteKey, amount) {
   const ceiling = main && answer.how === 'ceiling' ? typed.get('ceiling') ?? null : null;
   if (main && answer.how === 'ceiling' && !ceiling?.trim()) throw new Refused({ code: 'needs_ceiling', sentence: say('office.needs_ceiling'), field: 'ceiling' });
   await ask({ kind: 'go_ahead', job: view.head.job, hash, amount: answer.how === 'all' || !main ? amount : null, note: typed.get(noteKey) ?? '', groups, ceiling });
-  typed.clear();
-  answer.groups.clear();
-  said('office.gave');
+  answered('office.gave');
 }
 
-/** What was answered stands at the top of the page: there it is seen that it went through. @param {string} word */
-function said(word) {
+/** Forgets what was typed and picked, and says what went out. @param {string} word */
+function answered(word) {
+  typed.clear();
+  answer.groups.clear();
+  answer.sum = null;
+  answer.how = 'all';
   tell(say(word));
-  scrollTo(0, 0);
+}
+
+/** A group is in the part, or not; what that comes to is worked out before anything is given. @param {string} job @param {string} hash @param {string} group @param {boolean} on */
+async function pickGroup(job, hash, group, on) {
+  answer.groups[on ? 'add' : 'delete'](group);
+  answer.sum = answer.groups.size ? await askFor('part_sum', { kind: 'part_sum', job, hash, groups: [...answer.groups] }) : null;
 }
 
 /** @param {OfficeJob} view @param {string} hash @param {string} noteKey */
@@ -62,8 +69,7 @@ async function sendBack(view, hash, noteKey) {
     throw new Refused({ code: 'needs_note', sentence: say('office.needs_note'), field: 'note' });
   }
   await ask({ kind: 'send_back', job: view.head.job, hash, note });
-  typed.clear();
-  said('office.went_back');
+  answered('office.went_back');
 }
 
 /** An act on the page. @param {string} label @param {string} look @param {() => Promise<void>} act */
@@ -100,34 +106,57 @@ function askedPart(view) {
     view.asked_by ? make('p', { class: 'quiet', text: say('office.asked_by', { who: view.asked_by }) }) : null,
     saidWith(stand),
     stand.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null, stand.changed.length ? changedList(stand.changed) : null,
-    howPart(view.asked), box('note', say('office.note'), '', true));
+    howPart(view, view.asked), box('note', say('office.note'), '', true));
 }
 
 /** Another answer to the same figures: the rest of them, another ceiling, or back after all. @param {OfficeJob} view */
 function againPart(view) {
   const { asked, asked_hash: hash } = view;
   if (!asked || !hash || view.figures.go_ahead.state !== 'go_ahead' || view.released) return null;
-  return make('details', { key: 'answer-again' }, make('summary', { text: say('office.answer_again') }), howPart(asked), box('note', say('office.note'), '', true),
+  return make('details', { key: 'answer-again' }, make('summary', { text: say('office.answer_again') }), howPart(view, asked), box('note', say('office.note'), '', true),
     make('div', { class: 'buttons' }, act(say('office.send_back'), 'button', () => sendBack(view, hash, 'note')),
-      act(say('office.go'), 'button main', () => go(view, hash, 'note', typed.get('amount')?.trim() || asked.total))));
+      act(goLabel(asked), 'button', () => go(view, hash, 'note', typed.get('amount')?.trim() || asked.total))));
 }
 
-/** For all of it, for a part, or up to a ceiling. @param {NonNullable<OfficeJob['asked']>} asked */
-function howPart(asked) {
+/** Giving it, with the money that it is for where that is known before the tap. @param {OfficeJob['asked']} asked */
+function goLabel(asked) {
+  const amount = answer.how === 'part' ? answer.sum?.amount : answer.how === 'all' && !typed.get('amount')?.trim() ? asked?.total : null;
+  return amount ? say('office.go_amount', { amount: money(amount) }) : say('office.go');
+}
+
+/** What the part comes to and what stays without. */
+function sumPart() {
+  const sum = answer.sum;
+  return make('div', { class: 'stand', attrs: { role: 'status' } }, sum ? make('p', { class: 'total-row' }, make('span', { text: say('office.part_amount') }), make('span', { class: 'money', text: money(sum.amount) })) : make('p', { text: say('office.part_none') }),
+    sum?.left.length ? make('p', { text: say('office.part_left', { rest: money(sum.rest), places: sum.left.join(', ') }) }) : null);
+}
+
+/** For all of it, for a part, or up to a ceiling. @param {OfficeJob} view @param {NonNullable<OfficeJob['asked']>} asked */
+function howPart(view, asked) {
   const ways = asked.groups.length > 1 ? ['all', 'part', 'ceiling'] : ['all', 'ceiling'];
   const name = newId('how');
   const pick = (/** @type {string} */ way) => make('label', { class: 'tick', key: 'how/' + way },
     make('input', { key: `how/${way}/box`, attrs: { type: 'radio', name, value: way, checked: answer.how === way }, on: { change: () => { answer.how = way; redraw(); } } }), make('span', { text: say('office.how_' + way) }));
   const group = (/** @type {NonNullable<OfficeJob['asked']>['groups'][0]} */ one) => make('label', { class: 'tick', key: 'group/' + one.group },
-    make('input', { key: `group/${one.group}/box`, attrs: { type: 'checkbox', checked: answer.groups.has(one.group) }, on: { change: (/** @type {Event} */ event) => { answer.groups[/** @type {HTMLInputElement} */ (event.target).checked ? 'add' : 'delete'](one.group); } } }),
+    make('input', { key: `group/${one.group}/box`, attrs: { type: 'checkbox', checked: answer.groups.has(one.group) }, on: { change: (/** @type {Event} */ event) => run(() => pickGroup(view.head.job, view.asked_hash ?? '', one.group, /** @type {HTMLInputElement} */ (event.target).checked)) } }),
     make('span', { text: `${one.title}: ${one.way_title}` }), make('span', { class: 'money', text: money(one.amount) }));
   return make('fieldset', { key: 'how' }, make('legend', { text: say('office.how') }), make('div', { class: 'who' }, ...ways.map(pick)),
     answer.how === 'all' ? box('amount', say('office.amount'), asked.total) : null,
     unpriced(asked.groups.filter((one) => one.way === 'ask_the_maker').length),
     answer.how === 'part' ? make('p', { class: 'hint', text: say('office.part_hint') }) : null,
     answer.how === 'part' ? make('div', null, ...asked.groups.map(group)) : null,
+    answer.how === 'part' ? sumPart() : null,
     answer.how === 'ceiling' ? box('ceiling', say('office.ceiling'), '') : null,
     answer.how === 'ceiling' ? make('p', { class: 'hint', text: say('office.ceiling_hint', { total: money(asked.total) }) }) : null);
+}
+
+/** The other job that waits, to go on with it also where this one is left as it is. @param {OfficeJob} view */
+function nextPart(view) {
+  const { next } = view;
+  if (!next) return waits(view) ? null : make('p', { class: 'quiet', text: say('office.next_none') });
+  const why = say(next.asks_found ? 'office.asks_found' : next.roof_open ? 'office.asks_open' : 'office.asks');
+  return make('a', { class: 'row', key: 'next', attrs: { href: link('job.html', { job: next.job }) } }, make('b', { text: say('office.next', { unit: next.unit }) }),
+    make('span', { class: 'quiet', text: [why, next.asked_since ? say('office.asked_since', { when: when(next.asked_since) }) : ''].filter(Boolean).join(', ') }));
 }
 
 /** Main figures wait for an answer; stale ones too, as long as it is the asking, not an answer, that stands last. @param {OfficeJob} view */
@@ -176,7 +205,7 @@ function draw(view, body) {
   const news = [sincePart(view), waitsPart(view), notesPart(view.head.job, view.notes)];
   const answers = [
     asking.length ? make('h2', { text: say('office.found_waits') }) : null, ...asking.map((found) => foundPart(view, found)),
-    askedPart(view)];
+    askedPart(view), nextPart(view)];
   const evidence = [
     make('section', { attrs: { 'aria-label': say('office.photos_title') } }, make('h2', { text: say('office.photos_title') }), view.photos.length ? photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before' }) : make('p', { text: say('office.no_photos') })),
     marksPart(view),
@@ -198,9 +227,11 @@ function draw(view, body) {
 function tray(view) {
   const list = { label: say('office.title'), href: 'list.html' };
   const hash = view.asked_hash;
-  if (!hash || !waits(view)) return [list];
+  const here = view.found.some((found) => found.row.go_ahead.state === 'asked');
+  const next = view.next ? [{ label: say('office.next', { unit: view.next.unit }), main: !here, href: link('job.html', { job: view.next.job }) }] : [];
+  if (!hash || !waits(view)) return [list, ...next];
   const amount = () => typed.get('amount')?.trim() || view.asked?.total || null;
-  return [list, { label: say('office.send_back'), act: () => sendBack(view, hash, 'note') }, { label: say('office.go'), main: true, act: () => go(view, hash, 'note', amount()) }];
+  return [list, { label: say('office.send_back'), act: () => sendBack(view, hash, 'note') }, { label: goLabel(view.asked), main: true, key: 'go', act: () => go(view, hash, 'note', amount()) }];
 }
 
 await words();

@@ -1,9 +1,10 @@
 /**
- * The office's jobs as a list or as a bay board by day: what waits for an answer first, then what is promised first.
+ * The office's jobs as a list or as a bay board by day: what waits for an answer first, units that stand open before
+ * others and who waits longest before who came later; then what is promised first, and apart at the end what is on hold.
  * Each says what it waits for and who is on it.
  */
 import { askFor, photoUrl } from '../parts/ask.js';
-import { later } from '../parts/fields.js';
+import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { param, redraw, refresh, run, start } from '../parts/page.js';
 import { day, money, say, when, words } from '../parts/words.js';
@@ -32,7 +33,7 @@ function rowPart(row, today) {
     make('span', { class: 'job-words' },
       make('span', null, make('b', { class: 'unit', text: row.unit }), make('span', { class: 'quiet', text: row.slot ? say('office.slot', { slot: row.slot }) : '' })),
       make('span', null,
-        row.asks ? make('b', { class: 'asks-words', text: say(row.asks_found ? 'office.asks_found' : 'office.asks') }) : null,
+        row.asks ? make('b', { class: 'asks-words', text: [say(row.asks_found ? 'office.asks_found' : row.roof_open ? 'office.asks_open' : 'office.asks'), row.asked_since ? say('office.asked_since', { when: when(row.asked_since) }) : ''].filter(Boolean).join(', ') }) : null,
         make('span', null, make('b', { text: say('stage.' + row.stage) }), row.waits_for && !row.waits.length ? ` · ${row.waits_for}` : ''),
         waitsPart(row)),
       make('span', null,
@@ -59,6 +60,7 @@ function boardPart(view) {
   /** @type {[string, (row: YardRow) => boolean][]} */
   const columns = [
     ['office.answer_first', (row) => row.asks],
+    ['office.held', isHeld],
     ['office.is_late', (row) => row.promise !== null && row.promise < view.today],
     ['office.today', (row) => row.promise === view.today],
     ['office.week', (row) => row.promise !== null && row.promise < week],
@@ -66,20 +68,27 @@ function boardPart(view) {
     ['office.no_day', () => true],
   ];
   let rest = view.rows;
-  return make('div', { class: 'board' }, ...columns.map(([title, fits]) => {
+  const parts = columns.map(([title, fits]) => {
     const mine = rest.filter(fits);
     rest = rest.filter((row) => !fits(row));
     return group(say(title), mine, view.today);
-  }));
+  });
+  // Taken out before the days, it stands behind them.
+  const [answers, held, ...days] = parts;
+  return make('div', { class: 'board' }, answers ?? null, ...days, held ?? null);
 }
+
+/** What somebody put on hold, where no answer of the office is asked. @param {YardRow} row */
+const isHeld = (row) => row.stage === 'on_hold' && !row.asks;
 
 /** @param {Jobs} view */
 function listPart(view) {
-  const found = view.rows.filter((row) => row.asks_found);
-  const asks = view.rows.filter((row) => row.asks && !row.asks_found);
-  const rest = view.rows.filter((row) => !row.asks && !row.asks_found);
+  const open = (/** @type {YardRow} */ row) => row.asks && (row.asks_found || row.roof_open);
+  const found = view.rows.filter(open);
+  const asks = view.rows.filter((row) => row.asks && !open(row));
+  const rest = view.rows.filter((row) => !row.asks && !isHeld(row));
   const restTitle = say(here.show === 'left' ? 'office.left_rows' : 'office.rest');
-  return make('div', { class: 'rows-list' }, group(say('office.found_first'), found, view.today), group(say('office.waiting'), asks, view.today), group(restTitle, rest, view.today));
+  return make('div', { class: 'rows-list' }, group(say('office.found_first'), found, view.today), group(say('office.waiting'), asks, view.today), group(restTitle, rest, view.today), group(say('office.held'), view.rows.filter(isHeld), view.today));
 }
 
 /** @param {string} label @param {boolean} pressed @param {() => unknown} act */
@@ -87,15 +96,9 @@ const switchTo = (label, pressed, act) => make('button', { key: label, text: lab
 
 /** @param {Jobs} view */
 function filters(view) {
-  const search = make('input', { key: 'find', attrs: { id: 'find', type: 'search', value: here.find, autocomplete: 'off' }, on: { change: find, input: later(find) } });
-  function find() {
-    if (here.find === search.value) return;
-    here.find = search.value;
-    refresh();
-  }
   const show = (/** @type {OfficeShow} */ which) => () => run(() => { Object.assign(here, { show: which, find: '', most: PAGE }); });
   return make('div', { class: 'filters' },
-    make('div', { class: 'plain-field', attrs: { role: 'search' } }, make('label', { text: say('office.find'), attrs: { for: 'find' } }), search),
+    textField({ key: 'find', label: say('office.find'), type: 'search', value: here.find, quiet: true, save: async (text) => { here.find = text.trim(); await refresh(); } }),
     make('div', { class: 'pair-of' }, switchTo(say('office.as_list'), !here.board, () => { here.board = false; redraw(); }), switchTo(say('office.as_board'), here.board, () => { here.board = true; redraw(); })),
     make('div', { class: 'pair-of' }, switchTo(say('office.show_open', { n: Number(view.open) }), here.show === 'open', show('open')), switchTo(say('office.show_left', { n: Number(view.left) }), here.show === 'left', show('left'))));
 }

@@ -33,6 +33,15 @@ export const shell = () => /** @type {any} */ (window).__TAURI__;
 export const atOffice = () => location.pathname.startsWith('/office/');
 
 let photosFolder = '';
+/** What was saved last, in words, until it is said. */
+let saved = '';
+
+/** What was saved since this was asked last, in words. */
+export function takeSaved() {
+  const words = saved;
+  saved = '';
+  return words;
+}
 
 /** @param {Ask} what */
 function header(what) {
@@ -50,6 +59,7 @@ function header(what) {
 export async function ask(what, bytes) {
   const answer = shell() ? await overBridge(what, bytes) : await overLoopback(what, bytes);
   if (answer.kind === 'hello') photosFolder = answer.photos ?? '';
+  if (answer.kind === 'saved') saved = answer.words ?? saved;
   return answer;
 }
 

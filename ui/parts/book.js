@@ -2,7 +2,7 @@
 import { ask } from './ask.js';
 import { choice, textField } from './fields.js';
 import { make } from './make.js';
-import { run, tell } from './page.js';
+import { redraw, run, tell } from './page.js';
 import { day, say, when } from './words.js';
 import { from } from './work.js';
 
@@ -19,6 +19,18 @@ const FORMS = ['sheet', 'bar', 'coil', 'drop'];
 const nothing = () => ({ item: '', name: '', form: 'bar', length: '', width: '', thickness: '', place: '', there: '', price: '' });
 /** A new line, until it is added; and a new label and closed day. */
 const fresh = { stock: nothing(), cure: { product: '', at: '', hours: '' }, closed: { day: '', why: '' } };
+
+/** What is looked for, in small letters, word by word. */
+let find = '';
+/** Whether all that is looked for stands in these words. @param {...(string | null | undefined)} words */
+const isFound = (...words) => find.split(/\s+/).every((one) => words.join(' ').toLowerCase().includes(one));
+
+/**
+ * A group that opens; while something is looked for it stands open, with what is found in it.
+ * @param {string} key @param {string} title @param {string} state @param {HTMLElement[]} rows what is found in it @param {(HTMLElement | null)[]} [more] shown where nothing is looked for
+ */
+const group = (key, title, state, rows, more = []) => (find && !rows.length ? null : make('details', { key: find ? `${key}/found` : key, attrs: { open: find !== '' } },
+  make('summary', {}, make('span', { text: title }), make('span', { class: 'state', text: state })), ...(find ? [] : more.slice(0, 1)), ...rows, ...(find ? [] : more.slice(1))));
 
 /** @template T @param {T[]} rows @param {(row: T) => string} name @returns {Map<string, T[]>} */
 function grouped(rows, name) {
@@ -43,25 +55,25 @@ const newField = (key, label, into, name, hint = '') => textField({ key, label, 
 
 /** @param {Cure[]} lines @param {boolean} may */
 function cures(lines, may) {
-  const rows = lines.map((line) => make('div', { class: 'book-row', key: `cure/${line.product}/${line.at_f}` }, make('span', { text: say('shop_book.cure_line', { product: line.product, at: String(line.at_f) }) }), make('b', { text: say('shop_book.hours', { hours: line.hours }) }),
+  const title = say('shop_book.of_cure');
+  const rows = lines.filter((line) => isFound(title, line.product)).map((line) => make('div', { class: 'book-row', key: `cure/${line.product}/${line.at_f}` }, make('span', { text: say('shop_book.cure_line', { product: line.product, at: String(line.at_f) }) }), make('b', { text: say('shop_book.hours', { hours: line.hours }) }),
     may ? button(`cure/${line.product}/${line.at_f}/off`, say('shop_book.off'), () => run(() => ask({ kind: 'set_cure', product: line.product, at: String(line.at_f), hours: '' }))) : null));
   const add = () => run(async () => { await ask({ kind: 'set_cure', ...fresh.cure }); fresh.cure = { product: fresh.cure.product, at: '', hours: '' }; });
-  return make('details', { key: 'group/cure' }, make('summary', {}, make('span', { text: say('shop_book.of_cure') }), make('span', { class: 'state', text: say('shop_book.values', { n: lines.length }) })),
-    make('p', { class: 'hint', text: say('shop_book.cure_hint') }), ...rows,
+  return group('group/cure', title, say('shop_book.values', { n: rows.length }), rows, [make('p', { class: 'hint', text: say('shop_book.cure_hint') }),
     may ? make('fieldset', null, make('legend', { text: say('shop_book.new_cure') }), make('div', { class: 'three' },
       newField('cure/product', say('shop_book.product'), fresh.cure, 'product'), newField('cure/at', say('shop_book.at'), fresh.cure, 'at'), newField('cure/hours', say('shop_book.cure_hours'), fresh.cure, 'hours')),
-      button('cure/add', say('shop_book.add'), add)) : null);
+      button('cure/add', say('shop_book.add'), add)) : null]);
 }
 
 /** @param {Closed[]} days @param {boolean} may */
 function closedDays(days, may) {
-  const rows = days.map((one) => make('div', { class: 'book-row', key: 'closed/' + one.day }, make('span', { text: day(one.day) }), make('b', { text: one.why }),
+  const title = say('shop_book.closed');
+  const rows = days.filter((one) => isFound(title, day(one.day), one.day, one.why)).map((one) => make('div', { class: 'book-row', key: 'closed/' + one.day }, make('span', { text: day(one.day) }), make('b', { text: one.why }),
     may ? button(`closed/${one.day}/off`, say('shop_book.off'), () => run(() => ask({ kind: 'set_closed', day: one.day, why: '', closed: false }))) : null));
   const add = () => run(async () => { await ask({ kind: 'set_closed', ...fresh.closed, closed: true }); fresh.closed = { day: '', why: '' }; });
-  return make('details', { key: 'group/closed' }, make('summary', {}, make('span', { text: say('shop_book.closed') }), make('span', { class: 'state', text: say('shop_book.days', { n: days.length }) })),
-    make('p', { class: 'hint', text: say('shop_book.closed_hint') }), ...rows,
+  return group('group/closed', title, say('shop_book.days', { n: rows.length }), rows, [make('p', { class: 'hint', text: say('shop_book.closed_hint') }),
     may ? make('fieldset', null, make('legend', { text: say('shop_book.new_closed') }), newField('closed/day', say('shop_book.day'), fresh.closed, 'day', say('shop_book.day_hint')), newField('closed/why', say('shop_book.why'), fresh.closed, 'why'),
-      button('closed/add', say('shop_book.add'), add)) : null);
+      button('closed/add', say('shop_book.add'), add)) : null]);
 }
 
 /** Fields of a stock line. @param {string} key @param {TypedStock} line @param {(change: Partial<TypedStock>) => Promise<unknown>} save @param {boolean} quiet */
@@ -96,13 +108,20 @@ export function drawBook(view, body) {
   const may = !view.may_not;
   body.append(make('p', { text: say(may ? 'shop_book.lead_may' : 'shop_book.lead') }));
   if (view.may_not) body.append(make('p', { class: 'hint', text: view.may_not }));
-  for (const [group, rows] of grouped(view.values, (row) => row.group)) {
-    body.append(make('details', { key: 'group/' + group }, make('summary', {}, make('span', { text: say('shop_book.of_' + group) }), make('span', { class: 'state', text: say('shop_book.values', { n: rows.length }) })),
-      ...rows.map((row) => valuePart(row, may))));
-  }
-  body.append(cures(view.cure, may), closedDays(view.closed, may), make('h2', { text: say('shop_book.stock') }));
-  if (!view.stock.length) body.append(make('p', { text: say('shop_book.no_stock') }));
-  body.append(...view.stock.map((row) => stockPart(row, may)));
+  body.append(textField({ key: 'find', label: say('shop_book.find'), type: 'search', value: find, hint: say('shop_book.find_hint'), quiet: true, save: async (text) => { find = text.trim().toLowerCase(); redraw(); } }));
+  const groups = [...grouped(view.values, (row) => row.group)].map(([name, all]) => {
+    const title = say('shop_book.of_' + name);
+    const rows = all.filter((row) => isFound(title, row.name));
+    return group('group/' + name, title, say('shop_book.values', { n: rows.length }), rows.map((row) => valuePart(row, may)));
+  });
+  const title = say('shop_book.stock');
+  const stock = view.stock.filter((row) => isFound(title, row.name, row.size, row.place));
+  const shown = [...groups, cures(view.cure, may), closedDays(view.closed, may), !find || stock.length ? make('h2', { text: title }) : null].filter((part) => part !== null);
+  body.append(...shown);
+  if (find && !shown.length) body.append(make('p', { class: 'empty', text: say('shop_book.none_found') }));
+  if (!view.stock.length && !find) body.append(make('p', { text: say('shop_book.no_stock') }));
+  body.append(...stock.map((row) => stockPart(row, may)));
+  if (find) return;
   if (may) body.append(newStock());
   if (view.changes.length) {
     body.append(make('details', { key: 'changes' }, make('summary', { text: say('shop_book.changes') }), make('ul', { class: 'listed' },

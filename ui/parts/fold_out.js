@@ -36,6 +36,9 @@ const HATCH = /** @type {Record<string, {turn?: number, gap: number, line?: numb
 });
 export const KINDS = Object.keys(HATCH);
 
+/** How far apart stations may stand along the edge, as a tape has its marks. */
+const STATIONS = { in: [6, 12, 24, 48, 96], mm: [100, 200, 500, 1000, 2000] };
+
 /** Hatching of a kind as an SVG pattern. @param {string} kind */
 function pattern(kind) {
   const h = HATCH[kind] ?? { gap: 6, line: 1 };
@@ -106,6 +109,9 @@ export function runs(numbers) {
   return found.map(([a, b]) => (a === b ? `${a}` : b === a + 1 ? `${a}, ${b}` : say('mark.run', { from: a, to: b }))).join(', ');
 }
 
+/** Of what age a mark is, where somebody said it: it decides who pays. @param {MarkRow} mark */
+const aged = (mark) => (mark.age === 'not_known' ? wordOf('damage', mark.kind) : say('fold_out.aged', { kind: wordOf('damage', mark.kind), age: wordOf('age', mark.age) }));
+
 /** A mark in the few words that have room beside the drawing: its part, and the bows or posts that it reaches. @param {MarkRow} mark */
 function shortly(mark) {
   const hit = mark.hits.find((h) => (h.part === 'roof_bow' || h.part === 'side_post') && h.numbers.length > 0);
@@ -126,7 +132,8 @@ export function drawFoldOut(drawing) {
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
   const width = Math.max(140, drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400));
   const lying = width > 700;
-  const ruler = 26;
+  // Room for the longest station in the shop's unit.
+  const ruler = drawing.unit === 'mm' ? 54 : 36;
   // With very large text there is no room beside the drawing: the words stand under it, and the drawing is as broad as the page.
   const stacked = !lying && (rem > 22 || width < 300);
   const margin = stacked ? 0 : lying ? 4.5 * rem : Math.min(7.2 * rem, width * 0.42);
@@ -138,7 +145,7 @@ export function drawFoldOut(drawing) {
     makeSvg('defs', null, KINDS.map(pattern), notSeen()));
   drawBody(svg, sheet, onto, view, drawing.unit ?? 'in', inside, zoom > 1.5);
   const marks = view.marks.filter((mark) => mark.inside === inside);
-  for (const mark of marks) svg.appendChild(makeSvg('rect', { class: 'mark', attrs: { ...onto.box(four(mark.rect)), fill: `url(#hatch-${mark.kind})` } }));
+  for (const mark of marks) svg.appendChild(makeSvg('rect', { class: mark.age === 'old' ? 'mark old' : 'mark', attrs: { ...onto.box(four(mark.rect)), fill: `url(#hatch-${mark.kind})` } }));
   const seams = inside ? [] : view.seams.map((seam) => ({ line: four(seam.line), words: seam.words }));
   for (const seam of seams) svg.appendChild(lineOf(seam.line, onto, 'seam'));
   if (drawing.point) svg.appendChild(cross(onto.at(...drawing.point)));
@@ -154,7 +161,7 @@ export function drawFoldOut(drawing) {
   replace(aside, words, controls);
   const leaders = makeSvg('svg', { class: 'leaders', attrs: { 'aria-hidden': 'true' } });
   const fold = make('div', { class: lying ? 'fold lying' : stacked ? 'fold stacked' : 'fold' }, window_, aside, leaders);
-  const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [wordOf('damage', mark.kind), shortly(mark)], href: drawing.link?.(mark) ?? null })),
+  const labels = [...marks.map((mark) => ({ box: onto.box(four(mark.rect)), words: [aged(mark), shortly(mark)], href: drawing.link?.(mark) ?? null })),
     ...seams.map(({ line: [x1, y1, x2, y2], words }) => ({ box: onto.box(four([x1, y1, x2 - x1, y2 - y1])), words: [words], href: null }))];
   const taken = () => (drawing.controls ? (lying ? controls.offsetWidth : controls.offsetHeight) + 8 : 0);
   const place = () => stacked ? replace(words, labels.map(wordsOf)) : placeWords(labels, window_, words, leaders, lying, 9.5 * rem, (lying ? Math.max(window_.offsetWidth, aside.clientWidth) : window_.offsetHeight) - taken());
@@ -249,9 +256,9 @@ function stations(svg, sheet, onto, unit) {
   if (!long) return;
   const [, top, , length] = four(long.rect);
   const side = Math.min(...sheet.faces.map((f) => Number(f.rect[0])));
-  const one = unit === 'mm' ? 1e9 : 304.8e6;
-  const needed = 24 / (one * onto.scale);
-  const step = [1, 2, 5, 10].find((s) => s >= needed) ?? 20;
+  const one = unit === 'mm' ? 1e6 : 25.4e6;
+  const needed = (onto.lying ? 48 : 24) / (one * onto.scale);
+  const step = STATIONS[unit].find((s) => s >= needed) ?? STATIONS[unit].at(-1) ?? 1;
   for (let n = 0; n * one <= length; n += step) {
     const [x, y] = onto.at(side, top + n * one);
     svg.appendChild(makeSvg('line', { class: 'edge', attrs: onto.lying ? { x1: x, y1: y, x2: x, y2: y + 5 } : { x1: x - 5, y1: y, x2: x, y2: y } }));

@@ -3,7 +3,7 @@
  * view, the body, and the tray with the main act at the bottom. It loads the view, draws it, and draws it again
  * after each change without moving what is under the finger or losing what is being typed.
  */
-import { Refused, ask, askFor, atOffice, shell } from './ask.js';
+import { Refused, ask, askFor, atOffice, shell, takeSaved } from './ask.js';
 import { backCloses, watchBack } from './back.js';
 import { forget, lengthKeys } from './fields.js';
 import { clashBanner } from './clash.js';
@@ -284,7 +284,8 @@ function goTo(head) {
   const link = (/** @type {string} */ name, /** @type {string} */ query) =>
     make('li', null, make('a', { text: say(`screen.${name}`), attrs: { href: `${name}.html${query}`, 'aria-current': name === here ? 'page' : null } }));
   const beside = atOffice() ? OFFICE : BESIDE;
-  const mine = head && !atOffice() ? SCREENS : [];
+  // Where no roof comes off its check is not in the way.
+  const mine = head && !atOffice() ? SCREENS.filter((name) => name !== 'roof_off' || head.opens_roof) : [];
   showDialog(say('page.goto_title'),
     mine.length && head ? make('ul', { class: 'places' }, mine.map((name) => link(name, `?job=${head.job}`))) : null,
     make('ul', { class: 'places' }, beside.map((name) => link(name, '')),
@@ -338,8 +339,9 @@ function drawTray(acts) {
 }
 
 /**
- * Does something once (a second tap while it runs does nothing), then loads the view again; a refusal is shown
- * above the tray.
+ * Does something once (a second tap while it runs does nothing), then loads the view again. What was saved, or why it
+ * was refused, is said above the tray: there it is seen wherever on a long page the tap was. An act says more itself by
+ * {@link tell}, and may give back what is to be done once the page is drawn again.
  * @param {() => unknown} act
  */
 export async function run(act) {
@@ -347,9 +349,13 @@ export async function run(act) {
   busy = true;
   showWrong('');
   tell('');
+  takeSaved();
   try {
-    await act();
+    const after = await act();
     await refresh();
+    if (typeof after === 'function') after();
+    const what = takeSaved();
+    if (what && !parts.told.textContent) tell(say('page.saved_what', { what }));
   } catch (error) {
     if (error instanceof Refused && error.code === 'sign_in') return toSignIn();
     showWrong(error instanceof Refused ? error.sentence : say('page.broken', { what: String(error) }));

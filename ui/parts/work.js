@@ -3,7 +3,7 @@ import { ask } from './ask.js';
 import { draft, keepDraft } from './drafts.js';
 import { choice, textField } from './fields.js';
 import { make } from './make.js';
-import { job } from './page.js';
+import { job, tell } from './page.js';
 import { onPhone, share } from './phone.js';
 import { photoStrip } from './photos.js';
 import { standingWord } from './working.js';
@@ -17,6 +17,9 @@ import { money, say, when } from './words.js';
 
 /** A relative link with its query. @param {string} page @param {Record<string, string>} query */
 export const link = (page, query) => `${page}?${new URLSearchParams(query)}`;
+
+/** Where the work begins: the Roof-off check where a roof comes off, else the steps. @param {Head} head */
+export const begin = (head) => (head.opens_roof ? { label: say('roof_off.title'), href: link('roof_off.html', { job: head.job }) } : { label: say('steps.title'), href: link('steps.html', { job: head.job }) });
 
 /** Where a value comes from, in the accent. @param {Standing} standing */
 export const from = (standing) => make('i', { class: 'from', text: say('work.from', { standing: standingWord(standing) }) });
@@ -78,6 +81,7 @@ export const answerField = (go, key) => (go.state === 'sent_back' ? textField({ 
 export async function askAgain(key, found) {
   await ask({ kind: 'ask_go_ahead', job: job(), found, note: draft(key) });
   if (draft(key)) await keepDraft(key, '');
+  tell(say('work.asked_now'));
 }
 
 /** Found more of a job, each leading to its own page. @param {import('./types/FoundRow.ts').FoundRow[]} rows @param {string} job */

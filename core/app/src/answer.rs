@@ -10,10 +10,11 @@ mod figures;
 mod office;
 mod photo;
 mod stock;
+mod yard;
 pub use figures::{Chosen, Figures, GoAhead, PartGiven, Version, Ways};
 pub use office::{
-    ClashRow, HistoryRow, LearnRow, Learned, Material, NewCode, NoteRow, OfficeJob, OfficeList, PeopleView,
-    PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,
+    ClashRow, HistoryRow, LearnRow, Learned, Material, NewCode, NoteRow, OfficeJob, OfficeList, PartSum,
+    PeopleView, PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,
 };
 pub use photo::{
     AlignedBy, MeasuredLine, PairAligned, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind,
@@ -23,6 +24,7 @@ pub use stock::{
     BuyRow, BuyingList, CutDoneRow, CutListView, CutPlan, HoleView, LeftRow, Promise, ReservedRow,
     RivetLineView, RoofOff, RoofOffRow, Shelf,
 };
+pub use yard::{Yard, YardRow};
 
 use crate::ask::TypedStock;
 use bowseam_figures::{
@@ -54,6 +56,8 @@ pub enum Answer {
         act: Option<Uuid>,
         id: Option<Uuid>,
         at: DateTime<Utc>,
+        /// What was saved, in words.
+        words: Option<String>,
     },
     Yard(Yard),
     Arrival(Arrival),
@@ -103,6 +107,7 @@ pub enum Answer {
     ShopBook(ShopBook),
     OfficeJobs(OfficeList),
     OfficeJob(OfficeJob),
+    PartSum(PartSum),
     People(PeopleView),
     Phones(Phones),
     NewCode(NewCode),
@@ -150,6 +155,8 @@ pub struct Head {
     pub roll: Option<Roll>,
     /// Why that answer does not hold any more, in words: damage was marked after it.
     pub roll_doubt: Option<String>,
+    /// The work takes the roof off: the Roof-off check comes before its steps.
+    pub opens_roof: bool,
     pub hold: Option<Hold>,
     /// What undo would take back, in words.
     pub undo: Option<String>,
@@ -161,43 +168,6 @@ pub struct Head {
     pub clashes: Vec<String>,
     /// Of these, what can be settled here: both values side by side.
     pub to_settle: Vec<ClashRow>,
-}
-
-/// Rows of Yard, newest first.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct Yard {
-    pub rows: Vec<YardRow>,
-    pub more: bool,
-}
-
-/// One job in the yard.
-#[derive(Debug, Clone, Serialize, Deserialize, TS)]
-pub struct YardRow {
-    pub job: Uuid,
-    pub unit: String,
-    pub stage: Stage,
-    pub waits_for: String,
-    pub marks: u32,
-    pub photos: u32,
-    pub roll: Option<Roll>,
-    pub slot: Option<String>,
-    pub last: Option<DateTime<Utc>>,
-    pub total: Option<String>,
-    /// The day it is promised for.
-    pub promise: Option<String>,
-    /// A photo of the unit to know it by.
-    pub photo: Option<String>,
-    /// Not yet at the office: entries and photos.
-    pub waiting: u32,
-    /// What it waits for, kind by kind, with the day it is expected.
-    pub waits: Vec<Wait>,
-    /// Who is on it.
-    pub on_it: Vec<String>,
-    /// For the office: figures wait for an answer, a found more among them (it comes first).
-    pub asks: bool,
-    pub asks_found: bool,
-    /// Not figured yet: only unit, stage, slot, counts and time are told, and the list is asked for again.
-    pub later: bool,
 }
 
 /// One field of a form.
@@ -333,6 +303,8 @@ pub struct Steps {
     pub current: Option<String>,
     /// Why no step can be started, in words (no go-ahead, roof-off check).
     pub shut: Option<String>,
+    /// The screen that opens them.
+    pub shut_where: Option<String>,
     /// Notes of one shift for the next, the newest first.
     pub notes: Vec<NoteRow>,
     pub found: Vec<FoundRow>,

@@ -400,6 +400,7 @@ impl App {
             Ask::Yard { find } => view::yard::yard(self, &find).map(Answer::Yard),
             Ask::OfficeJobs { find, show, most } => view::office::jobs(self, asker, &find, show, most),
             Ask::OfficeJob { job } => view::office::job(&of(job)?),
+            Ask::PartSum { job, hash, groups } => view::office::part_sum(&of(job)?, &hash, groups),
             Ask::Looked { job, newest } => view::office::looked(&of(job)?, newest),
             Ask::People {} => people::view(self, &self.signed_in(asker)?),
             Ask::SetPerson {

@@ -373,6 +373,12 @@ pub enum Ask {
         #[serde(default)]
         ceiling: Option<String>,
     },
+    /// What a go-ahead for these groups of the figures with this hash would come to, before it is given.
+    PartSum {
+        job: Uuid,
+        hash: String,
+        groups: Vec<String>,
+    },
     /// Sends figures back with a note.
     SendBack { job: Uuid, hash: String, note: String },
     /// The signed-in person has looked at a job as far as this entry (`OfficeJob.newest`).

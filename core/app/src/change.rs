@@ -3,7 +3,7 @@
 
 mod arrival;
 mod close;
-mod figures;
+pub(crate) mod figures;
 mod marks;
 mod office;
 mod photos;
@@ -17,6 +17,7 @@ use crate::{
     app::App,
     ask::Ask,
     now::Now,
+    undo,
 };
 use bowseam_jobs::{entry::What, people::Person};
 use chrono::Utc;
@@ -37,6 +38,7 @@ pub fn nothing_made(id: Option<Uuid>) -> Answer {
         act: None,
         id,
         at: Utc::now(),
+        words: None,
     }
 }
 
@@ -64,6 +66,7 @@ impl<'a> Change<'a> {
     /// Saves the entries as one act, and the marker that Proof is complete where that changed with them.
     fn save(&self, id: Option<Uuid>, what: Vec<What>) -> Result<Answer, Refusal> {
         let (app, job) = (self.now.app, self.now.job.id);
+        let words = what.first().map(undo::say);
         app.store().append(job, self.person.id, self.act, what)?;
         let after = Now::for_person(app, Some(&self.person), job)?;
         if let Some(marker) = crate::view::proof::marker(&after)? {
@@ -74,6 +77,7 @@ impl<'a> Change<'a> {
             act: Some(self.act),
             id,
             at: Utc::now(),
+            words,
         })
     }
 

@@ -67,6 +67,7 @@ pub fn undo(app: &App, person: &Person, job: Uuid) -> Result<Answer, Refusal> {
         act: Some(act),
         id: Some(taken),
         at: Utc::now(),
+        words: None,
     })
 }
 

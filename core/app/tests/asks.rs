@@ -140,6 +140,11 @@ fn the_office_gives_a_go_ahead_for_a_part_or_up_to_a_ceiling() {
 }
 
 #[test]
+fn an_open_unit_and_who_waited_longest_come_first_at_the_office_and_an_answer_leads_to_the_next() {
+    office::whose_turn_it_is();
+}
+
+#[test]
 fn the_office_writes_on_a_job_and_sees_what_is_new() {
     office::on_a_job();
 }

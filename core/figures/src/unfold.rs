@@ -281,6 +281,10 @@ pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, V
     }
     let edges = [("edge".to_owned(), Length::ZERO), ("edge".to_owned(), other)];
     let mut words = Vec::new();
+    let whole = match unit {
+        Unit::In => Length::inches(1),
+        Unit::Mm => Length::mm(10),
+    };
     let mut to = |at: Length, marks: &[(String, Length)], reach: Length| {
         let near = marks
             .iter()
@@ -293,24 +297,21 @@ pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, V
             }
             return *mark;
         }
-        let step = match unit {
-            Unit::In => Length::inches(1),
-            Unit::Mm => Length::mm(10),
-        };
-        rounded(at, step).max(Length::ZERO).min(reach)
+        rounded(at, whole).max(Length::ZERO).min(reach)
     };
     let (mut from, mut until) = (to(place.from, &stations, reach), to(place.to, &stations, reach));
     let (mut low, mut high) = (to(place.low, &edges, other), to(place.high, &edges, other));
-    // Two edges that are drawn to the same line would leave nothing: then they stay where they were.
-    let fine = match unit {
-        Unit::In => Length::sixty_fourths(4),
-        Unit::Mm => Length::mm(1),
+    // Two edges that are drawn to the same line would leave nothing: then they stay about where they were, an inch
+    // or a centimetre long at least.
+    let about = |one: Length, two: Length, reach: Length| {
+        let from = rounded(one, whole).min(reach.minus(whole)).max(Length::ZERO);
+        (from, rounded(two, whole).max(from.plus(whole)).min(reach))
     };
     if from == until && place.from != place.to {
-        (from, until) = (rounded(place.from, fine), rounded(place.to, fine));
+        (from, until) = about(place.from, place.to, reach);
     }
     if low == high && place.low != place.high {
-        (low, high) = (rounded(place.low, fine), rounded(place.high, fine));
+        (low, high) = about(place.low, place.high, other);
     }
     (
         Place {

@@ -5,7 +5,7 @@ use crate::{
     entry::{ArrivalField, Entry, OfficeField, PhotoChange, What},
     error::Error,
     fold::Registers,
-    job::{Asked, Job},
+    job::{Asked, Job, Kept, Stage},
     outbox, stock,
     store::{Outcome, Receipt, Result, Summary},
 };
@@ -275,7 +275,13 @@ fn write_summary(tx: &Connection, job: &Job) -> Result<()> {
         photos: job.photos.len(),
         found: job.found.len(),
         unanswered: unanswered.clone().count(),
-        unanswered_found: unanswered.filter(|asked| asked.found.is_some()).count(),
+        unanswered_found: unanswered
+            .clone()
+            .filter(|asked| asked.value.found.is_some())
+            .count(),
+        asked_since: unanswered.map(|asked| asked.at).min(),
+        roof_open: job.roof_opened.as_ref().is_some_and(|kept| kept.value)
+            && !matches!(job.stage, Stage::Proved | Stage::HandedOver),
         clashes: job.clashes.len(),
         not_known: job.not_known,
         unsent: 0,
@@ -309,17 +315,14 @@ fn open(job: &Job) -> i64 {
 }
 
 /// Of the whole job and of each *found more* the newest figures, if they have no answer.
-fn unanswered(job: &Job) -> Vec<&Asked> {
+fn unanswered(job: &Job) -> Vec<&Kept<Asked>> {
     let mut seen = BTreeSet::new();
     let newest = job
         .asked
         .iter()
         .rev()
         .filter(|asked| seen.insert(asked.value.found));
-    newest
-        .filter(|asked| job.answer_to(asked).is_none())
-        .map(|asked| &asked.value)
-        .collect()
+    newest.filter(|asked| job.answer_to(asked).is_none()).collect()
 }
 
 /// Reads every job off its entries again.

@@ -38,7 +38,7 @@ const SUSPECT: &str = "jobs.suspect";
 /// Up to this size every page is looked at on every start: it takes a fraction of a second.
 const CHECK_UP_TO: u64 = 32 << 20;
 /// Raised when what the yard list shows changes: every job is then read off its entries again.
-const SUMMARY_VERSION: i64 = 5;
+const SUMMARY_VERSION: i64 = 6;
 
 const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v1.sql")),
@@ -103,6 +103,12 @@ pub struct Summary {
     pub unanswered: usize,
     /// How many of these are of a *found more*.
     pub unanswered_found: usize,
+    /// Since when the oldest of these waits.
+    #[serde(default)]
+    pub asked_since: Option<DateTime<Utc>>,
+    /// Its roof was opened, and Proof does not stand yet.
+    #[serde(default)]
+    pub roof_open: bool,
     /// How many clashes.
     pub clashes: usize,
     /// How many entries this program does not know.
@@ -260,7 +266,8 @@ impl Store {
             // The condition is the index's own, to the letter.
             let mut statement = conn.prepare_cached(&format!(
                 "{SUMMARY} WHERE iif(json_valid(summary), summary ->> '$.unanswered', 0) > 0
-                 ORDER BY j.last DESC, j.id DESC LIMIT ?1"
+                 ORDER BY summary ->> '$.unanswered_found' = 0 AND NOT coalesce(summary ->> '$.roof_open', 0),
+                     summary ->> '$.hold' IS NOT NULL, summary ->> '$.asked_since', j.id LIMIT ?1"
             ))?;
             let rows = statement.query_map([as_i64(limit)], summary_row)?;
             rows.map(|row| read_summary(row?)).collect()

@@ -34,6 +34,7 @@ pub fn need(ask: &Ask) -> Need {
         Ask::OfficeJobs { .. }
         | Ask::OfficeJob { .. }
         | Ask::GoAhead { .. }
+        | Ask::PartSum { .. }
         | Ask::SendBack { .. }
         | Ask::Overrule { .. }
         | Ask::Looked { .. }

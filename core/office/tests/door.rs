@@ -50,6 +50,10 @@ fn rows() -> Vec<(Value, Need)> {
             Supervisor,
         ),
         (
+            json!({"kind": "part_sum", "job": job, "hash": "", "groups": []}),
+            Supervisor,
+        ),
+        (
             json!({"kind": "send_back", "job": job, "hash": "", "note": ""}),
             Supervisor,
         ),

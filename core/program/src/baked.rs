@@ -1,6 +1,7 @@
 //! The demo yard as it is kept: `demo-data/yard_entries.json` holds the entries that replaying `yard.json` made and
 //! says which photos they name, so that the demo opens at once. [`bake`] writes it; a test compares it with a new
-//! replay, so the demo still shows what the program makes.
+//! replay, so the demo still shows what the program makes. As its entries are moved to now, so are the times that its
+//! photos say of themselves; one is left an old picture on purpose.
 
 use crate::{Ended, yard};
 use bowseam_app::{
@@ -11,7 +12,7 @@ use bowseam_jobs::{
     Outcome, clock,
     entry::{Entry, PhotoChange, What},
 };
-use chrono::Utc;
+use chrono::{DateTime, FixedOffset, Local, NaiveDateTime, SubsecRound, Utc};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use std::{
     borrow::Cow,
@@ -25,6 +26,13 @@ use uuid::Uuid;
 const FILE: &str = "yard_entries.json";
 /// So many photos are written at a time: they wait for the disk, which takes many together.
 const WRITERS: usize = 8;
+/// A leak that was pictured long before the unit came in: the one photo whose time is in doubt.
+const OLD: &str = "7712-lining.jpg";
+/// How EXIF writes a time, and the offset that the demo's camera wrote beside it.
+const TIME: &str = "%Y:%m:%d %H:%M:%S";
+const OFFSET: &str = "-06:00";
+/// So far into a file both stand.
+const HEAD: usize = 4096;
 
 /// What replaying made.
 #[derive(Deserialize)]
@@ -48,7 +56,8 @@ struct Photo {
 }
 
 impl Photo {
-    fn bytes(&self) -> Result<Cow<'static, [u8]>, Refusal> {
+    /// The picture as the camera of the demo wrote it.
+    fn bytes(&self) -> Result<Bytes, Refusal> {
         match &self.comment {
             None => yard::file(&format!("photos/{}", self.file)).map(Cow::Borrowed),
             Some(comment) => yard::stand_in(&self.file, comment).map(Cow::Owned),
@@ -145,8 +154,8 @@ fn open_empty(folder: &Path) -> Result<(App, App), Refusal> {
 /// whatever is there already is left as it is.
 fn plant(phone: &App, office: &App) -> Result<(), Refusal> {
     let baked: Baked = read()?;
-    let entries = planted(phone, office, &baked)?;
-    let (photos, next) = (baked.photos.as_slice(), AtomicUsize::new(0));
+    let (entries, photos) = planted(phone, office, &baked)?;
+    let (photos, next) = (photos.as_slice(), AtomicUsize::new(0));
     let pin_hash = scope(|scope| {
         let pin_hash = scope.spawn(yard::pin_hash);
         let stores = [phone, office].map(|app| {
@@ -165,13 +174,27 @@ fn plant(phone: &App, office: &App) -> Result<(), Refusal> {
     })
 }
 
-/// The entries as this phone and this office wrote them, the last one just now; of a start that was cut off, those it
-/// had put in.
-fn planted(phone: &App, office: &App, baked: &Baked) -> Result<Vec<Entry>, Refusal> {
+/// A photo's bytes.
+type Bytes = Cow<'static, [u8]>;
+
+/// The entries as this phone and this office wrote them, the last one just now, with the photos they name; of a start
+/// that was cut off, those it had put in.
+fn planted(phone: &App, office: &App, baked: &Baked) -> Result<(Vec<Entry>, Vec<Bytes>), Refusal> {
     for app in [phone, office] {
-        let had = entries_of(app)?;
+        let mut had = entries_of(app)?;
         if !had.is_empty() {
-            return Ok(had);
+            let photos = dated(&mut had, baked, |at, taken| {
+                // As that start dated it: its own time with the offset it had.
+                let minutes = taken
+                    .signed_duration_since(at.naive_utc())
+                    .num_seconds()
+                    .checked_add(30)?
+                    .div_euclid(60);
+                Some(at.with_timezone(&FixedOffset::east_opt(
+                    i32::try_from(minutes.checked_mul(60)?).ok()?,
+                )?))
+            })?;
+            return Ok((had, photos));
         }
     }
     let last = baked.entries.iter().map(|entry| entry.at.as_str()).max();
@@ -190,7 +213,69 @@ fn planted(phone: &App, office: &App, baked: &Baked) -> Result<Vec<Entry>, Refus
             ..entry.clone()
         })
     };
-    baked.entries.iter().map(moved).collect()
+    let mut entries = baked
+        .entries
+        .iter()
+        .map(moved)
+        .collect::<Result<Vec<_>, Refusal>>()?;
+    let photos = dated(&mut entries, baked, |at, _| {
+        Some(at.with_timezone(&Local).fixed_offset())
+    })?;
+    Ok((entries, photos))
+}
+
+/// The photos, in the order in which the entries bring them in, each as if it was taken just when it was brought in: its
+/// file says so, and its entry names the file that does.
+fn dated(
+    entries: &mut [Entry],
+    baked: &Baked,
+    taken_at: impl Fn(DateTime<Utc>, NaiveDateTime) -> Option<DateTime<FixedOffset>>,
+) -> Result<Vec<Bytes>, Refusal> {
+    let mut all = baked.photos.iter();
+    let mut made = Vec::new();
+    for entry in entries {
+        let What::Photo {
+            sha256,
+            change: PhotoChange::Added { taken, .. },
+        } = &mut entry.what
+        else {
+            continue;
+        };
+        let photo = all
+            .next()
+            .ok_or_else(|| yard::wrong("more photos are named than kept"))?;
+        let mut bytes = photo.bytes()?;
+        let at = taken.zip(clock::wall(&entry.at)).filter(|_| photo.file != OLD);
+        if let Some(at) = at.and_then(|(taken, at)| taken_at(at, taken)) {
+            date(bytes.to_mut(), at)?;
+            *taken = Some(at.naive_local().trunc_subsecs(0));
+            *sha256 = bowseam_photos::sha256(&bytes);
+        }
+        made.push(bytes);
+    }
+    Ok(made)
+}
+
+/// Writes the time of its taking into a photo of the demo; both forms are as long as what stands there.
+fn date(bytes: &mut [u8], at: DateTime<FixedOffset>) -> Result<(), Refusal> {
+    let none = || yard::wrong("a photo says no time of its taking");
+    let head = bytes.get_mut(..HEAD).ok_or_else(none)?;
+    let offset = head
+        .windows(OFFSET.len())
+        .position(|text| text == OFFSET.as_bytes())
+        .ok_or_else(none)?;
+    let (time, said) = (at.format(TIME).to_string(), at.format("%:z").to_string());
+    // The time stands before its offset, with the zero that ends it.
+    let begin = offset
+        .checked_sub(time.len().saturating_add(1))
+        .ok_or_else(none)?;
+    for (place, text) in [(begin, time), (offset, said)] {
+        let end = place.saturating_add(text.len());
+        head.get_mut(place..end)
+            .ok_or_else(none)?
+            .copy_from_slice(text.as_bytes());
+    }
+    Ok(())
 }
 
 /// An entry's time as a number: see [`clock`].
@@ -210,14 +295,13 @@ fn receive(app: &App, entries: &[Entry]) -> Result<(), Refusal> {
 
 /// Keeps photos in both folders, always the next that nobody took.
 fn keep_photos(
-    photos: &[Photo],
+    photos: &[Bytes],
     next: &AtomicUsize,
     folders: [&bowseam_photos::Folder; 2],
 ) -> Result<(), Refusal> {
     while let Some(photo) = photos.get(next.fetch_add(1, Ordering::Relaxed)) {
-        let bytes = photo.bytes()?;
         for folder in folders {
-            folder.keep(&bytes)?;
+            folder.keep(photo)?;
         }
     }
     Ok(())

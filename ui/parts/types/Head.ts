@@ -19,7 +19,11 @@ not_seen: string | null, roll: Roll | null,
 /**
  * Why that answer does not hold any more, in words: damage was marked after it.
  */
-roll_doubt: string | null, hold: Hold | null, 
+roll_doubt: string | null, 
+/**
+ * The work takes the roof off: the Roof-off check comes before its steps.
+ */
+opens_roof: boolean, hold: Hold | null, 
 /**
  * What undo would take back, in words.
  */

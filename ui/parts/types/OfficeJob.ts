@@ -12,6 +12,7 @@ import type { OfficeField } from "./OfficeField.ts";
 import type { Photo } from "./Photo.ts";
 import type { SubletRow } from "./SubletRow.ts";
 import type { Wait } from "./Wait.ts";
+import type { YardRow } from "./YardRow.ts";
 
 /**
  * One job for the office.
@@ -52,4 +53,8 @@ keep_over: boolean,
 /**
  * When and why it was opened again after a release, in words.
  */
-reopened: Array<string>, };
+reopened: Array<string>, 
+/**
+ * The other job that waits for the office's answer, an open unit first, then by how long it waits.
+ */
+next: YardRow | null, };

@@ -17,6 +17,10 @@ current: string | null,
  */
 shut: string | null, 
 /**
+ * The screen that opens them.
+ */
+shut_where: string | null, 
+/**
  * Notes of one shift for the next, the newest first.
  */
 notes: Array<NoteRow>, found: Array<FoundRow>, };

@@ -32,6 +32,18 @@ on_it: Array<string>,
  */
 asks: boolean, asks_found: boolean, 
 /**
+ * Since when the longest of these waits.
+ */
+asked_since: string | null, 
+/**
+ * Its roof stands open: an answer to it comes before others.
+ */
+roof_open: boolean, 
+/**
+ * The work takes the roof off: the Roof-off check comes before its steps.
+ */
+opens_roof: boolean, 
+/**
  * Not figured yet: only unit, stage, slot, counts and time are told, and the list is asked for again.
  */
 later: boolean, };

@@ -143,6 +143,17 @@ pub struct OfficeJob {
     pub keep_over: bool,
     /// When and why it was opened again after a release, in words.
     pub reopened: Vec<String>,
+    /// The other job that waits for the office's answer, an open unit first, then by how long it waits.
+    pub next: Option<YardRow>,
+}
+
+/// What a go-ahead for a part would come to.
+#[derive(Debug, Clone, Serialize, TS)]
+pub struct PartSum {
+    pub amount: String,
+    /// What of the whole is not given, and for which places, in words.
+    pub rest: String,
+    pub left: Vec<String>,
 }
 
 /// People of the shop.

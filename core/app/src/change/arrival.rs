@@ -30,6 +30,7 @@ pub fn open_job(app: &App, person: &Person, unit: &str) -> Result<Answer, Refusa
         act: Some(act),
         id: Some(job),
         at: Utc::now(),
+        words: None,
     })
 }
 

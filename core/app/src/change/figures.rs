@@ -4,6 +4,7 @@ use super::{Change, supervisor_only};
 use crate::{
     answer::{Answer, Refusal},
     ask::WayOf,
+    now::Now,
     typed,
     view::found::found_more,
     words,
@@ -198,7 +199,7 @@ pub fn go_ahead(
     note: &str,
 ) -> Result<Answer, Refusal> {
     supervisor_only(&change.person, "gives a go-ahead")?;
-    let asked = newest_asked(change, &hash)?;
+    let asked = newest_asked(&change.now, &hash)?;
     let money = |typed: Option<String>, what: &str, field: &str| {
         let typed = typed
             .map(|typed| typed.trim().to_owned())
@@ -210,7 +211,7 @@ pub fn go_ahead(
     };
     let mut amount = money(amount, "an amount", "amount")?;
     let ceiling = money(ceiling, "a ceiling", "ceiling")?;
-    let groups = part(change, asked, groups)?;
+    let groups = part(&change.now, asked, groups)?;
     if (!groups.is_empty() || ceiling.is_some()) && asked.found.is_some() {
         let sentence = "What was found more gets its go-ahead as a whole: send it back with a note if not all of it is wanted.";
         return Err(Refusal::at("found_whole", "groups", sentence));
@@ -244,13 +245,13 @@ pub fn go_ahead(
 
 /// The groups that have the go-ahead; none where all have it. A part is worked out anew, so it can only be one of the
 /// figures as they are.
-fn part(change: &Change, asked: &Asked, mut groups: Vec<String>) -> Result<Vec<String>, Refusal> {
+pub(crate) fn part(now: &Now, asked: &Asked, mut groups: Vec<String>) -> Result<Vec<String>, Refusal> {
     groups.sort();
     groups.dedup();
     if groups.is_empty() {
         return Ok(groups);
     }
-    let main = change.now.main()?;
+    let main = now.main()?;
     if main.hash.as_ref() != Some(&asked.hash) {
         let sentence = "The figures changed since they were asked: a part of them can only be had once they are asked anew.";
         return Err(Refusal::at("part_stale", "groups", sentence));
@@ -277,7 +278,7 @@ fn part(change: &Change, asked: &Asked, mut groups: Vec<String>) -> Result<Vec<S
 /// Sends the figures with this hash back; the note says why.
 pub fn send_back(change: &Change, hash: String, note: &str) -> Result<Answer, Refusal> {
     supervisor_only(&change.person, "sends figures back")?;
-    newest_asked(change, &hash)?;
+    newest_asked(&change.now, &hash)?;
     let note = typed::text(note, "note")?;
     if note.is_empty() {
         return Err(Refusal::at(
@@ -293,8 +294,8 @@ pub fn send_back(change: &Change, hash: String, note: &str) -> Result<Answer, Re
 }
 
 /// An answer is only for figures that were asked, and not for old ones when newer were asked since.
-fn newest_asked<'c>(change: &'c Change, hash: &str) -> Result<&'c Asked, Refusal> {
-    let asked = &change.now.job.asked;
+pub(crate) fn newest_asked<'n>(now: &'n Now, hash: &str) -> Result<&'n Asked, Refusal> {
+    let asked = &now.job.asked;
     let this = asked
         .iter()
         .filter(|kept| kept.value.hash == hash)

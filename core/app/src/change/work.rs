@@ -113,7 +113,8 @@ pub fn step_time(change: &Change, step: String, on: bool) -> Result<Answer, Refu
     change.one(What::Time { step, on })
 }
 
-/// A step is done, which ends its time as well; or it is open again.
+/// A step is done, and whose time ran on it goes on at the next one: started anew at each step it is forgotten, and the
+/// shop learns nothing. Or it is open again.
 pub fn step_done(change: &Change, step: String, done: bool) -> Result<Answer, Refusal> {
     let seen = steps::step(&change.now, &step)?;
     if done == seen.view.done {
@@ -131,15 +132,16 @@ pub fn step_done(change: &Change, step: String, done: bool) -> Result<Answer, Re
             format!("Not done yet: {}.", seen.view.lacks.join("; ")),
         ));
     }
-    let mut what = Vec::new();
+    let mut what = super::stock::fitted(change, &step)?;
+    what.push(What::StepDone {
+        step: step.clone(),
+        done,
+    });
     if seen.view.on_since.is_some() {
-        what.push(What::Time {
-            step: step.clone(),
-            on: false,
-        });
+        let next = steps::goes_on_at(&change.now, &step);
+        what.push(What::Time { step, on: false });
+        what.extend(next.map(|step| What::Time { step, on: true }));
     }
-    what.extend(super::stock::fitted(change, &step)?);
-    what.push(What::StepDone { step, done });
     change.save(None, what)
 }
 

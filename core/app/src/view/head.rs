@@ -22,6 +22,7 @@ pub fn head(now: &Now) -> Result<Head, Refusal> {
         not_seen: now.sealed(),
         roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
         roll_doubt: now::roll_doubt(&now.job),
+        opens_roof: roof_off::is_needed(now),
         hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
         undo: undo::next(now)?,
         promise: now.promise()?.day.clone(),

@@ -1,19 +1,27 @@
-//! The office: jobs that wait for its answer first, *found more* before all others, then by the day they are promised
-//! for; and one job with all that an answer, a release and a payer's question need.
+//! The office: jobs that wait for its answer first, of these the units that stand open, then by how long they wait; the
+//! others by the day they are promised for, those on hold last. And one job with all that an answer, a release and a payer's question need.
 
 use crate::{
-    answer::{Answer, Field, HistoryRow, OfficeJob, OfficeList, Refusal, SubletRow, Wait, WaitFor, YardRow},
+    answer::{
+        Answer, Field, HistoryRow, OfficeJob, OfficeList, PartSum, Refusal, SubletRow, Wait, WaitFor, YardRow,
+    },
     app::{App, Asker},
     ask::OfficeShow,
-    change::nothing_made,
+    change::{figures as answers, nothing_made},
     now::Now,
     people, undo,
     view::{arrival, figures, fold_out, found, handover, head, photos, steps, waits, yard},
     words,
 };
 use bowseam_figures::estimate::Estimate;
-use bowseam_jobs::{Summary, entry::OfficeField, job::Job, people::Qualification};
+use bowseam_jobs::{
+    Summary,
+    entry::OfficeField,
+    job::{Job, Stage},
+    people::Qualification,
+};
 use chrono::{Months, NaiveDate, Utc};
+use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// Most changes told.
@@ -32,7 +40,10 @@ const FIELDS: [OfficeField; 6] = [
     OfficeField::Retain,
 ];
 
-/// The jobs: a *found more* that waits comes first, then what waits for a go-ahead, then the one promised first.
+/// Most jobs that wait for an answer among which the next one is looked for.
+const NEXT_OF: usize = 20;
+
+/// The jobs in the order in which somebody goes through them ([`turn`]); those without an answer to give by their day.
 ///
 /// # Errors
 /// `sign_in`, or the store cannot be read.
@@ -57,7 +68,10 @@ pub fn jobs(app: &App, asker: &Asker, find: &str, show: OfficeShow, most: u32) -
     // The store orders by what each job says alone; who waits for a bay comes behind.
     let day = |row: &YardRow| row.promise.clone().unwrap_or_else(|| "~".to_owned());
     let by_day = of_open && find.trim().is_empty();
-    rows.sort_by_cached_key(|row| (!row.asks_found, !row.asks, by_day.then(|| day(row))));
+    rows.sort_by_cached_key(|row| {
+        let of_day = (by_day && !row.asks).then(|| day(row));
+        (turn(row), row.asked_since.filter(|_| row.asks), of_day)
+    });
     let (open, left) = store.how_many()?;
     let apart = store.apart()?.iter().map(|apart| apart.entries).sum();
     Ok(Answer::OfficeJobs(OfficeList {
@@ -68,6 +82,52 @@ pub fn jobs(app: &App, asker: &Asker, find: &str, show: OfficeShow, most: u32) -
         not_figured,
         apart,
         today: Utc::now().date_naive(),
+    }))
+}
+
+/// Whose turn it is: people stand idle beside a unit that is open; who has put a job on hold waits for something else
+/// too.
+fn turn(row: &YardRow) -> u8 {
+    match (row.asks, row.stage == Stage::OnHold) {
+        (true, _) if row.asks_found || row.roof_open => 0,
+        (true, false) => 1,
+        (true, true) => 2,
+        (false, false) => 3,
+        (false, true) => 4,
+    }
+}
+
+/// The other job that waits for an answer, in the order of the list.
+fn next(now: &Now) -> Result<Option<YardRow>, Refusal> {
+    let mut waiting = now.app.store().unanswered(NEXT_OF)?;
+    waiting.retain(|summary| summary.id != now.job.id);
+    let mut rows = yard::rows(now.app, &waiting)?;
+    // Figures that were asked and are others now are asked anew by the phone: there is nothing to answer.
+    rows.retain(|row| row.asks);
+    rows.sort_by_key(|row| (turn(row), row.asked_since));
+    Ok(rows.into_iter().next())
+}
+
+/// What a go-ahead for these groups would come to, and what it leaves.
+///
+/// # Errors
+/// As the go-ahead itself.
+pub fn part_sum(now: &Now, hash: &str, groups: Vec<String>) -> Result<Answer, Refusal> {
+    let groups = answers::part(now, answers::newest_asked(now, hash)?, groups)?;
+    let all = now.main()?.estimate.as_ref();
+    let money = |of: &Estimate| of.total.parse::<Decimal>().unwrap_or_default();
+    let total = all.map(money).unwrap_or_default();
+    let amount = if groups.is_empty() {
+        total
+    } else {
+        money(&now.part(&groups)?)
+    };
+    let others = all.iter().flat_map(|all| &all.groups);
+    let left = others.filter(|group| !groups.is_empty() && !groups.contains(&group.group));
+    Ok(Answer::PartSum(PartSum {
+        amount: format!("{amount:.2}"),
+        rest: format!("{:.2}", total.saturating_sub(amount)),
+        left: left.map(|group| group.title.clone()).collect(),
     }))
 }
 
@@ -135,6 +195,7 @@ pub fn job(now: &Now) -> Result<Answer, Refusal> {
         keep_until: handover::keep_until(now),
         keep_over: keep_over(now),
         reopened: now.job.reopened.iter().map(|kept| reopened(now, kept)).collect(),
+        next: next(now)?,
     }))
 }
 

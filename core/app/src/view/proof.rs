@@ -218,22 +218,22 @@ fn sealed_at(now: &Now) -> Option<DateTime<Utc>> {
 fn cured_at(now: &Now) -> Option<Option<DateTime<Utc>>> {
     let seals = SEALING.iter().any(|key| now.step(key).is_ok());
     let sealed = if seals { Some(sealed_at(now)?) } else { None };
-    let minutes = longest_cure(now)
-        .and_then(|hours| hours.checked_mul(Decimal::from(60)))
-        .and_then(|minutes| minutes.ceil().to_i64())
-        .and_then(TimeDelta::try_minutes);
-    Some(match (sealed, minutes) {
-        (Some(sealed), Some(minutes)) => sealed.checked_add_signed(minutes),
-        _ => None,
-    })
+    Some(sealed.and_then(|sealed| cured(now, sealed)))
+}
+
+/// When what was sealed then has cured; nothing where no label is known.
+fn cured(now: &Now, sealed: DateTime<Utc>) -> Option<DateTime<Utc>> {
+    let minutes = longest_cure(now)?.checked_mul(Decimal::from(60))?;
+    sealed.checked_add_signed(TimeDelta::try_minutes(minutes.ceil().to_i64()?)?)
 }
 
 /// What is said at the wait itself: until when, and from what that counts.
 pub fn cure_words(now: &Now) -> Option<String> {
     let (text, _) = cure_started(now)?;
-    let until = cured_at(now).flatten()?;
+    let sealed = sealed_at(now)?;
+    let until = cured(now, sealed)?;
     let from = match typed::CureStart::kept(text).at {
-        Some(at) if sealed_at(now) == Some(at.with_timezone(&Utc)) => "as it was entered here",
+        Some(at) if sealed == at.with_timezone(&Utc) => "as it was entered here",
         Some(_) => "from the sealing that was done after this was entered",
         None => {
             "from when the sealing was marked as done, since no time is read here: write it as 14:30, 72 F"

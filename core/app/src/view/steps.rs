@@ -52,14 +52,18 @@ pub struct Seen {
 /// # Errors
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn steps(now: &Now) -> Result<Steps, Refusal> {
-    let shut = match no_go_ahead(now)? {
-        Some(why) => Some(why),
-        None => current(now).and_then(|step| roof_shut(now, &step.key)),
+    let (shut, opener) = match no_go_ahead(now)? {
+        Some(why) => (Some(why), "figures"),
+        None => (
+            current(now).and_then(|step| roof_shut(now, &step.key)),
+            "roof_off",
+        ),
     };
     Ok(Steps {
         head: head::head(now)?,
         steps: now.steps().iter().map(|step| view(now, step)).collect(),
         current: current(now).map(|step| step.key.clone()),
+        shut_where: shut.as_ref().map(|_| opener.to_owned()),
         shut,
         notes: notes(now),
         found: found::rows(now)?,
@@ -81,6 +85,20 @@ pub fn notes(now: &Now) -> Vec<NoteRow> {
 /// The first step that is not done.
 pub fn current<'n>(now: &'n Now) -> Option<&'n Step> {
     now.steps().iter().find(|step| !is_done(now, &step.key))
+}
+
+/// The step at which the time of who is on this one goes on once it is done: the next one, where somebody works on it
+/// and it is open.
+pub fn goes_on_at(now: &Now, key: &str) -> Option<String> {
+    let next = now
+        .steps()
+        .iter()
+        .find(|step| step.key != key && !is_done(now, &step.key))?;
+    let mine = now
+        .person
+        .is_some_and(|me| state(now, &next.key).is_some_and(|state| state.people_on.contains_key(&me)));
+    // Nobody works while it cures.
+    (next.key != CURE && !mine && roof_shut(now, &next.key).is_none()).then(|| next.key.clone())
 }
 
 /// One step by its key, with why it is shut.

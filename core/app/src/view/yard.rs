@@ -8,7 +8,7 @@ use crate::{
     bays::{Need, Stays},
     learn::{self, OfJob},
     now::{Now, Shop, roll_doubt},
-    view::{head, photos, promise, waits},
+    view::{head, photos, promise, roof_off, waits},
 };
 use bowseam_figures::{canonical, estimate::RULES_VERSION};
 use bowseam_jobs::{
@@ -231,6 +231,8 @@ impl KeptRows {
         match self.rows.get(&summary.id) {
             Some((_, row)) => self.in_queue(YardRow {
                 waiting,
+                asked_since: summary.asked_since,
+                roof_open: summary.roof_open,
                 ..row.clone()
             }),
             None => YardRow {
@@ -251,6 +253,9 @@ impl KeptRows {
                 on_it: Vec::new(),
                 asks: summary.unanswered > 0,
                 asks_found: summary.unanswered_found > 0,
+                asked_since: summary.asked_since,
+                roof_open: summary.roof_open,
+                opens_roof: false,
                 later: true,
             },
         }
@@ -322,6 +327,10 @@ fn row(now: &Now, day: Option<NaiveDate>) -> Result<YardRow, Refusal> {
             .collect(),
         asks: asks_found || main.go_ahead.state == "asked",
         asks_found,
+        // What the store knows by itself is put in with each answer.
+        asked_since: None,
+        roof_open: false,
+        opens_roof: roof_off::is_needed(now),
         later: false,
     })
 }

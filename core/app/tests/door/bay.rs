@@ -100,6 +100,22 @@ impl Job {
         assert_eq!(sheet()["ok"], true);
     }
 
+    /// Whose time ran on a step that is done works on: at the next one, unless that is the wait for the cure or shut.
+    fn time_goes_on(&self, done: &str) {
+        let steps = self.get(json!({"kind": "steps"}));
+        let of = |key: &Value| {
+            let all = steps["steps"].as_array().unwrap();
+            all.iter()
+                .find(|step| step["key"] == *key)
+                .cloned()
+                .unwrap_or_default()
+        };
+        assert!(of(&json!(done))["on_since"].is_null());
+        let next = &steps["current"];
+        let runs = !next.is_null() && next != "cure" && steps["shut"].is_null();
+        assert_eq!(of(next)["on_since"].is_string(), runs, "{next} after {done}");
+    }
+
     pub fn steps(&self) {
         let mut found = None;
         let mut deviated = false;
@@ -110,6 +126,7 @@ impl Job {
             }
             deviated |= self.values_and_photos(key);
             self.get(json!({"kind": "step_done", "step": key, "done": true}));
+            self.time_goes_on(key);
         }
         assert!(deviated, "no value of this work has a tolerance");
         let steps = self.get(json!({"kind": "steps"}))["steps"].clone();

@@ -57,8 +57,27 @@ pub fn part_and_ceiling() {
     };
     let whole = steps(&yard).0;
 
+    // What a part comes to is said before it is given, and is then what is agreed.
+    let sum = |groups: Value| json!({"kind": "part_sum", "job": job, "hash": hash, "groups": groups});
+    refused(&yard, "no_group", sum(json!(["roof"])));
+    let said = yard.get_office(sum(json!([curbside])));
+    let (amount, rest) = (money(&said["amount"]), money(&said["rest"]));
+    assert!(
+        amount > 0.0 && rest > 0.0 && (amount + rest - total).abs() < 0.005,
+        "{said}"
+    );
+    assert!(words(&said["left"]).contains("roadside"), "{said}");
+    let all = yard.get_office(sum(json!([curbside, roadside])));
+    assert_eq!((money(&all["amount"]), all["left"].clone()), (total, json!([])));
+    assert_eq!(
+        figures(&yard, &job)["go_ahead"]["state"],
+        "asked",
+        "nothing is given by asking"
+    );
+
     yard.get_office(go(json!({"groups": [curbside]})));
     let part = figures(&yard, &job);
+    assert_eq!(part["agreed_total"], said["amount"]);
     assert_eq!(part["go_ahead"]["state"], "go_ahead");
     let said = part["go_ahead"]["words"].as_str().unwrap();
     assert!(said.contains("for a part") && said.contains("Not for:"), "{said}");
@@ -104,6 +123,50 @@ pub fn part_and_ceiling() {
         "stale",
         "another way is asked anew"
     );
+}
+
+pub fn whose_turn_it_is() {
+    let yard = Yard::new();
+    let units = ["3311", "3312", "3313", "3314"];
+    let jobs = units.map(|unit| asked(&yard, unit).0);
+    let hold = |job: &str| {
+        yard.get_office(json!({"kind": "set_hold", "job": job, "hold": {"why": "weather", "note": ""}}))
+    };
+    hold(&jobs[0]);
+    let open = What::RoofOpened { opened: true };
+    let (job, act) = (jobs[3].parse().unwrap(), Uuid::now_v7());
+    yard.office
+        .store()
+        .append(job, SUPERVISOR, act, vec![open])
+        .unwrap();
+    for unit in ["3315", "3316"] {
+        let job = id(&yard.get_office(json!({"kind": "open_job", "unit": unit})));
+        if unit == "3315" {
+            hold(&job);
+        }
+    }
+    let turn = |yard: &Yard| -> Vec<String> {
+        let rows = yard.get_office(json!({"kind": "office_jobs"}))["rows"].clone();
+        rows.as_array()
+            .unwrap()
+            .iter()
+            .map(|row| row["unit"].as_str().unwrap().to_owned())
+            .collect()
+    };
+    let next = |job: &str| yard.get_office(json!({"kind": "office_job", "job": job}))["next"]["unit"].clone();
+    assert_eq!(
+        turn(&yard),
+        ["3314", "3312", "3313", "3311", "3316", "3315"],
+        "an open unit, then the longest wait, then what is held; without an answer to give what is held stands last"
+    );
+    assert_eq!((next(&jobs[3]), next(&jobs[1])), (json!("3312"), json!("3314")));
+    // Answered, it is out of the way.
+    let hash = figures(&yard, &jobs[3])["hash"].clone();
+    let answered = yard
+        .get_office(json!({"kind": "go_ahead", "job": jobs[3], "hash": hash, "amount": null, "note": ""}));
+    assert_eq!(answered["words"], "gave the go-ahead");
+    assert_eq!((next(&jobs[1]), next(&jobs[3])), (json!("3313"), json!("3312")));
+    assert_eq!(turn(&yard)[..3], ["3312", "3313", "3311"]);
 }
 
 pub fn on_a_job() {
