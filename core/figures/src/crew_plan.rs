@@ -5,8 +5,9 @@
 //! is opened stays in the trade's order: the lining out first; sides and corners while the roof is off, posts
 //! before the sheet on them, whole side sheets after it is closed and one after the other; the leak test after the
 //! cure, and before lining and scuff band go in. Of two sections the second is opened when the first is closed, each
-//! with its cover, as the steps do. The plan is found and
-//! proven by [`crate::crew`]; where it was not proven the bound is said.
+//! with its cover, as the steps do. A whole post or nose sheet, and a patch over that wall, wait until the roof holds the
+//! walls. The plan is found and proven by [`crate::crew`]; where it was not proven the bound is said. Of the plans that end
+//! as soon the roof is opened as late as can be.
 
 use crate::bill::TaskHours;
 use crate::crew;
@@ -170,7 +171,7 @@ impl Network<'_> {
             (off, before_closing, closed) = (opened.off, opened.closing, opened.closed);
         }
         let mut sheets = closed.clone();
-        let mut posts = Vec::new();
+        let mut posts: Vec<(Option<Surface>, Vec<usize>)> = Vec::new();
         // Posts stand before the sheet that is riveted to them.
         let mut others: Vec<&Group> = estimate
             .groups
@@ -201,7 +202,11 @@ impl Network<'_> {
             };
             let while_off = roof.is_some() && begin == off && !whole;
             if group.side.is_some() {
-                begin.extend(&posts);
+                // Those that wait for the roof are waited for on their own wall alone.
+                let before = |(wall, _): &&(Option<Surface>, Vec<usize>)| {
+                    wall.is_none_or(|wall| surface(group).is_some_and(|own| own.same_wall(wall)))
+                };
+                begin.extend(posts.iter().filter(before).flat_map(|(_, ends)| ends));
             }
             let end = self.chain(group, &begin)?;
             match before_closing.and_then(|closing| self.tasks.get_mut(closing)) {
@@ -210,7 +215,8 @@ impl Network<'_> {
                 _ => {}
             }
             if is_of(group, &POSTS) {
-                posts.extend(&end);
+                let wall = surface(group).filter(|_| holds(&group));
+                posts.push((wall, end.clone()));
             }
             ends.extend(end);
         }
@@ -435,11 +441,12 @@ impl Network<'_> {
         let none = Map::new();
         let starts = found.get("starts").and_then(Value::as_object).unwrap_or(&none);
         let start = |at: usize| {
-            starts
-                .get(&at.to_string())
-                .and_then(Value::as_i64)
-                .unwrap_or_default()
+            let found = starts.get(&at.to_string()).and_then(Value::as_i64);
+            found.unwrap_or_default()
         };
+        let mut starts: Vec<i64> = (0..self.tasks.len()).map(start).collect();
+        self.open_late(&mut starts);
+        let start = |at: usize| starts.get(at).copied().unwrap_or_default();
         let day = hundredths(self.day()).max(1);
         let mut openings: BTreeMap<usize, (i64, i64)> = BTreeMap::new();
         for (at, task) in self.tasks.iter().enumerate() {
@@ -459,6 +466,70 @@ impl Network<'_> {
             open_hours: open.map(hours),
             rows: self.rows(start, day),
         })
+    }
+
+    /// Many plans end as soon; the roof is opened no sooner than one needs. Each task of an opening, the last one first, begins
+    /// as late as what follows it and the people let it, so that nothing else moves.
+    fn open_late(&self, starts: &mut [i64]) {
+        let start = |starts: &[i64], at: usize| starts.get(at).copied().unwrap_or_default();
+        let mut order: Vec<usize> = (0..self.tasks.len()).collect();
+        order.retain(|at| self.tasks.get(*at).is_some_and(|task| task.open.is_some()));
+        order.sort_by_key(|at| std::cmp::Reverse(start(starts, *at)));
+        for at in order {
+            let Some(task) = self.tasks.get(at) else { continue };
+            let behind = (0..self.tasks.len()).filter(|other| {
+                self.tasks
+                    .get(*other)
+                    .is_some_and(|other| other.after.contains(&at))
+            });
+            let Some(end) = behind.map(|other| start(starts, other)).min() else {
+                continue;
+            };
+            let mut from = end.saturating_sub(task.takes);
+            while from > start(starts, at) {
+                match self.in_the_way(starts, at, from) {
+                    None => break,
+                    // It ends where that one begins.
+                    Some(other) => from = start(starts, other).saturating_sub(task.takes),
+                }
+            }
+            if let Some(own) = starts.get_mut(at).filter(|own| **own < from) {
+                *own = from;
+            }
+        }
+    }
+
+    /// A task that leaves too few people for this one if it begins then: of several the one that begins first.
+    fn in_the_way(&self, starts: &[i64], at: usize, from: i64) -> Option<usize> {
+        let task = self.tasks.get(at)?;
+        let to = from.saturating_add(task.takes);
+        let span = |other: usize| {
+            let (start, other) = (starts.get(other).copied()?, self.tasks.get(other)?);
+            Some((start, start.saturating_add(other.takes), other.needs))
+        };
+        let beside: Vec<(usize, (i64, i64, u32))> = (0..self.tasks.len())
+            .filter(|other| *other != at)
+            .filter_map(|other| Some((other, span(other)?)))
+            .filter(|(_, (start, end, needs))| *needs > 0 && *start < to && from < *end)
+            .collect();
+        let full = |time: i64| {
+            let on = beside
+                .iter()
+                .filter(|(_, (start, end, _))| *start <= time && time < *end);
+            let people = on.fold(task.needs, |sum, (_, (_, _, needs))| sum.saturating_add(*needs));
+            people > self.people
+        };
+        let times = beside
+            .iter()
+            .map(|(_, (start, _, _))| (*start).max(from))
+            .chain([from]);
+        let clash = times.filter(|time| full(*time)).min()?;
+        let there = beside
+            .iter()
+            .filter(|(_, (start, end, _))| *start <= clash && clash < *end);
+        there
+            .min_by_key(|(_, (start, _, _))| *start)
+            .map(|(other, _)| *other)
     }
 
     /// People are given out in the order of the starts; who was free last goes on, so that few stand by.

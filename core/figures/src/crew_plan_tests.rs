@@ -7,8 +7,9 @@
 use super::*;
 use crate::body::BodyType;
 use crate::estimate::{Chosen, estimate};
+use crate::group::WayKey;
 use crate::made::mark;
-use crate::mark::{DamageKind, Surface};
+use crate::mark::{DamageKind, Mark, Surface};
 use crate::measure::Unit;
 
 fn job(ways: &[(&str, &str)]) -> Estimate {
@@ -309,4 +310,178 @@ fn agreed_work_and_what_is_added_to_it_plan_as_the_whole() {
     };
     assert_eq!(hours(&both), hours(&all));
     assert_eq!(in_bay(&both, &Book::default()), in_bay(&all, &Book::default()));
+}
+
+/// A whole post holds the wall: it waits for the roof, and the patch over it for the post. A patch on the other side does not.
+#[test]
+fn a_whole_post_waits_for_the_roof_and_the_patch_on_its_wall_for_the_post() {
+    let hole = |id, surface| mark(id, surface, Part::SideSheet, DamageKind::Tear, [100, 108, 40, 48]);
+    let marks = [
+        mark(
+            "tear",
+            Surface::Roof,
+            Part::RoofSheet,
+            DamageKind::Tear,
+            [3, 149, 20, 60],
+        ),
+        mark(
+            "post",
+            Surface::InsideCurbside,
+            Part::SidePost,
+            DamageKind::Hole,
+            [94, 98, 40, 60],
+        ),
+        hole("here", Surface::Curbside),
+        hole("there", Surface::Roadside),
+    ];
+    let chosen = [
+        ("roof", "front_section"),
+        ("post", "replace"),
+        ("here", "side_patch"),
+        ("there", "side_patch"),
+    ]
+    .map(|(group, way)| Chosen {
+        group: group.to_owned(),
+        way: way.to_owned(),
+        by_hand: None,
+    });
+    let plan = BodyType::DryVan53.plan();
+    let job = estimate(&plan, &marks, &chosen, &Book::default(), &[], Unit::In).unwrap();
+    let plans = crew_plans(&job, &Book::default(), None).unwrap().plans;
+    for plan in &plans {
+        let own = |of: &str, title: &str| {
+            let row = plan.rows.iter().find(|row| row.of == of && row.title == title);
+            row.unwrap_or_else(|| unreachable!("{title}: {:?}", plan.rows))
+                .clone()
+        };
+        let title = |id: &str| {
+            let group = job.groups.iter().find(|group| group.group == id);
+            group.unwrap().title.clone()
+        };
+        let post = own(&title("post"), "Post out and in");
+        assert!(
+            number(&row(plan, "Roll the edge").to) <= number(&post.from),
+            "{:?}",
+            plan.rows
+        );
+        let (here, there) = (
+            own(&title("here"), "Side patch"),
+            own(&title("there"), "Side patch"),
+        );
+        assert!(number(&post.to) <= number(&here.from), "{:?}", plan.rows);
+        assert!(
+            number(&there.to) <= number(&row(plan, "Clean and scuff").from),
+            "{:?}",
+            plan.rows
+        );
+    }
+}
+
+/// Work elsewhere does not keep the roof open for longer than the work on it takes: with one person more than the roof has,
+/// the lamp is nobody's reason to leave it open.
+#[test]
+fn the_roof_is_open_for_no_longer_than_its_own_work_where_the_people_are_there() {
+    let roof = in_bay(&job(&[("roof", "front_section")]), &Book::default()).unwrap();
+    let chain: Decimal = {
+        let plan = &crew_plans(&job(&[("roof", "front_section")]), &Book::default(), None)
+            .unwrap()
+            .plans[0];
+        let from = number(&row(plan, "Old sheet off").from);
+        let opened = plan
+            .rows
+            .iter()
+            .filter(|row| row.of.starts_with("Roof") && number(&row.from) >= from);
+        opened
+            .map(|row| number(&row.to) - number(&row.from))
+            .sum::<Decimal>()
+    };
+    assert_eq!(
+        number(roof.open_hours.as_ref().unwrap()),
+        chain,
+        "one task at once follows the other"
+    );
+}
+
+/// Side sheets, posts, corner and nose wall in every two of their ways under an opened roof: each job has a plan.
+#[test]
+fn whatever_holds_the_walls_together_with_an_open_roof_has_a_plan() {
+    let (plan, book) = (BodyType::DryVan53.plan(), Book::default());
+    let damage = |surface, part, kind, at| mark("", surface, part, kind, at);
+    let damages = [
+        damage(
+            Surface::Curbside,
+            Part::SideSheet,
+            DamageKind::Tear,
+            [100, 108, 40, 48],
+        ),
+        damage(
+            Surface::Roadside,
+            Part::SideSheet,
+            DamageKind::Tear,
+            [300, 308, 40, 48],
+        ),
+        damage(
+            Surface::InsideCurbside,
+            Part::SidePost,
+            DamageKind::Hole,
+            [94, 98, 40, 60],
+        ),
+        damage(
+            Surface::Curbside,
+            Part::CornerPost,
+            DamageKind::Bend,
+            [0, 3, 40, 60],
+        ),
+        damage(Surface::Nose, Part::NoseWall, DamageKind::Hole, [60, 70, 40, 50]),
+        damage(
+            Surface::InsideCurbside,
+            Part::Lining,
+            DamageKind::Hole,
+            [100, 108, 40, 48],
+        ),
+    ];
+    let roof = mark(
+        "roof",
+        Surface::Roof,
+        Part::RoofSheet,
+        DamageKind::Tear,
+        [3, 149, 20, 60],
+    );
+    let mut options = Vec::new();
+    for damage in damages {
+        for way in WayKey::ALL.into_iter().filter(|way| *way != WayKey::ByHand) {
+            let id = format!("{}", options.len());
+            options.push((Mark { id, ..damage.clone() }, way));
+        }
+    }
+    let chosen = |group: &str, way: WayKey| Chosen {
+        group: group.to_owned(),
+        way: way.key().to_owned(),
+        by_hand: None,
+    };
+    let figured = |marks: &[Mark], ways: &[Chosen]| {
+        crate::estimate::without_range(&plan, marks, ways, &book, &[], Unit::In).unwrap()
+    };
+    options.retain(|(mark, way)| {
+        let alone = figured(std::slice::from_ref(mark), &[chosen(&mark.id, *way)]);
+        alone.groups.first().is_some_and(|group| !group.hours.is_empty())
+    });
+    assert!(options.len() > 9, "{}", options.len());
+    for (at, (one, way)) in options.iter().enumerate() {
+        for (two, other) in &options[at + 1..] {
+            let ways = [
+                chosen("roof", WayKey::FrontSection),
+                chosen(&one.id, *way),
+                chosen(&two.id, *other),
+            ];
+            let job = figured(&[roof.clone(), one.clone(), two.clone()], &ways);
+            let bay = in_bay(&job, &book);
+            assert!(
+                bay.is_ok(),
+                "{:?} {way:?}, {:?} {other:?}: {bay:?}",
+                one.part,
+                two.part
+            );
+        }
+    }
 }

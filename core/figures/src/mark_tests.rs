@@ -312,3 +312,32 @@ fn damage_of_a_fitting_reaches_what_holds_or_feeds_it_and_no_door_or_sheet_behin
     // The door itself is still reached by a mark on the door.
     assert!(hit(Surface::Rear, Part::Door, [40, 60, 40, 60]).contains(&(Part::Door, false)));
 }
+
+#[test]
+fn a_refused_measure_says_which_it_is_and_what_is_accepted() {
+    let plan = || BodyType::DryVan53.plan();
+    let flat = Plan {
+        side_height: Length::ZERO,
+        ..plan()
+    };
+    let said = |plan: &Plan| plan.check().unwrap_err().sentence;
+    assert_eq!(
+        said(&flat),
+        "The body's side height: more than 0 and at most 100 m is accepted."
+    );
+    let thick = Plan {
+        post_flange: Some(Length::inches(2)),
+        ..plan()
+    };
+    assert!(
+        said(&thick).starts_with("The body's post flange:"),
+        "{}",
+        said(&thick)
+    );
+    let behind = mark(Surface::Curbside, 600, 700, 10, 20, Part::SideSheet);
+    let refusal = behind.place.check(&plan()).unwrap_err().sentence;
+    assert!(
+        refusal.contains("curbside") && refusal.contains("636 in") && refusal.contains("“to”"),
+        "{refusal}"
+    );
+}

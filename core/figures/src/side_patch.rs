@@ -368,7 +368,11 @@ fn check(body: &SideBody, damage: Rect, rules: &SideRules) -> Result<(), Error> 
         ("/diameter", rules.diameter.value),
     ] {
         if !some(length) {
-            return wrong(at, "This measure must be more than 0 and at most 100 m.");
+            let of = at.rsplit('/').next().unwrap_or_default().replace('_', " ");
+            return wrong(
+                at,
+                &format!("The side's {of}: more than 0 and at most 100 m is accepted."),
+            );
         }
     }
     if rules.diameter.value > Length::inches(2) {

@@ -83,7 +83,11 @@ impl RoofBody {
         let names = ["length", "rail_width_outside", "rail_hole_pitch", "roof_sheet"];
         for (length, name) in sound.into_iter().zip(names) {
             if !length.is_sound() || length == Length::ZERO {
-                return wrong(name, "This measure must be more than 0 and at most 100 m.");
+                let of = name.replace('_', " ");
+                return wrong(
+                    name,
+                    &format!("The body's {of}: more than 0 and at most 100 m is accepted."),
+                );
             }
         }
         if self.bows.len() > MOST {

@@ -40,7 +40,7 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
         go_ahead: main.go_ahead.clone(),
         supplements: found::rows(now)?,
         agreed_total: now.agreed_total()?,
-        in_bay: now.in_bay()?.cloned(),
+        in_bay: now.in_bay().ok().flatten().cloned(),
         given: given(now)?,
         lacks: main.lacks.clone(),
         versions: versions(now)?,

@@ -150,7 +150,11 @@ pub fn alone(now: &Now) -> Result<Alone, Refusal> {
     let Some(estimate) = &main.estimate else {
         return Ok(none("No day yet: nothing is figured."));
     };
-    let (bay, mut basis) = in_bay(now)?;
+    let (bay, mut basis) = match in_bay(now) {
+        Ok(found) => found,
+        // A day is not worth a screen: what cannot be planned is said, and the work goes on.
+        Err(refusal) => return Ok(none(&format!("No day yet. {}", refusal.sentence))),
+    };
     let whole = bay.days;
     let begun = begun(now);
     let in_work = begun.is_some() && now.job.released.is_none();

@@ -216,6 +216,9 @@ fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
     if step.key == CURE {
         return (proof::cure_words(now), Vec::new());
     }
+    if step.key.starts_with("side_rivet:") {
+        return side_rivets(now);
+    }
     let Some(roof) = &now.work().roof else {
         return (None, Vec::new());
     };
@@ -259,27 +262,36 @@ fn open_words(now: &Now) -> Option<String> {
     ))
 }
 
-/// The length of the rivets along the rails, and where two sheets lap on them.
+/// A solid rivet of the work through these sheets into what carries them.
+fn rivet(now: &Now, diameter: Length, sheets: &[Length], into: Carrier) -> RailRivet {
+    RailRivet::of(&now.plan, &now.book, diameter, sheets, (into, 1), now.unit)
+}
+
+/// The length of the rivets along the rails, where two sheets lap on them, and into the rear header.
 fn rail_rivets(now: &Now) -> (Option<String>, Vec<Basis>) {
     let (sheet, diameter) = (now.plan.roof_sheet, now.book.roof.rivet_diameter.value);
-    let rivet = |sheets: &[Length]| {
-        RailRivet::of(
-            &now.plan,
-            &now.book,
-            diameter,
-            sheets,
-            (Carrier::Rail, 1),
-            now.unit,
-        )
-    };
-    let (one, two) = (rivet(&[sheet]), rivet(&[sheet, sheet]));
-    let [said, lap] = [&one, &two].map(|rivet| rivet.said(now.unit));
+    let one = rivet(now, diameter, &[sheet], Carrier::Rail);
+    let two = rivet(now, diameter, &[sheet, sheet], Carrier::Rail);
+    let header = rivet(now, diameter, &[sheet], Carrier::Header);
+    let [said, lap, header] = [&one, &two, &header].map(|rivet| rivet.said(now.unit));
     (
         Some(format!(
-            "Rivets into the rails {said}; where two sheets lap on them {lap}."
+            "Rivets into the rails {said}; where two sheets lap on them {lap}; into the rear header {header}."
         )),
         one.basis,
     )
+}
+
+/// The length of the rivets of a side sheet on what carries it.
+fn side_rivets(now: &Now) -> (Option<String>, Vec<Basis>) {
+    let (sheet, diameter) = (now.plan.side_sheet, now.book.side.diameter.value);
+    let [post, rail] = [Carrier::Post, Carrier::Rail].map(|into| rivet(now, diameter, &[sheet], into));
+    let said = format!(
+        "Rivets into the posts {}; into the rails {}.",
+        post.said(now.unit),
+        rail.said(now.unit)
+    );
+    (Some(said), [post.basis, rail.basis].concat())
 }
 
 fn sheet_weight(now: &Now, behind: bool) -> Option<String> {

@@ -13,6 +13,9 @@ use crate::search::{Stop, at};
 const MOST_TASKS: usize = 400;
 /// Plans by priority that are tried before the search, and once more where it takes long.
 const TRIES: u32 = 150;
+/// The same where the search is sooner done than they are: up to so many tasks, as a repair has.
+const FEW_TRIES: u32 = 30;
+const FEW_TASKS: usize = 50;
 const MORE_TRIES: u32 = 4_000;
 /// Contradictions after which the search counts as long.
 const LONG: usize = 3_000;
@@ -41,7 +44,11 @@ pub fn shortest(project: &Project, stop: Stop<'_>) -> Shortest {
         lower,
     };
     let large = project.takes.len() > MOST_TASKS;
-    let tries = if large { MORE_TRIES } else { TRIES };
+    let tries = match project.takes.len() {
+        _ if large => MORE_TRIES,
+        few if few <= FEW_TASKS => FEW_TRIES,
+        _ => TRIES,
+    };
     by_priority(project, &late, &mut best, tries, stop);
     if best.finish > lower && !large {
         let (rules, domains) = Rules::new(project);
