@@ -7,7 +7,7 @@ import { withDrafts } from '../parts/drafts.js';
 import { estimateView } from '../parts/estimate.js';
 import { make } from '../parts/make.js';
 import { job, start } from '../parts/page.js';
-import { crewPart } from '../parts/crew.js';
+import { bayWords, crewPart } from '../parts/crew.js';
 import { retirePart } from '../parts/retire.js';
 import { versionsPart } from '../parts/versions.js';
 import { money, say, words } from '../parts/words.js';
@@ -33,7 +33,8 @@ function draw(view, body) {
     goAheadBox(view.go_ahead),
     answerField(view.go_ahead, ANSWER),
     lacks.length ? lacksList(say('figures.lacks'), lacks) : null,
-    estimateView(view.estimate),
+    estimateView(view.estimate, view.given),
+    view.in_bay ? make('p', { text: say('figures.in_bay', { words: bayWords(view.in_bay) }) }) : null,
     crewPart(job()),
     retirePart(view),
     versionsPart(view),

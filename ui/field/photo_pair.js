@@ -45,8 +45,11 @@ function alignment(before, after) {
   return null;
 }
 
-/** @param {PhotosView} view @param {PhotoOf} of @param {'before' | 'after'} at */
-const photosOf = (view, of, at) => view.photos.filter((photo) => photo.when === at && JSON.stringify(photo.of) === JSON.stringify(of));
+/** What was found more has its photos before the repair there. @param {PhotosView} view @param {PhotoPlace} place @param {'before' | 'after'} at */
+const photosOf = (view, place, at) => view.photos.filter((photo) => {
+  const is = (/** @type {unknown} */ of) => JSON.stringify(photo.of) === JSON.stringify(of);
+  return (photo.when === at && is(place.of)) || (at === 'before' && place.before_as !== null && is(place.before_as));
+});
 
 /** @param {PhotosView} view @returns {PhotoPlace | undefined} */
 const chosen = (view) => view.places.find((place) => JSON.stringify(place.of) === param('of'));
@@ -54,7 +57,7 @@ const chosen = (view) => view.places.find((place) => JSON.stringify(place.of) ==
 /** Places with a pair, or with one still wanted. @param {PhotosView} view @param {HTMLElement} body */
 function list(view, body) {
   const rows = view.places.filter((place) => place.of.of === 'unit' || place.of.of === 'mark').map((place) => {
-    const [before, after] = [photosOf(view, place.of, 'before').length, photosOf(view, place.of, 'after').length];
+    const [before, after] = [photosOf(view, place, 'before').length, photosOf(view, place, 'after').length];
     const lacks = [before ? '' : say('work.no_before'), after ? '' : say('work.no_after')].filter(Boolean).join(' ');
     return make('li', null, make('a', { class: 'row', attrs: { href: link('photo_pair.html', { job: job(), of: JSON.stringify(place.of) }) } },
       make('span', { text: place.words }), make('span', { class: lacks ? 'state' : 'quiet', text: lacks || say('photo_pair.of', { n: after, of: before }) })));
@@ -99,7 +102,7 @@ function over(before, after) {
 function draw(view, body) {
   const place = chosen(view);
   if (!place) return list(view, body);
-  const [befores, afters] = [photosOf(view, place.of, 'before'), photosOf(view, place.of, 'after')];
+  const [befores, afters] = [photosOf(view, place, 'before'), photosOf(view, place, 'after')];
   const [before, after] = [now(befores, 'before'), now(afters, 'after')];
   body.append(make('h2', { text: place.words }), input);
   if (!before) body.append(make('p', { class: 'note', text: say('photo_pair.none') }));
@@ -211,7 +214,7 @@ const fromPhone = (name) => run(async () => {
 
 /** The camera with the before photo over it; the phone's own where there is none, or nothing to be guided by. @param {PhotosView} view @param {PhotoPlace} place */
 async function take(view, place) {
-  const before = now(photosOf(view, place.of, 'before'), 'before');
+  const before = now(photosOf(view, place, 'before'), 'before');
   const name = say('photo_pair.file', { unit: view.head.unit, at: new Date().toISOString().slice(0, 19).replace(/[^0-9]/g, '') });
   const other = () => (onPhone() ? fromPhone(name) : input.click());
   if (!before || before.cannot_show || !await guided(before, (photo) => bringIn(photo, name), other)) other();
@@ -223,7 +226,7 @@ function tray(view) {
   const proof = { label: say('proof.title'), href: link('proof.html', { job: job() }) };
   if (place && putting) return pointsTray(putting);
   if (!place) return [{ label: say('photos.all'), href: link('photos.html', { job: job() }) }, proof];
-  const there = photosOf(view, place.of, 'after').length > 0;
+  const there = photosOf(view, place, 'after').length > 0;
   return [{ label: say('photo_pair.title'), href: link('photo_pair.html', { job: job() }) }, proof, { label: say(there ? 'photo_pair.again' : 'photo_pair.take'), key: 'take', main: !there, act: () => { take(view, place); } }];
 }
 

@@ -4,6 +4,7 @@
  * entered by hand and labelled so.
  */
 import { ask, askFor } from '../parts/ask.js';
+import { bayWords } from '../parts/crew.js';
 import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
@@ -96,7 +97,7 @@ function wayCard(view, choice, way) {
   const is = pickOf(view, choice) === way.key;
   const chosen = chosenOf(view, choice)?.way.way === way.key;
   const facts = [
-    way.hours ? say('ways.hours', { hours: way.hours }) : '', way.people ? say('ways.people', { n: way.people }) : '', way.days_open ? say('ways.open', { days: way.days_open }) : '',
+    way.hours ? say('ways.hours', { hours: way.hours }) : '', way.in_bay ? bayWords(way.in_bay) : '',
   ].filter(Boolean).join(' · ');
   const inside = [
     make('span', { class: 'way-head' },
@@ -134,6 +135,7 @@ function draw(view, body) {
     make('h2', { text: wholeFirst(view) ? say('ways.or_one', { title: choice.title }) : choice.title }),
     ...view.doubts.map((text) => make('p', { class: 'notice', text })),
     real.length ? make('p', { class: 'quiet', text: say('ways.looked_at', { n: real.length, fit: real.filter((way) => way.fits).length }) }) : null,
+    view.choices.length > 1 ? make('p', { class: 'quiet', text: say('ways.alone') }) : null,
     ...[...choice.ways].sort((a, b) => Number(b.fits) - Number(a.fits)).map((way) => wayCard(view, choice, way)),
     choice.look_at.length ? make('p', { text: say('ways.look_at', { parts: choice.look_at.join(', ') }) }) : null,
     pickOf(view, choice) === BY_HAND ? handForm(view, choice) : null,

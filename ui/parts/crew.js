@@ -13,6 +13,10 @@ import { lacksList, workingOf } from './work.js';
 /** @type {{temperature: string, shown: Shown | null}} */
 const state = { temperature: '', shown: null };
 
+/** Time in the bay and with the roof open, by the crew plan: said alike wherever it stands. @param {import('./types/InBay.ts').InBay} bay */
+export const bayWords = (bay) => [say('crew.hours', { n: bay.people, hours: bay.hours }), say('crew.days', { n: bay.days }),
+  bay.open_hours ? say('crew.open', { hours: bay.open_hours }) : ''].filter(Boolean).join(' · ');
+
 /** @param {PlanRow} row */
 const who = (row) => (row.people.length ? say('crew.who', { n: row.people.length, people: row.people.join(', ') }) : say('crew.nobody'));
 

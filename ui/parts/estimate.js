@@ -6,6 +6,7 @@ import { unpriced } from './whole.js';
 import { from, lacksList, workingOf } from './work.js';
 
 /** @typedef {import('./types/Estimate.ts').Estimate} Estimate */
+/** @typedef {import('./types/PartGiven.ts').PartGiven} PartGiven */
 
 const WIDTH = 320;
 
@@ -39,9 +40,10 @@ function lineRow(line, key) {
   return line.more ? figure({ key, label: `${line.item}: ${line.more}`, value: say('figures.none'), basis: line.basis, standing: line.standing }) : null;
 }
 
-/** @param {Estimate} estimate */
-const takeoff = (estimate) => estimate.groups.map((group) => make('section', { key: 'group/' + group.group }, make('h2', { text: group.title }),
-  make('p', { class: 'quiet', text: [group.way_title, group.people ? say('ways.people', { n: group.people }) : '', Number(group.days) ? say('figures.days', { days: group.days }) : ''].filter(Boolean).join(' · ') }),
+/** @param {Estimate} estimate @param {PartGiven | null} given */
+const takeoff = (estimate, given) => estimate.groups.map((group) => make('section', { key: 'group/' + group.group }, make('h2', { text: group.title }),
+  make('p', { class: 'quiet', text: [group.way_title, group.people ? say('ways.people', { n: group.people }) : ''].filter(Boolean).join(' · ') }),
+  given?.waits.includes(group.title) ? make('p', { class: 'note', text: say('figures.waits_group') }) : null,
   group.note ? make('p', { text: group.note }) : null,
   ...group.lines.map((line, at) => lineRow(line, `figure-${group.group}-${at}`))));
 
@@ -80,6 +82,12 @@ function oldDamage(old) {
     workingOf(say('figures.working'), basis, 'old_damage'));
 }
 
+/** What is given of figures of which only a part is, with what waits. @param {Estimate} estimate @param {PartGiven} given */
+const givenPart = (estimate, given) => make('section', { key: 'total' },
+  make('p', { class: 'total-row' }, make('span', { text: say('figures.given') }), make('span', { class: 'money', text: money(given.amount) })),
+  make('p', { text: given.titles.join('; ') }),
+  make('p', { class: 'note', text: say('figures.waits', { titles: given.waits.join('; '), amount: money(given.waits_amount), total: money(estimate.total) }) }));
+
 /** Total, with where it is expected to end. @param {Estimate} estimate */
 function totalPart(estimate) {
   const { low, high, basis } = estimate.range;
@@ -95,15 +103,15 @@ function totalPart(estimate) {
     drawn ? workingOf(say('figures.range_working'), basis) : null);
 }
 
-/** The whole estimate. @param {Estimate} estimate */
-export function estimateView(estimate) {
+/** The whole estimate, headed by what is given of it. @param {Estimate} estimate @param {PartGiven | null} [given] */
+export function estimateView(estimate, given = null) {
   // What was not measured stands in its own list below.
   const warnings = estimate.warnings.filter((warning) => !estimate.not_measured.some((measure) => warning.endsWith(`${measure}.`) || warning.endsWith(measure)));
   return make('div', { class: 'estimate', key: 'estimate' },
-    totalPart(estimate),
+    given ? givenPart(estimate, given) : totalPart(estimate),
     warnings.length ? lacksList(say('figures.warnings'), warnings) : null,
     estimate.lacks.length ? lacksList(say('figures.lacks'), estimate.lacks) : null,
-    ...takeoff(estimate),
+    ...takeoff(estimate, given),
     make('h2', { text: say('figures.money') }),
     sum('material', estimate.material, material(estimate)),
     sum('labour', estimate.labour, labour(estimate)),

@@ -1,4 +1,5 @@
 /** Building the page: elements from plain data, so that text never becomes markup. */
+import { when } from './words.js';
 
 /** @typedef {Node | string | null | undefined | false} Child */
 /** @typedef {{class?: string, text?: string, key?: string, on?: Record<string, (event: any) => void>, attrs?: Record<string, string | number | boolean | null | undefined>}} Props */
@@ -39,7 +40,7 @@ function fill(element, props, children) {
     if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value === true ? '' : String(value));
   }
   for (const [name, heard] of Object.entries(props.on ?? {})) element.addEventListener(name, heard);
-  if (props.text !== undefined) element.textContent = props.text;
+  if (props.text !== undefined) element.textContent = local(props.text);
   add(element, children);
   return element;
 }
@@ -47,7 +48,7 @@ function fill(element, props, children) {
 /** @param {Node} parent @param {(Child | Child[])[]} children */
 function add(parent, children) {
   for (const child of children.flat()) {
-    if (child !== null && child !== undefined && child !== false) parent.appendChild(typeof child === 'string' ? document.createTextNode(child) : child);
+    if (child !== null && child !== undefined && child !== false) parent.appendChild(typeof child === 'string' ? document.createTextNode(local(child)) : child);
   }
 }
 
@@ -60,6 +61,9 @@ export function replace(node, ...children) {
   while (node.firstChild) node.removeChild(node.firstChild);
   add(node, children);
 }
+
+/** A sentence of the core with its times in the zone of this phone or desk, as all others are. @param {string} text */
+const local = (text) => text.replace(/\b\d{4}-\d\d-\d\dT\d\d:\d\dZ/g, (at) => when(at));
 
 let made = 0;
 /** An id that no other element has. @param {string} stem */

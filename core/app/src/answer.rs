@@ -11,7 +11,7 @@ mod office;
 mod photo;
 mod stock;
 mod yard;
-pub use figures::{Chosen, Figures, GoAhead, Version, Ways};
+pub use figures::{Chosen, Figures, GoAhead, PartGiven, Version, Ways};
 pub use office::{
     ClashRow, HistoryRow, LearnRow, Learned, Material, NewCode, NoteRow, OfficeJob, OfficeList, PartSum,
     PeopleView, PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,

@@ -1,4 +1,6 @@
-//! The queue for the shop's bays: from which day a job has one, since others with a go-ahead came before it.
+//! The queue for the shop's bays and its people: from which day a job has a bay and the people that its crew plan needs, since
+//! others with a go-ahead came before it. People who are on the jobs in the bays are not there for another one; while
+//! something cures they are.
 //!
 //! What a job needs of a bay ([`Need`]) rests on its own entries and the shop book, so that every device says the same of
 //! it. The queue rests on all jobs that are known here: an office may say a later day than a phone that knows its own job
@@ -9,6 +11,7 @@
 use crate::{answer::Refusal, app::Kind, now::Now, view::yard, words::count};
 use bowseam_figures::{
     basis::{Basis, Standing},
+    crew_plan::InBay,
     shop::Book,
 };
 use bowseam_jobs::Store;
@@ -22,6 +25,8 @@ use uuid::Uuid;
 
 /// Farthest that a day is looked for, and longest job that one is worked out for, in days.
 pub const MOST_DAYS: u32 = 2_000;
+/// Most people of a shift that are told apart where the first free day is looked for.
+const MOST_PEOPLE: usize = 100;
 /// Most jobs that are named as waited for.
 const MOST_NAMED: usize = 5;
 
@@ -36,6 +41,9 @@ pub struct Need {
     pub first: Option<NaiveDate>,
     /// Working days of the work.
     pub days: u32,
+    /// Most people at work on it at the same time.
+    #[serde(default)]
+    pub people: u32,
     /// Days of cure after them.
     pub cure_days: u32,
     /// It has its bay already.
@@ -63,6 +71,8 @@ pub struct Stay {
     /// From when to when it keeps others out: one that is late stays until today, and one that was not begun begins
     /// today at the earliest. The promise does not move by that.
     pub held: [NaiveDate; 2],
+    /// The last day of these on which its people are on it.
+    pub manned: NaiveDate,
 }
 
 /// By job; none where the bays are taken for as long as is planned ahead.
@@ -109,6 +119,7 @@ impl Week {
             day,
             waits: false,
             held: [first, day],
+            manned: last,
         }
     }
 }
@@ -118,17 +129,56 @@ pub fn after(day: NaiveDate) -> NaiveDate {
     day.succ_opt().unwrap_or(day)
 }
 
-/// How many bays are taken, day by day.
-struct Calendar<'w> {
-    week: &'w Week,
-    bays: u32,
-    origin: NaiveDate,
-    taken: Vec<u32>,
-    /// No bay is free on a working day before this place.
-    open: usize,
+/// What the shop has of each, at a time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Room {
+    /// Bays.
+    pub bays: u32,
+    /// People of a shift, over all jobs.
+    pub people: u32,
 }
 
-impl Calendar<'_> {
+impl Room {
+    /// Of the shop book; a job alone always finds its people.
+    fn of(book: &Book) -> Self {
+        let planning = &book.planning;
+        Self {
+            bays: planning.bays.value.max(1),
+            people: planning.people_a_shift.value.max(1),
+        }
+    }
+
+    /// People that a job takes: no more than there are.
+    fn needed(self, need: &Need) -> u32 {
+        need.people.clamp(1, self.people)
+    }
+}
+
+/// How many bays and people are taken, day by day.
+struct Calendar<'w> {
+    week: &'w Week,
+    room: Room,
+    origin: NaiveDate,
+    /// Bays, and people.
+    taken: Vec<[u32; 2]>,
+    /// By how many people are needed: no bay is free, or not as many people are, on a working day before this place.
+    open: Vec<usize>,
+}
+
+impl<'w> Calendar<'w> {
+    fn new(week: &'w Week, room: Room, origin: NaiveDate) -> Self {
+        let people = usize::try_from(room.people)
+            .unwrap_or(usize::MAX)
+            .min(MOST_PEOPLE);
+        Self {
+            week,
+            room,
+            origin,
+            taken: vec![[0; 2]; usize::try_from(MOST_DAYS.saturating_mul(2)).unwrap_or(0)],
+            open: vec![0; people.saturating_add(1)],
+        }
+    }
+
     fn place(&self, day: NaiveDate) -> usize {
         usize::try_from(day.signed_duration_since(self.origin).num_days()).unwrap_or(0)
     }
@@ -138,57 +188,87 @@ impl Calendar<'_> {
         self.origin.checked_add_days(days).unwrap_or(self.origin)
     }
 
-    /// The first stay from a day on for which a bay is free all the time; none within what is planned.
-    fn find(&self, first: NaiveDate, need: &Need) -> Option<Stay> {
+    /// Whether a day has no bay or not so many people.
+    fn is_full(&self, [bays, people]: [u32; 2], needed: u32) -> bool {
+        let too_few = needed > 0 && people.saturating_add(needed) > self.room.people;
+        bays >= self.room.bays || too_few
+    }
+
+    /// The first day that may have room for so many people.
+    fn first_open(&mut self, needed: u32) -> usize {
+        let at = usize::try_from(needed).unwrap_or(usize::MAX);
+        let at = at.min(self.open.len().saturating_sub(1));
+        let mut open = self.open.get(at).copied().unwrap_or_default();
+        while let Some(taken) = self.taken.get(open)
+            && (self.is_full(*taken, needed) || !self.week.is_working(self.day(open)))
+        {
+            open = open.saturating_add(1);
+        }
+        if let Some(kept) = self.open.get_mut(at) {
+            *kept = open;
+        }
+        open
+    }
+
+    /// The first stay from a day on for which a bay and the people are free all the time; none within what is planned.
+    fn find(&mut self, first: NaiveDate, need: &Need) -> Option<Stay> {
         if self.place(first) >= self.taken.len() {
             // So far off that nobody else is planned there.
             return Some(self.week.stay(first, need));
         }
-        let mut from = self.week.working(first.max(self.day(self.open)));
+        let needed = self.room.needed(need);
+        let open = self.first_open(needed);
+        let mut from = self.week.working(first.max(self.day(open)));
         loop {
             let stay = self.week.stay(from, need);
-            let (start, end) = (self.place(stay.first), self.place(stay.day));
+            let (start, manned, end) = (
+                self.place(stay.first),
+                self.place(stay.manned),
+                self.place(stay.day),
+            );
             let days = self.taken.get(start..=end)?;
+            let full = |(at, taken): (usize, &[u32; 2])| {
+                let needed = if start.saturating_add(at) <= manned {
+                    needed
+                } else {
+                    0
+                };
+                self.is_full(*taken, needed)
+            };
             // A later start stays longer: it runs into the last full day as well, so it begins after that.
-            match days.iter().rposition(|taken| *taken >= self.bays) {
+            match days.iter().enumerate().rev().find(|day| full(*day)) {
                 None => return Some(stay),
-                Some(full) => from = self.week.working(after(self.day(start.saturating_add(full)))),
+                Some((full, _)) => from = self.week.working(after(self.day(start.saturating_add(full)))),
             }
         }
     }
 
-    fn take(&mut self, [from, until]: [NaiveDate; 2]) {
-        if until < self.origin {
-            return;
-        }
-        let end = self.place(until).min(self.taken.len().saturating_sub(1));
-        let start = self.place(from);
-        for taken in self.taken.get_mut(start..=end).into_iter().flatten() {
-            *taken = taken.saturating_add(1);
-        }
-        while self.taken.get(self.open).is_some_and(|taken| *taken >= self.bays)
-            || (self.open < self.taken.len() && !self.week.is_working(self.day(self.open)))
-        {
-            self.open = self.open.saturating_add(1);
+    fn take(&mut self, stay: &Stay, need: &Need) {
+        let (needed, [from, until]) = (self.room.needed(need), stay.held);
+        for (end, place, many) in [(until, 0, 1), (stay.manned, 1, needed)] {
+            if end < self.origin {
+                continue;
+            }
+            let last = self.place(end).min(self.taken.len().saturating_sub(1));
+            let start = self.place(from);
+            for day in self.taken.get_mut(start..=last).into_iter().flatten() {
+                if let Some(taken) = day.get_mut(place) {
+                    *taken = taken.saturating_add(many);
+                }
+            }
         }
     }
 }
 
-/// Each job's stay: those in work have their bays, the others come by their go-ahead.
-fn plan(needs: &HashMap<Uuid, Need>, bays: u32, week: &Week, today: NaiveDate) -> Stays {
+/// Each job's stay: those in work have their bays and people, the others come by their go-ahead.
+fn plan(needs: &HashMap<Uuid, Need>, room: Room, week: &Week, today: NaiveDate) -> Stays {
     let mut order: Vec<(&Uuid, &Need)> = needs.iter().collect();
     order.sort_by_key(|(id, need)| (!need.in_work, need.since, **id));
     let far = Days::new(MOST_DAYS.into());
     let waiting = order.iter().filter(|(_, need)| !need.in_work);
     let origin = waiting.filter_map(|(_, need)| need.first).chain([today]).min();
     let origin = origin.max(today.checked_sub_days(far)).unwrap_or(today);
-    let mut calendar = Calendar {
-        week,
-        bays: bays.max(1),
-        origin,
-        taken: vec![0; usize::try_from(MOST_DAYS.saturating_mul(2)).unwrap_or(0)],
-        open: 0,
-    };
+    let mut calendar = Calendar::new(week, room, origin);
     let mut stays = Stays::new();
     for (id, need) in order {
         let from_today = || week.working(today);
@@ -197,19 +277,24 @@ fn plan(needs: &HashMap<Uuid, Need>, bays: u32, week: &Week, today: NaiveDate) -
             let mut stay = week.stay(need.first.unwrap_or_else(from_today), need);
             let since = need.first.unwrap_or(origin);
             stay.held = [since, stay.day.max(today)];
+            // One that is late is still worked on, unless it cures.
+            if stay.day < today {
+                stay.manned = today;
+            }
             Some(stay)
         } else {
             need.first.and_then(|first| {
                 let mut stay = calendar.find(first, need)?;
                 stay.waits = stay.first > week.working(first);
                 if stay.first < today {
-                    stay.held = calendar.find(from_today(), need)?.held;
+                    let late = calendar.find(from_today(), need)?;
+                    (stay.held, stay.manned) = (late.held, late.manned);
                 }
                 Some(stay)
             })
         };
-        if let Some(stay) = stay {
-            calendar.take(stay.held);
+        if let Some(stay) = &stay {
+            calendar.take(stay, need);
         }
         stays.insert(*id, stay);
     }
@@ -223,11 +308,16 @@ pub struct Bays {
     /// The newest entry of the store when it was looked at.
     seen: Option<i64>,
     planned: Option<Planned>,
+    /// Crew plans in short, by the figures that they are of: the search for one takes as long as all else of an answer.
+    plans: HashMap<String, InBay>,
 }
+
+/// So many crew plans are kept.
+const MOST_PLANS: usize = 500;
 
 #[derive(Debug)]
 struct Planned {
-    bays: u32,
+    room: Room,
     week: Week,
     today: NaiveDate,
     stays: Arc<Stays>,
@@ -241,6 +331,19 @@ struct KeptNeed {
 }
 
 impl Bays {
+    /// A crew plan that is known already.
+    pub fn known_plan(&self, of: &str) -> Option<InBay> {
+        self.plans.get(of).cloned()
+    }
+
+    /// Keeps a crew plan.
+    pub fn keep_plan(&mut self, of: String, plan: InBay) {
+        if self.plans.len() >= MOST_PLANS {
+            self.plans.clear();
+        }
+        self.plans.insert(of, plan);
+    }
+
     /// What a job needs, as it is figured now; none: it takes no part.
     pub fn put(&mut self, job: Uuid, need: Option<Need>) {
         if self.needs.get(&job) == need.as_ref() {
@@ -278,15 +381,15 @@ impl Bays {
 
     /// How they stand in the bays of the book.
     pub fn stays(&mut self, book: &Book) -> Arc<Stays> {
-        let (bays, week, today) = (book.planning.bays.value, Week::of(book), Utc::now().date_naive());
+        let (room, week, today) = (Room::of(book), Week::of(book), Utc::now().date_naive());
         if let Some(known) = &self.planned
-            && (known.bays, &known.week, known.today) == (bays, &week, today)
+            && (known.room, &known.week, known.today) == (room, &week, today)
         {
             return Arc::clone(&known.stays);
         }
-        let stays = Arc::new(plan(&self.needs, bays, &week, today));
+        let stays = Arc::new(plan(&self.needs, room, &week, today));
         self.planned = Some(Planned {
-            bays,
+            room,
             week,
             today,
             stays: Arc::clone(&stays),
@@ -317,6 +420,13 @@ pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
     let known = now.book.planning.bays.clone();
     let what = "bays; those in work and those with an earlier go-ahead have them first";
     let mut basis = vec![Basis::new(known.value.to_string(), what, known.standing)];
+    let shift = now.book.planning.people_a_shift.clone();
+    let room = Room::of(&now.book);
+    basis.push(Basis::new(
+        format!("{} of {}", room.needed(need), shift.value),
+        "people that this job needs at a time, of those of a shift; jobs in the bays before it have theirs",
+        shift.standing,
+    ));
     let mut ahead: Vec<(&Stay, &Need)> = Vec::new();
     for (job, other) in stays.iter().filter_map(|(job, stay)| Some((job, stay.as_ref()?))) {
         let (until, [from, left]) = (stay.map_or(NaiveDate::MAX, |stay| stay.first), other.held);
@@ -342,8 +452,8 @@ pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
     basis.extend(ahead.iter().take(MOST_NAMED).map(|(stay, need)| {
         let [from, until] = stay.held;
         let what = match need.in_work {
-            true => format!("is in a bay, until {until}"),
-            false => format!("has a bay before it, {from} to {until}"),
+            true => format!("is in a bay with {}, until {until}", people(need)),
+            false => format!("has a bay before it with {}, {from} to {until}", people(need)),
         };
         Basis::new(format!("unit {}", need.unit), what, Standing::Worked)
     }));
@@ -357,6 +467,11 @@ pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
         ),
     };
     Ok(Placed { stay, waits, basis })
+}
+
+fn people(need: &Need) -> String {
+    let many = usize::try_from(need.people.max(1)).unwrap_or(usize::MAX);
+    count(many, "person", "people")
 }
 
 /// How many other jobs the queue counts, and what a phone cannot know.

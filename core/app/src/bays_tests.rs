@@ -26,15 +26,22 @@ fn need(place: i64, first: &str, days: u32) -> Need {
         since: DateTime::from_timestamp(place, 0).unwrap(),
         first: Some(day(first)),
         days,
+        people: 1,
         cure_days: 0,
         in_work: false,
     }
 }
 
+/// With more people than any of these jobs needs.
 fn planned(needs: &[Need], bays: u32, today: &str) -> Vec<String> {
+    let people = 1_000;
+    planned_by(needs, Room { bays, people }, today)
+}
+
+fn planned_by(needs: &[Need], room: Room, today: &str) -> Vec<String> {
     let ids: Vec<Uuid> = (1..=needs.len()).map(|n| Uuid::from_u128(n as u128)).collect();
     let all = ids.iter().copied().zip(needs.iter().cloned()).collect();
-    let stays = plan(&all, bays, &week(), day(today));
+    let stays = plan(&all, room, &week(), day(today));
     let said = |id: &Uuid| stays[id].map_or_else(|| "none".to_owned(), |stay| stay.day.to_string());
     ids.iter().map(said).collect()
 }
@@ -45,6 +52,38 @@ fn a_second_job_waits_for_the_one_bay_and_has_its_own_in_two() {
     // Monday to Wednesday, then Thursday and Friday.
     assert_eq!(planned(&two, 1, "2026-11-02"), ["2026-11-04", "2026-11-06"]);
     assert_eq!(planned(&two, 2, "2026-11-02"), ["2026-11-04", "2026-11-03"]);
+}
+
+fn by(people: u32, mut need: Need) -> Need {
+    need.people = people;
+    need
+}
+
+#[test]
+fn two_jobs_that_need_all_people_are_one_after_the_other_however_many_bays_there_are() {
+    let two = [by(2, need(1, "2026-11-02", 3)), by(2, need(2, "2026-11-02", 2))];
+    let room = |bays, people| Room { bays, people };
+    let days = |bays, people| planned_by(&two, room(bays, people), "2026-11-02");
+    assert_eq!(days(3, 2), ["2026-11-04", "2026-11-06"]);
+    assert_eq!(days(3, 3), ["2026-11-04", "2026-11-06"], "one person is too few");
+    assert_eq!(days(3, 4), ["2026-11-04", "2026-11-03"]);
+    // A job that wants more people than there are has all of them, and still finds a day.
+    let large = [by(9, need(1, "2026-11-02", 1)), by(1, need(2, "2026-11-02", 1))];
+    assert_eq!(
+        planned_by(&large, room(2, 2), "2026-11-02"),
+        ["2026-11-02", "2026-11-03"]
+    );
+}
+
+#[test]
+fn people_are_free_for_another_job_while_one_cures_and_its_bay_is_not() {
+    let mut cures = by(2, need(1, "2026-11-02", 1));
+    cures.cure_days = 3;
+    let two = [cures, by(2, need(2, "2026-11-02", 1))];
+    let days = |bays| planned_by(&two, Room { bays, people: 2 }, "2026-11-02");
+    // Monday, cured on Thursday: the second has the people on Tuesday, and the only bay on Friday.
+    assert_eq!(days(2), ["2026-11-05", "2026-11-03"]);
+    assert_eq!(days(1), ["2026-11-05", "2026-11-06"]);
 }
 
 #[test]
@@ -124,14 +163,19 @@ fn no_day_has_more_units_than_bays_and_a_later_job_moves_nobody() {
     let (monday, week) = (day("2026-11-02"), week());
     for _ in 0..200 {
         let bays = 1 + dice(3) as u32;
+        let room = Room {
+            bays,
+            people: 1 + dice(5) as u32,
+        };
         let mut needs: HashMap<Uuid, Need> = HashMap::new();
         for place in 0..1 + dice(25) {
             let first = week.working(monday + Days::new(dice(40)));
             let mut one = need(place as i64, &first.to_string(), 1 + dice(9) as u32);
             one.cure_days = dice(4) as u32;
+            one.people = 1 + dice(3) as u32;
             needs.insert(Uuid::from_u128(u128::from(place)), one);
         }
-        let stays = plan(&needs, bays, &week, monday);
+        let stays = plan(&needs, room, &week, monday);
         for (id, stay) in &stays {
             let stay = stay.unwrap();
             assert!(stay.first >= needs[id].first.unwrap(), "{needs:?}");
@@ -148,13 +192,24 @@ fn no_day_has_more_units_than_bays_and_a_later_job_moves_nobody() {
                 on(stay.first) <= bays as usize && on(stay.day) <= bays as usize,
                 "{needs:?}"
             );
+            let hands = |day: NaiveDate| -> u32 {
+                let there = stays.iter().filter_map(|(id, stay)| Some((id, stay.as_ref()?)));
+                there
+                    .filter(|(_, other)| other.first <= day && day <= other.last)
+                    .map(|(id, _)| needs[id].people.min(room.people))
+                    .sum()
+            };
+            assert!(
+                hands(stay.first) <= room.people && hands(stay.last) <= room.people,
+                "{needs:?}"
+            );
         }
         let first = week.working(monday + Days::new(dice(40)));
         needs.insert(
             Uuid::from_u128(99),
             need(99, &first.to_string(), 1 + dice(9) as u32),
         );
-        let after = plan(&needs, bays, &week, monday);
+        let after = plan(&needs, room, &week, monday);
         assert!(stays.iter().all(|(id, stay)| after[id] == *stay), "{needs:?}");
     }
 }

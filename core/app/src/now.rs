@@ -5,15 +5,17 @@
 use crate::{
     answer::{Promise, Refusal},
     app::{App, Asker},
-    roof::Roof,
+    roof::{Piece, Roof},
     shelf::Shelf,
     view::{cut_list, promise},
     words,
 };
 use bowseam_figures::{
     body::{BodyType, Plan},
+    crew_plan::InBay,
     cut::Stock,
     cut_plan::CutList,
+    estimate::Estimate,
     mark::Mark,
     measure::Unit,
     shop::Book,
@@ -29,6 +31,7 @@ use serde::Serialize;
 use std::cell::OnceCell;
 use uuid::Uuid;
 
+mod agreed;
 mod figured;
 pub use figured::Figured;
 
@@ -55,9 +58,11 @@ impl Shop {
     /// # Errors
     /// The store cannot be read, or the book is one of a newer program.
     pub fn of(app: &App) -> Result<Self, Refusal> {
+        let (mut book, stock) = (book(app)?, stock(app)?);
+        book.take_rolls(&stock);
         Ok(Self {
-            book: book(app)?,
-            stock: stock(app)?,
+            book,
+            stock,
             unit: unit(app)?,
             people: app.store().people()?,
         })
@@ -95,7 +100,11 @@ pub struct Now<'a> {
     shelf: OnceCell<Result<Shelf, Refusal>>,
     cut_list: OnceCell<Result<Option<CutList>, Refusal>>,
     supplements: OnceCell<Result<Vec<Figured>, Refusal>>,
+    given: OnceCell<Result<Option<Estimate>, Refusal>>,
+    agreed: OnceCell<Result<Option<Estimate>, Refusal>>,
+    in_bay: OnceCell<Result<Option<InBay>, Refusal>>,
     work: OnceCell<Work>,
+    pieces: OnceCell<Vec<Piece>>,
     steps: OnceCell<Vec<Step>>,
     promise: OnceCell<Result<Promise, Refusal>>,
 }
@@ -134,6 +143,8 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
         (PlanField::RailWidthOutside, PlanValue::Length(l)) => plan.rail_width_outside = *l,
         (PlanField::RailHolePitch, PlanValue::Length(l)) => plan.rail_hole_pitch = *l,
         (PlanField::RailFlange, PlanValue::Length(l)) => plan.rail_flange = Some(*l),
+        (PlanField::PostFlange, PlanValue::Length(l)) => plan.post_flange = Some(*l),
+        (PlanField::HeaderFlange, PlanValue::Length(l)) => plan.header_flange = Some(*l),
         (PlanField::RoofSheet, PlanValue::Length(l)) => plan.roof_sheet = *l,
         (PlanField::SideSheet, PlanValue::Length(l)) => plan.side_sheet = *l,
         (PlanField::Bows, PlanValue::Stations(s)) => plan.bows.clone_from(s),
@@ -148,7 +159,7 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
 }
 
 /// All measures, in the order of the form.
-pub const PLAN_FIELDS: [PlanField; 14] = [
+pub const PLAN_FIELDS: [PlanField; 16] = [
     PlanField::Length,
     PlanField::Width,
     PlanField::SideHeight,
@@ -156,6 +167,8 @@ pub const PLAN_FIELDS: [PlanField; 14] = [
     PlanField::Bows,
     PlanField::RailHolePitch,
     PlanField::RailFlange,
+    PlanField::PostFlange,
+    PlanField::HeaderFlange,
     PlanField::RoofSheet,
     PlanField::RoofSeams,
     PlanField::Posts,
@@ -167,7 +180,7 @@ pub const PLAN_FIELDS: [PlanField; 14] = [
 
 /// Whether a body of this plan has the measure: sides of composite plate have no posts.
 pub fn applies(plan: &Plan, field: PlanField) -> bool {
-    !(plan.composite_sides && field == PlanField::Posts)
+    !(plan.composite_sides && matches!(field, PlanField::Posts | PlanField::PostFlange))
 }
 
 /// The shop's values: as the office keeps them, else as they were put on this phone, else starting values.
@@ -254,7 +267,11 @@ impl<'a> Now<'a> {
             shelf: OnceCell::new(),
             cut_list: OnceCell::new(),
             supplements: OnceCell::new(),
+            given: OnceCell::new(),
+            agreed: OnceCell::new(),
+            in_bay: OnceCell::new(),
             work: OnceCell::new(),
+            pieces: OnceCell::new(),
             steps: OnceCell::new(),
             promise: OnceCell::new(),
         })
@@ -369,6 +386,11 @@ impl<'a> Now<'a> {
         self.work.get_or_init(|| crate::roof::all_work(self))
     }
 
+    /// What the work needs cut from stock, with the steps that fit it.
+    pub fn pieces(&self) -> &[Piece] {
+        self.pieces.get_or_init(|| crate::roof::pieces(self))
+    }
+
     /// The work in order, for the ways chosen.
     pub fn steps(&self) -> &[Step] {
         self.steps
@@ -405,6 +427,14 @@ impl<'a> Now<'a> {
     }
 }
 
+/// Thickness of what carries the sheet.
+pub const fn is_flange(field: PlanField) -> bool {
+    matches!(
+        field,
+        PlanField::RailFlange | PlanField::PostFlange | PlanField::HeaderFlange
+    )
+}
+
 /// A job that is not in this store.
 pub fn no_job() -> Refusal {
     Refusal::at("no_job", "job", "This job is not here. Choose one from Yard.")
@@ -429,9 +459,9 @@ fn plan_of(job: &Job) -> (Plan, Vec<String>) {
             None => missing.push(field),
         }
     }
-    // The flange's starting value stands in the shop book and is said there. It came with a later program: named among
-    // these it would make all figures that were asked before look like those of another body.
-    missing.retain(|field| applies(&plan, *field) && *field != PlanField::RailFlange);
+    // The starting values of flanges stand in the shop book and are said there. They came with later programs: named among
+    // these they would make all figures that were asked before look like those of another body.
+    missing.retain(|field| applies(&plan, *field) && !is_flange(*field));
     let not_measured = missing.into_iter().map(|field| words::plan(field).to_owned());
     let not_measured = not_measured.collect();
     (plan, not_measured)

@@ -129,7 +129,7 @@ fn rolls_before(now: &Now) -> Result<Vec<SignedRoll>, Refusal> {
             What::Roll { answer: Some(roll) } => Some(SignedRoll {
                 answer: roll.clone(),
                 by: now.name(entry.person),
-                at: words::time(clock::wall(&entry.at)?),
+                at: words::utc(clock::wall(&entry.at)?),
             }),
             _ => None,
         });
@@ -194,7 +194,7 @@ fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
         roll: now.job.roll.as_ref().map(|kept| SignedRoll {
             answer: kept.value.clone(),
             by: now.name(kept.by),
-            at: words::time(kept.at),
+            at: words::utc(kept.at),
         }),
         roll_doubt: now::roll_doubt(&now.job),
         rolls_before: rolls_before(now)?,

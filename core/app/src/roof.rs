@@ -1,41 +1,23 @@
 //! The work of a job from the ways chosen: what the steps, the Roof-off check, the cut list and Proof are made
 //! of. It counts the marks of the main figures and of each *found more* that was agreed.
 
-use crate::{answer::Refusal, now::Now};
+use crate::{answer::Refusal, now::Now, words::count};
 use bowseam_figures::{
     basis::Line,
-    bill::TaskHours,
     cut::{Marks, Need, RoofFacts, roof_marks, roof_needs},
-    group::{Together, WayKey, asks_the_maker, groups, said},
+    group::{ROOF, Together, WayKey, asks_the_maker, groups, of_the_roof, said},
     mark::Mark,
     measure::Length,
     parts::{PartTakeoff, takeoffs},
     patch::{self, PatchTakeoff},
     roof_repair::RoofRepair,
-    sections::by_section,
     share::{SideMark, SideWork, side_works},
-    side_patch::side_need,
-    steps::{OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
+    side_patch::{SideWay, side_need},
+    steps::{BEHIND, OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
     takeoff::{RoofBody, RoofTakeoff},
 };
 use bowseam_jobs::entry::ArrivalField;
 use rust_decimal::Decimal;
-
-/// Tasks of the shop book whose hours pass while the roof is open, from the old sheet off to the rolled edge.
-const OPEN_TASKS: [&str; 12] = [
-    "old_sheet",
-    "front_seam",
-    "bow",
-    "nose_rail",
-    "cleaning",
-    "tape",
-    "sheet_on",
-    "seam",
-    "stretch",
-    "caulk",
-    "rivets",
-    "edge",
-];
 
 /// The way chosen for a group.
 fn way(now: &Now, group: &Together) -> Option<WayKey> {
@@ -266,6 +248,7 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
     let one = |mark: &&Mark| OtherWork {
         // What the maker has to say comes first, whatever a person enters for it.
         maker: method == OtherMethod::AskTheMaker || asks_the_maker(mark).is_some(),
+        surface: Some(mark.place.surface),
         ..OtherWork::new(&mark.id, mark.part, &title, method)
     };
     group.marks.iter().map(one).collect()
@@ -282,6 +265,7 @@ fn of_parts(now: &Now, group: &Together, key: WayKey) -> Vec<OtherWork> {
         let marked = group.marks.iter().find(|mark| mark.id == taken.mark);
         let title = marked.map_or_else(|| group.title.clone(), |mark| said(mark));
         OtherWork {
+            surface: marked.map(|mark| mark.place.surface),
             taken: Some(taken.clone()),
             ..work(&taken.mark, taken.part, &title)
         }
@@ -289,20 +273,88 @@ fn of_parts(now: &Now, group: &Together, key: WayKey) -> Vec<OtherWork> {
     found.into_iter().map(one).collect()
 }
 
+/// A piece of the work that is cut from stock.
+pub struct Piece {
+    /// What is fixed together: `roof`, or a mark.
+    pub group: String,
+    /// The step by which it is fitted.
+    pub step: String,
+    /// What is cut.
+    pub need: Need,
+}
+
 /// All that the chosen ways need cut from stock: of an opened roof, for patches of it, for each mark that is mended by
-/// a side way, and for other parts.
-pub fn needs(now: &Now) -> Vec<Need> {
+/// a side way, and for other parts; each with the step that fits it.
+pub fn pieces(now: &Now) -> Vec<Piece> {
+    let of_roof = |step: String, need| Piece {
+        group: ROOF.to_owned(),
+        step,
+        need,
+    };
+    let mut pieces = Vec::new();
+    for (facts, ends) in facts(now).iter().zip(["", BEHIND]) {
+        let step = |need: &Need| format!("{}{ends}", fitted_at(now, &need.item));
+        pieces.extend(
+            roof_needs(facts)
+                .into_iter()
+                .map(|need| of_roof(step(&need), need)),
+        );
+    }
     let patches = now.roof().map(|roof| roof.patches.as_slice()).unwrap_or_default();
-    let others = now.work().others.iter().flat_map(|other| {
-        let side = other.side.as_ref();
-        let side = side.map(|side| side_need(side, &now.plan, &now.book.side));
-        let parts = other.taken.iter().flat_map(|taken| taken.needs.clone());
-        side.into_iter().chain(parts)
-    });
-    let mut needs: Vec<Need> = facts(now).iter().flat_map(roof_needs).collect();
-    needs.extend(patches.iter().map(|patch| patch.need(&now.plan)));
-    needs.extend(others);
-    needs
+    pieces.extend(
+        patches
+            .iter()
+            .map(|patch| of_roof("patch_lap".to_owned(), patch.need(&now.plan))),
+    );
+    for other in &now.work().others {
+        let piece = |step: String, need| Piece {
+            group: group_of(now, &other.mark),
+            step,
+            need,
+        };
+        if let Some(side) = &other.side {
+            let step = match side.way {
+                SideWay::Patch => "side_lay",
+                SideWay::Section | SideWay::WholeSheet => "side_on",
+            };
+            let need = side_need(side, &now.plan, &now.book.side);
+            pieces.push(piece(format!("{step}:{}", other.mark), need));
+        }
+        if let Some(taken) = &other.taken {
+            // Its rows differ; all that it takes is in when the last one is done.
+            let own = |key: &str| key.starts_with("part_") && key.ends_with(&other.mark);
+            let last = now.steps().iter().rfind(|step| own(&step.key));
+            let step = last.map(|step| step.key.clone()).unwrap_or_default();
+            pieces.extend(taken.needs.iter().map(|need| piece(step.clone(), need.clone())));
+        }
+    }
+    pieces
+}
+
+/// The step of the open roof that fits an item.
+fn fitted_at(now: &Now, item: &str) -> &'static str {
+    match item {
+        "roof bow" => "bows",
+        "front roof bow" if now.step("front_bow").is_ok() => "front_bow",
+        "nose rail" | "front roof bow" => "nose_rail",
+        "seam tape" => "seam_tape",
+        "foam tape" => "foam_tape",
+        _ => "sheet_on",
+    }
+}
+
+/// The group that a mark is fixed in.
+fn group_of(now: &Now, mark: &str) -> String {
+    let of_roof = now
+        .work_marks()
+        .iter()
+        .any(|other| other.id == mark && of_the_roof(other.part));
+    if of_roof { ROOF } else { mark }.to_owned()
+}
+
+/// The same without their steps.
+pub fn needs(now: &Now) -> Vec<Need> {
+    now.pieces().iter().map(|piece| piece.need.clone()).collect()
 }
 
 /// The label lines of the shop book, in words.
@@ -314,33 +366,19 @@ fn cure(now: &Now) -> Option<String> {
     (!lines.is_empty()).then(|| lines.join("; "))
 }
 
-/// Hours for which the roof is open at a time by the figures: the hours of its open tasks, of two openings the longer
-/// one, shared by the people on it.
-pub fn open_hours(now: &Now) -> Decimal {
-    let Some(work) = &now.work().roof else {
-        return Decimal::ZERO;
-    };
-    let open = |lines: &Vec<TaskHours>| {
-        let tasks = lines
-            .iter()
-            .filter(|line| OPEN_TASKS.contains(&line.task.as_str()));
-        let hours = tasks.filter_map(|line| line.hours.parse().ok());
-        hours.fold(Decimal::ZERO, Decimal::saturating_add)
-    };
-    let estimate = now.main().ok().and_then(|main| main.estimate.as_ref());
-    let mut hours = Decimal::ZERO;
-    for group in estimate.iter().flat_map(|estimate| &estimate.groups) {
-        let longest = by_section(group).sections.iter().map(open).max();
-        hours = hours.saturating_add(longest.unwrap_or_default());
-    }
-    let planning = &now.book.planning;
-    let people = match work.way {
-        RoofMethod::WholeRoof => planning.people_whole_roof.value,
-        _ => planning.people_section.value,
-    };
-    hours
-        .checked_div(Decimal::from(people.max(1)))
-        .unwrap_or(hours)
-        .round_dp(1)
-        .normalize()
+/// Working hours for which the roof is open by the crew plan, of two openings the longer one; none while no way that opens it
+/// is figured.
+pub fn open_hours(now: &Now) -> Option<Decimal> {
+    now.in_bay().ok()??.open_hours.as_ref()?.parse().ok()
+}
+
+/// The same in words, with what it rests on.
+pub fn open_words(now: &Now) -> Option<String> {
+    let (hours, bay) = (open_hours(now)?, now.in_bay().ok()??);
+    let people = count(
+        usize::try_from(bay.people).unwrap_or_default(),
+        "person",
+        "people",
+    );
+    Some(format!("{hours} working hours by the crew plan with {people}"))
 }

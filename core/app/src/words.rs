@@ -6,7 +6,7 @@ use bowseam_jobs::entry::{
     ArrivalField, HoldWhy, OfficeField, PhotoWhen, PlanField, RollAnswer, RoofOffField,
 };
 use bowseam_jobs::people::{Qualification, Role};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDateTime, Utc};
 
 /// Old or new.
 pub const fn age(age: Age) -> &'static str {
@@ -125,6 +125,8 @@ pub const fn plan(field: PlanField) -> &'static str {
         PlanField::SideJoints => "laps of the side sheets",
         PlanField::RailHolePitch => "pitch of the holes in the top rails",
         PlanField::RailFlange => "flange of the rails",
+        PlanField::PostFlange => "flange of the posts",
+        PlanField::HeaderFlange => "flange of the rear header",
         PlanField::RoofSheet => "roof sheet",
         PlanField::SideSheet => "side sheet",
         PlanField::CompositeSides => "sides of composite plate",
@@ -163,16 +165,60 @@ pub const fn qualification(what: Qualification) -> &'static str {
     }
 }
 
-/// A time as it is read in a sentence, UTC.
+/// A time in a sentence. The page that shows the sentence writes it in the zone of the phone or desk that it is read on, as
+/// it does all times, and knows it by this form; [`plain`] writes it for paper.
 pub fn time(at: DateTime<Utc>) -> String {
+    at.format(IN_SENTENCE).to_string()
+}
+
+/// As [`time`] writes it: always so many letters.
+const IN_SENTENCE: &str = "%Y-%m-%dT%H:%MZ";
+const LETTERS: usize = 17;
+
+/// A time on paper, which is read anywhere.
+pub fn utc(at: DateTime<Utc>) -> String {
     at.format("%Y-%m-%d %H:%M UTC").to_string()
+}
+
+/// A sentence for paper, its times as [`utc`] writes them.
+pub fn plain(text: &str) -> String {
+    let mut said = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(first) = rest.chars().next() {
+        let read = |some: &str| NaiveDateTime::parse_from_str(some, IN_SENTENCE).ok();
+        match rest
+            .split_at_checked(LETTERS)
+            .and_then(|(some, after)| Some((read(some)?, after)))
+        {
+            Some((at, after)) => {
+                said.push_str(&utc(at.and_utc()));
+                rest = after;
+            }
+            None => {
+                said.push(first);
+                rest = rest.get(first.len_utf8()..).unwrap_or_default();
+            }
+        }
+    }
+    said
 }
 
 #[cfg(test)]
 mod tests {
-    use super::plan;
+    use super::{plain, plan, time};
     use crate::now::PLAN_FIELDS;
     use bowseam_figures::measured::MEASURES;
+
+    #[test]
+    fn a_time_in_a_sentence_is_put_right_for_paper_wherever_it_stands() {
+        let at = time("2026-01-03T13:00:30Z".parse().unwrap_or_default());
+        assert_eq!(at, "2026-01-03T13:00Z");
+        assert_eq!(
+            plain(&format!("{at}: Köder until {at}, 24 h.")),
+            "2026-01-03 13:00 UTC: Köder until 2026-01-03 13:00 UTC, 24 h."
+        );
+        assert_eq!(plain("2026-01-03T25:00Z ½"), "2026-01-03T25:00Z ½");
+    }
 
     #[test]
     fn the_figures_know_each_measure_by_the_name_that_it_has_here() {

@@ -24,6 +24,8 @@ mod clocks;
 mod door;
 #[path = "door/evidence.rs"]
 mod evidence;
+#[path = "door/given.rs"]
+mod given;
 #[path = "door/journey.rs"]
 mod journey;
 #[path = "door/material.rs"]
@@ -90,6 +92,36 @@ fn what_is_cut_is_used_and_what_is_left_of_it_is_a_drop_for_everybody() {
 #[test]
 fn what_is_short_is_bought_holds_the_check_and_moves_the_promised_day() {
     material::buying();
+}
+
+#[test]
+fn ways_figures_check_steps_and_promise_say_the_same_hours_of_the_same_work() {
+    given::one_number_for_the_open_roof();
+}
+
+#[test]
+fn of_a_part_that_is_given_that_part_alone_is_bought_reserved_checked_and_done() {
+    given::a_part_alone_is_bought_checked_and_counted();
+}
+
+#[test]
+fn an_hour_more_moves_the_promise_only_where_the_day_has_no_room() {
+    given::an_hour_more_is_not_a_day_more();
+}
+
+#[test]
+fn what_the_roof_off_check_found_is_bought_no_more() {
+    given::what_the_check_found_is_not_bought();
+}
+
+#[test]
+fn material_leaves_stock_once_with_the_step_that_fits_it_and_comes_back_by_undo() {
+    given::fitted_material_leaves_stock_once();
+}
+
+#[test]
+fn photos_of_what_was_found_are_the_before_photos_of_its_marks() {
+    given::found_photos_are_before_photos();
 }
 
 #[test]

@@ -184,6 +184,85 @@ fn paired<L>(
     Ok(lines)
 }
 
+/// Agreed figures with what was agreed after them, for planning all the work at once: hours, material and takeoff facts of
+/// each group, and what the job has once. The other way round of [`added`].
+///
+/// # Errors
+/// Stored figures whose numbers cannot be read.
+pub fn together(agreed: &Estimate, more: &[&Estimate]) -> Result<Estimate, Error> {
+    let mut all = agreed.clone();
+    for added in more {
+        for group in &added.groups {
+            match all.groups.iter_mut().find(|known| known.group == group.group) {
+                None => all.groups.push(group.clone()),
+                // Facts of the roof or sheet are the newer ones, hours and goods those of both.
+                Some(known) => {
+                    *known = Group {
+                        goods: sum_goods(&known.goods, &group.goods)?,
+                        hours: sum_hours(&known.hours, &group.hours)?,
+                        amount: plus(&known.amount, &group.amount)?,
+                        ..group.clone()
+                    }
+                }
+            }
+        }
+        all.once = sum_hours(&all.once, &added.once)?;
+        for (sum, more) in [
+            (&mut all.material, &added.material),
+            (&mut all.labour, &added.labour),
+            (&mut all.total_hours, &added.total_hours),
+            (&mut all.supplies, &added.supplies),
+            (&mut all.tax, &added.tax),
+            (&mut all.total, &added.total),
+        ] {
+            *sum = plus(sum, more)?;
+        }
+    }
+    Ok(all)
+}
+
+fn sum_goods(was: &[MoneyLine], more: &[MoneyLine]) -> Result<Vec<MoneyLine>, Error> {
+    let mut lines = was.to_vec();
+    for line in more {
+        let same = |a: &&mut MoneyLine| {
+            (&a.item, &a.unit, &a.unit_price) == (&line.item, &line.unit, &line.unit_price)
+        };
+        match lines.iter_mut().find(same) {
+            None => lines.push(line.clone()),
+            Some(known) => {
+                known.quantity = plus(&known.quantity, &line.quantity)?;
+                known.amount = plus(&known.amount, &line.amount)?;
+            }
+        }
+    }
+    lines.retain(|line| !is_zero(&line.quantity));
+    Ok(lines)
+}
+
+fn sum_hours(was: &[TaskHours], more: &[TaskHours]) -> Result<Vec<TaskHours>, Error> {
+    let mut lines = was.to_vec();
+    for line in more {
+        match lines.iter_mut().find(|known| known.task == line.task) {
+            None => lines.push(line.clone()),
+            Some(known) => {
+                known.hours = plus(&known.hours, &line.hours)?;
+                known.amount = plus(&known.amount, &line.amount)?;
+            }
+        }
+    }
+    lines.retain(|line| !is_zero(&line.hours));
+    Ok(lines)
+}
+
+fn is_zero(number: &str) -> bool {
+    Decimal::from_str(number).is_ok_and(|number| number.is_zero())
+}
+
+/// Sum of two decimals as text; keeps the cents.
+fn plus(a: &str, b: &str) -> Result<String, Error> {
+    minus(a, &minus("0", b)?)
+}
+
 /// Difference of two decimals as text; keeps the cents.
 fn minus(a: &str, b: &str) -> Result<String, Error> {
     let number = |text: &str| Decimal::from_str(text).map_err(|_| too_much());

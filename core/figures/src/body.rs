@@ -34,6 +34,12 @@ pub struct Plan {
     /// Thickness of the flange of the rails that sheet is riveted to; none: the shop book's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rail_flange: Option<Length>,
+    /// Thickness of the flange of the posts that sheet is riveted to; none: the shop book's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub post_flange: Option<Length>,
+    /// The same of the rear header.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub header_flange: Option<Length>,
     /// Thickness of the roof sheet.
     pub roof_sheet: Length,
     /// Thickness of the side sheet.
@@ -110,6 +116,8 @@ impl BodyType {
             side_joints: every(Length::inches(48), length, Length::inches(24)),
             rail_hole_pitch: Length::inches(4),
             rail_flange: None,
+            post_flange: None,
+            header_flange: None,
             roof_sheet: Length::thousandths(40),
             side_sheet: Length::thousandths(40),
             composite_sides: false,
@@ -140,49 +148,47 @@ impl Plan {
     /// # Errors
     /// The first measure that cannot be, with a pointer such as `/bows`.
     pub fn check(&self) -> Result<(), Error> {
-        let wrong =
-            |name: &str, code: &str, sentence: &str| Err(Error::new(code, sentence).at(format!("/{name}")));
+        let wrong = |name: &str, code: &str, sentence: &str| {
+            let of = format!("The body's {}: {sentence}", name.replace('_', " "));
+            Err(Error::new(code, of).at(format!("/{name}")))
+        };
         for (name, length) in self.lengths() {
             if length <= Length::ZERO || !length.is_sound() {
-                return wrong(
-                    name,
-                    "plan_measure",
-                    "This measure must be more than 0 and at most 100 m.",
-                );
+                return wrong(name, "plan_measure", "more than 0 and at most 100 m is accepted.");
             }
         }
         let thin = |flange: Length| flange > Length::ZERO && flange <= Length::inches(1);
-        if self.rail_flange.is_some_and(|flange| !thin(flange)) {
-            let sentence = "A rail's flange is more than 0 and at most 1 in thick.";
-            return wrong("rail_flange", "plan_measure", sentence);
+        for (name, flange) in [
+            ("rail_flange", self.rail_flange),
+            ("post_flange", self.post_flange),
+            ("header_flange", self.header_flange),
+        ] {
+            if flange.is_some_and(|flange| !thin(flange)) {
+                let sentence = "a thickness of more than 0 and at most 1 in (25.4 mm) is accepted.";
+                return wrong(name, "plan_measure", sentence);
+            }
         }
         if self.rail_width_outside > self.width {
-            let sentence =
-                "The rails cannot be wider outside than the body: check width and rail width outside.";
+            let sentence = "no wider than the body is accepted. Check it, and the outside width.";
             return wrong("rail_width_outside", "plan_rails", sentence);
         }
         for (name, stations) in self.stations() {
             if stations.len() > MOST_STATIONS {
-                return wrong(name, "plan_stations", "There are at most 500 stations here.");
+                return wrong(name, "plan_stations", "up to 500 stations are accepted.");
             }
             let rising = stations.iter().zip(stations.iter().skip(1)).all(|(a, b)| a < b);
             let inside = stations.iter().all(|s| *s > Length::ZERO && *s <= self.length);
             if !rising || !inside {
-                let sentence = "Stations rise from the nose (above 0) to the rear, none twice, none behind the body's end.";
+                let sentence = "stations that rise from the nose (above 0) to the rear are accepted, none twice, none behind the body's end.";
                 return wrong(name, "plan_stations", sentence);
             }
         }
         if self.earlier_patches.len() > MOST_STATIONS {
-            return wrong(
-                "earlier_patches",
-                "plan_patches",
-                "There are at most 500 patches here.",
-            );
+            return wrong("earlier_patches", "plan_patches", "up to 500 are accepted.");
         }
         let lies_there = |patch: &Place| !patch.surface.is_inside() && patch.check(self).is_ok();
         if !self.earlier_patches.iter().all(lies_there) {
-            let sentence =
-                "An earlier patch lies on the outside of the body, its ends in order and within the face.";
+            let sentence = "each lies on the outside of the body, its ends in order and within the face.";
             return wrong("earlier_patches", "plan_patches", sentence);
         }
         Ok(())

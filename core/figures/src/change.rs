@@ -340,15 +340,14 @@ fn paired<'t, T>(
 /// A measure of the plan with its name.
 type Measure = (&'static str, fn(&Estimate) -> String);
 
-const PLAN: [Measure; 13] = [
+const PLAN: [Measure; 15] = [
     ("length", |e| e.plan.length.say(e.unit)),
     ("width", |e| e.plan.width.say(e.unit)),
     ("rail width outside", |e| e.plan.rail_width_outside.say(e.unit)),
     ("rail hole pitch", |e| e.plan.rail_hole_pitch.say(e.unit)),
-    ("flange of the rails", |e| {
-        let flange = e.plan.rail_flange.map(|flange| flange.say_decimal(e.unit));
-        flange.unwrap_or_else(|| "as in the shop book".to_owned())
-    }),
+    ("flange of the rails", |e| flange(e, e.plan.rail_flange)),
+    ("flange of the posts", |e| flange(e, e.plan.post_flange)),
+    ("flange of the header", |e| flange(e, e.plan.header_flange)),
     ("roof sheet", |e| e.plan.roof_sheet.say_decimal(e.unit)),
     ("bows", |e| stations(e, |plan| &plan.bows)),
     ("posts", |e| stations(e, |plan| &plan.posts)),
@@ -360,6 +359,13 @@ const PLAN: [Measure; 13] = [
         if e.plan.composite_sides { "yes" } else { "no" }.to_owned()
     }),
 ];
+
+fn flange(estimate: &Estimate, measured: Option<Length>) -> String {
+    measured.map_or_else(
+        || "as in the shop book".to_owned(),
+        |flange| flange.say_decimal(estimate.unit),
+    )
+}
 
 fn stations(estimate: &Estimate, of: fn(&Plan) -> &Vec<Length>) -> String {
     let all: Vec<String> = of(&estimate.plan)

@@ -8,17 +8,16 @@
 //! with its cover, as the steps do. The plan is found and
 //! proven by [`crate::crew`]; where it was not proven the bound is said.
 
-use crate::basis::{Basis, Standing};
 use crate::bill::TaskHours;
 use crate::crew;
+pub use crate::crew_bay::{CrewPlans, InBay, crew_plans, in_bay};
 use crate::error::Error;
 use crate::estimate::{Estimate, Group};
-use crate::group::WayKey;
-use crate::mark::Part;
+use crate::mark::{Part, Surface};
 use crate::sections::{by_section, shared};
 use crate::shop::Book;
 use crate::side_patch::SideWay;
-use crate::steps::while_roof_is_off;
+use crate::steps::{holds_the_wall, while_roof_is_off};
 use rust_decimal::prelude::{FromStr, ToPrimitive};
 use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
@@ -29,11 +28,11 @@ use ts_rs::TS;
 /// How often the search looks at its stop signal before it ends: a blink of an eye.
 const LOOKS: u32 = 2_000;
 /// Most people of a plan.
-const MOST_PEOPLE: u32 = 12;
+pub(crate) const MOST_PEOPLE: u32 = 12;
 /// Tasks that as many as there are can share (from memory).
-const SHARED: [&str; 5] = ["strip_out", "cleaning", "clean_up", "lining", "sheeting"];
+pub(crate) const SHARED: [&str; 5] = ["strip_out", "cleaning", "clean_up", "lining", "sheeting"];
 /// Tasks that two do together wherever they are figured: one inside or below, one outside (from memory).
-const BY_TWO: [&str; 5] = ["platforms", "cover", "leak_test", "lining", "brace"];
+pub(crate) const BY_TWO: [&str; 5] = ["platforms", "cover", "leak_test", "lining", "brace"];
 
 /// One stretch of work.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
@@ -71,17 +70,6 @@ pub struct CrewPlan {
     pub rows: Vec<PlanRow>,
 }
 
-/// Plans with the shop's people, and with one more.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
-pub struct CrewPlans {
-    /// With the shop's people first.
-    pub plans: Vec<CrewPlan>,
-    /// What the plans do not hold, in words.
-    pub lacks: Vec<String>,
-    /// What they rest on.
-    pub basis: Vec<Basis>,
-}
-
 /// A task of the network, in hundredths of an hour.
 struct Task {
     title: String,
@@ -117,12 +105,12 @@ const POSTS: [Part; 2] = [Part::SidePost, Part::CornerPost];
 const INSIDE: [Part; 2] = [Part::Lining, Part::ScuffBand];
 
 /// Whether a group is of one of these parts.
-fn is_of(group: &Group, parts: &[Part]) -> bool {
+pub(crate) fn is_of(group: &Group, parts: &[Part]) -> bool {
     group.marks.first().is_some_and(|mark| parts.contains(&mark.part))
 }
 
 /// People who set the roof's sheet: a large one without a hoist wants as many as a whole roof.
-fn on_sheet(group: &Group, book: &Book) -> Option<u32> {
+pub(crate) fn on_sheet(group: &Group, book: &Book) -> Option<u32> {
     let planning = &book.planning;
     group.roof.as_ref()?;
     let large = group.roofs().any(|roof| roof.large) && !planning.hoist.value;
@@ -132,87 +120,13 @@ fn on_sheet(group: &Group, book: &Book) -> Option<u32> {
     })
 }
 
-/// Works the plans out. `cure` is what the label says for the day's temperature, hours; none if it is not known.
-///
-/// # Errors
-/// Hours that cannot be read, or a network that the search refuses.
-pub fn crew_plans(estimate: &Estimate, book: &Book, cure: Option<Decimal>) -> Result<CrewPlans, Error> {
-    let planning = &book.planning;
-    let people = planning.people.value.clamp(1, MOST_PEOPLE);
-    let mut lacks = Vec::new();
-    let wet = estimate.once.iter().any(|line| line.task == "leak_test");
-    if wet && cure.is_none() {
-        lacks.push(
-            "The cure is not in the plan: it takes the temperature of the day, and in the shop book the label's hours at that temperature or a colder one."
-                .to_owned(),
-        );
-    }
-    if let Some(wanted) = estimate
-        .groups
-        .iter()
-        .filter_map(|group| on_sheet(group, book))
-        .max()
-        && wanted > people
-    {
-        lacks.push(format!(
-            "The sheet wants {wanted} people or a hoist, and the shop book has {people} people and no hoist: get help for it. The plan sets it with {people}."
-        ));
-    }
-    let asks = |group: &&Group| group.way == WayKey::AskTheMaker;
-    lacks.extend(
-        estimate
-            .groups
-            .iter()
-            .filter(asks)
-            .map(|group| format!("{}: waits for the maker, no hours.", group.title)),
-    );
-    if estimate
-        .groups
-        .iter()
-        .any(|group| asks(&group) && is_of(group, &[Part::Crossmember]))
-        && estimate
-            .groups
-            .iter()
-            .any(|group| !asks(&group) && is_of(group, &[Part::Floor]))
-    {
-        lacks.push("Floor boards over the crossmember wait for the maker's answer too.".to_owned());
-    }
-    let plans = [people, people.saturating_add(1)]
-        .into_iter()
-        .map(|people| shortest(estimate, book, people, cure))
-        .collect::<Result<_, Error>>()?;
-    let basis = vec![
-        Basis::new(
-            people.to_string(),
-            "people of the shop on one job",
-            planning.people.standing.clone(),
-        ),
-        Basis::new(
-            planning.hours_a_day.value.to_string(),
-            "hours of work in a day, one person",
-            planning.hours_a_day.standing.clone(),
-        ),
-        Basis::new(
-            planning.shifts.value.to_string(),
-            "shifts a day",
-            planning.shifts.standing.clone(),
-        ),
-        Basis::new(
-            SHARED.join(", ").replace('_', " "),
-            "shared by as many as there are, where that is sooner",
-            Standing::Memory,
-        ),
-        Basis::new(
-            BY_TWO.join(", ").replace('_', " "),
-            "done by two",
-            Standing::Memory,
-        ),
-    ];
-    Ok(CrewPlans { plans, lacks, basis })
-}
-
 /// The sooner of two ways to man the tasks that can be shared.
-fn shortest(estimate: &Estimate, book: &Book, people: u32, cure: Option<Decimal>) -> Result<CrewPlan, Error> {
+pub(crate) fn shortest(
+    estimate: &Estimate,
+    book: &Book,
+    people: u32,
+    cure: Option<Decimal>,
+) -> Result<CrewPlan, Error> {
     let plan = |all_hands| {
         let mut network = Network {
             book,
@@ -266,11 +180,20 @@ impl Network<'_> {
         others.sort_by_key(|group| !is_of(group, &POSTS));
         let (inside, others): (Vec<&Group>, Vec<&Group>) =
             others.into_iter().partition(|group| is_of(group, &INSIDE));
+        // A whole post or nose sheet holds the wall, so it waits for the roof, and so does a patch over that wall.
+        let surface = |group: &Group| group.marks.first().map(|mark| mark.place.surface);
+        let holds = |group: &&Group| roof.is_some() && group.parts.iter().any(holds_the_wall);
+        let walls: Vec<Surface> = others.iter().copied().filter(holds).filter_map(surface).collect();
+        let over = |group: &Group| {
+            let same = |own: Surface| walls.iter().any(|wall| wall.same_wall(own));
+            group.side.is_some() && surface(group).is_some_and(same)
+        };
         for group in others {
             let part = group.marks.first().map(|mark| mark.part);
             let whole = group.side.as_ref().is_some_and(|side| side.way != SideWay::Patch);
             let mut begin = match part {
                 _ if whole => sheets.clone(),
+                _ if holds(&group) || over(group) => closed.clone(),
                 _ if !group.patches.is_empty() => platforms.clone(),
                 Some(part) if roof.is_some() && while_roof_is_off(part) => off.clone(),
                 Some(Part::Floor) => closed.clone(),

@@ -271,3 +271,42 @@ fn a_whole_roof_without_a_hoist_says_that_help_is_needed() {
             .any(|lack| lack.contains("hoist"))
     );
 }
+
+#[test]
+fn the_roof_is_open_for_the_same_hours_whatever_the_cure_takes() {
+    for job in [
+        all_ways(),
+        two_sections(&Book::default()),
+        job(&[("roof", "whole_roof")]),
+    ] {
+        let bay = in_bay(&job, &Book::default()).unwrap();
+        for cure in [None, Some(Decimal::from(12)), Some(Decimal::from(72))] {
+            let plan = &crew_plans(&job, &Book::default(), cure).unwrap().plans[0];
+            assert_eq!(plan.open_hours, bay.open_hours, "{cure:?}");
+        }
+        let plan = &crew_plans(&job, &Book::default(), None).unwrap().plans[0];
+        assert_eq!((&plan.bay_hours, plan.days), (&bay.hours, bay.days));
+        assert!(bay.at_once <= bay.people && number(bay.open_hours.as_ref().unwrap()) < number(&bay.hours));
+    }
+}
+
+#[test]
+fn agreed_work_and_what_is_added_to_it_plan_as_the_whole() {
+    let (agreed, all) = (job(&[("roof", "front_section")]), all_ways());
+    let added = crate::estimate::added(&agreed, &all).unwrap();
+    let both = crate::estimate::together(&agreed, &[&added]).unwrap();
+    assert_eq!(both.total, all.total);
+    let hours = |job: &Estimate| {
+        let mut lines: Vec<(String, Decimal)> = job
+            .groups
+            .iter()
+            .flat_map(|group| &group.hours)
+            .chain(&job.once)
+            .map(|line| (line.task.clone(), number(&line.hours)))
+            .collect();
+        lines.sort();
+        lines
+    };
+    assert_eq!(hours(&both), hours(&all));
+    assert_eq!(in_bay(&both, &Book::default()), in_bay(&all, &Book::default()));
+}

@@ -16,7 +16,7 @@ use crate::old_damage::{OldDamage, old_damage};
 use crate::parts::PartTakeoff;
 use crate::patch::{PatchTakeoff, patch, why_none};
 use crate::price::{money, work_out};
-use crate::rail_rivets::RailRivet;
+use crate::rail_rivets::{Carrier, RailRivet};
 use crate::range;
 use crate::roof_repair::RoofRepair;
 use crate::share::{SideWork, Sides, once_of, share, sides};
@@ -31,12 +31,12 @@ use ts_rs::TS;
 
 mod others;
 
-pub use crate::added::added;
+pub use crate::added::{added, together};
 pub use crate::change::{Changed, ChangedPart, compare};
 
 /// Version of the rules that worked an estimate out; it changes whenever the same input would give other
 /// figures.
-pub const RULES_VERSION: &str = "4";
+pub const RULES_VERSION: &str = "5";
 
 /// Hours and material that a person entered where nothing is figured. Decimals as text.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
@@ -233,7 +233,10 @@ pub fn estimate(
 }
 
 /// The same without its range, for comparing many: drawing it takes longer than all the rest.
-pub(crate) fn without_range(
+///
+/// # Errors
+/// As [`estimate`].
+pub fn without_range(
     plan: &Plan,
     marks: &[Mark],
     chosen: &[Chosen],
@@ -473,10 +476,20 @@ impl Worker<'_> {
         let bought = side(self.book, &taken)?;
         let mut group = self.empty(together, way, &title);
         group.lines = taken.lines.clone();
-        for line in group.lines.iter_mut().filter(|line| line.item == "sheet rivets") {
-            let sheet = [self.plan.side_sheet];
-            let diameter = self.book.side.diameter.value;
-            RailRivet::of(self.plan, self.book, diameter, &sheet, 1, self.unit).beside(line, self.unit);
+        let into = |line: &mut Line, into: Carrier| {
+            let (sheet, diameter) = ([self.plan.side_sheet], self.book.side.diameter.value);
+            RailRivet::of(self.plan, self.book, diameter, &sheet, (into, 1), self.unit)
+                .beside(line, self.unit);
+        };
+        for line in &mut group.lines {
+            match line.item.as_str() {
+                "sheet rivets" => {
+                    into(line, Carrier::Rail);
+                    into(line, Carrier::Post);
+                }
+                "patch rivets" if !taken.posts.is_empty() => into(line, Carrier::Post),
+                _ => {}
+            }
         }
         group.side = Some(taken);
         self.filled(group, bought, people.value).map(Ok)

@@ -221,9 +221,12 @@ fn size_warnings(line: &RivetLine, thickest: Length, unit: Unit, found: &mut Riv
     let rivet = line.kind != RivetKind::Bolt;
     if rivet && (d < thickest || d > thickest.times(3)) {
         found.warnings.push(format!(
-            "{} lies outside 1 to 3 times the thickest sheet ({}), a handbook guide ({NAVEDTRA}).",
+            "The rivet's diameter, {}, is outside the handbook guide for the thickest sheet of its joint, {}: {} to {}, 1 to 3 times \
+             the sheet ({NAVEDTRA}).",
             say(d),
-            say(thickest)
+            say(thickest),
+            say(thickest),
+            say(thickest.times(3))
         ));
     }
     match found.hole {

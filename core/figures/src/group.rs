@@ -203,7 +203,9 @@ impl Together<'_> {
     }
 }
 
-const fn of_the_roof(part: Part) -> bool {
+/// Whether a part is mended with the roof.
+#[must_use]
+pub const fn of_the_roof(part: Part) -> bool {
     matches!(
         part,
         Part::RoofSheet | Part::RoofBow | Part::FrontRoofBow | Part::NoseRail | Part::CornerCap

@@ -14,6 +14,7 @@ pub mod canonical;
 mod chance;
 mod change;
 mod crew;
+mod crew_bay;
 pub mod crew_plan;
 pub mod cut;
 pub mod cut_plan;

@@ -332,11 +332,18 @@ impl Place {
         ];
         for (name, near, far, most) in pairs {
             if near > far || !near.is_sound() {
-                let sentence = "The nearer end comes first, and neither end is below 0.";
+                let sentence = format!(
+                    "On the {}, the nearer end comes first and neither end is below 0: “{name}” is nearer than the end before it.",
+                    self.surface.word()
+                );
                 return Err(Error::new("place_order", sentence).at(format!("/{name}")));
             }
             if far > most {
-                let sentence = format!("The {} of this unit ends before that.", self.surface.word());
+                let [inches, millimetres] = [Unit::In, Unit::Mm].map(|unit| most.say(unit));
+                let sentence = format!(
+                    "The {} of this unit ends before that: {inches} ({millimetres}) is the most that is accepted for “{name}”.",
+                    self.surface.word()
+                );
                 return Err(Error::new("place_outside", sentence).at(format!("/{name}")));
             }
         }
@@ -354,6 +361,12 @@ pub fn parts_hit(plan: &Plan, mark: &Mark) -> Vec<PartHit> {
         found: Vec::new(),
     };
     hits.put(mark.part, &hits.numbers_of(mark.part), false);
+    if let Some(held_by) = fitting(mark.part) {
+        for (part, hidden) in held_by {
+            hits.put(*part, &[], *hidden);
+        }
+        return hits.found;
+    }
     match mark.place.surface {
         Surface::Roof => hits.roof(),
         Surface::Curbside | Surface::Roadside => hits.side(),
@@ -364,6 +377,19 @@ pub fn parts_hit(plan: &Plan, mark: &Mark) -> Vec<PartHit> {
         }
     }
     hits.found
+}
+
+/// What a fitting is held by or fed from, hidden or not; none for parts of the body itself. Damage that is put on a fitting is
+/// its own: whoever sees that the sheet or the door behind it is hurt as well marks that (common practice).
+const fn fitting(part: Part) -> Option<&'static [(Part, bool)]> {
+    match part {
+        Part::Lamp => Some(&[(Part::Harness, true)]),
+        Part::RearGuard => Some(&[(Part::RearFrame, false)]),
+        Part::Hinge => Some(&[(Part::Door, false), (Part::RearFrame, false)]),
+        Part::MudFlap | Part::LandingGear => Some(&[(Part::Crossmember, true)]),
+        Part::ReflectiveSheeting | Part::Decal => Some(&[]),
+        _ => None,
+    }
 }
 
 struct Hits<'a> {

@@ -287,3 +287,28 @@ fn sides_of_composite_plate_have_no_posts() {
         assert!(said.contains("have no posts to end on"), "{part:?}: {said}");
     }
 }
+
+#[test]
+fn damage_of_a_fitting_reaches_what_holds_or_feeds_it_and_no_door_or_sheet_behind_it() {
+    let plan = BodyType::DryVan53.plan();
+    let hit = |surface, part, [from, to, low, high]: [i64; 4]| {
+        let mark = mark(surface, from, to, low, high, part);
+        let hits = parts_hit(&plan, &mark);
+        hits.iter().map(|hit| (hit.part, hit.hidden)).collect::<Vec<_>>()
+    };
+    // In the middle of the rear, where the doors are.
+    assert_eq!(
+        hit(Surface::Rear, Part::Lamp, [48, 54, 100, 104]),
+        [(Part::Lamp, false), (Part::Harness, true)]
+    );
+    assert_eq!(
+        hit(Surface::Rear, Part::RearGuard, [10, 90, 0, 4]),
+        [(Part::RearGuard, false), (Part::RearFrame, false)]
+    );
+    assert_eq!(
+        hit(Surface::Curbside, Part::Lamp, [300, 304, 2, 5]),
+        [(Part::Lamp, false), (Part::Harness, true)]
+    );
+    // The door itself is still reached by a mark on the door.
+    assert!(hit(Surface::Rear, Part::Door, [40, 60, 40, 60]).contains(&(Part::Door, false)));
+}

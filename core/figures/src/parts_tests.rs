@@ -200,7 +200,7 @@ fn what_the_maker_decides_never_carries_a_number() {
             );
             if let Some(way) = ask {
                 asked += 1;
-                assert!(way.price.is_none() && way.hours.is_none() && way.days_open.is_none());
+                assert!(way.price.is_none() && way.hours.is_none() && way.in_bay.is_none());
                 assert!(!way.why.join(" ").chars().any(|c| c == '$'));
                 assert_eq!(estimated(&plan(), &mark, WayKey::AskTheMaker).total, "0.00");
             }
@@ -329,5 +329,7 @@ fn a_top_rail_that_is_too_long_for_a_splice_asks_the_maker_and_has_no_price() {
     let over = fit(137);
     assert!(over.contains(&(WayKey::AskTheMaker, false)), "{over:?}");
     assert!(over.iter().all(|(_, priced)| !priced), "{over:?}");
-    assert!(why_not(&dent(137), WayKey::Splice).contains("longer than 36 in (shop rule)"));
+    assert!(
+        why_not(&dent(137), WayKey::Splice).contains("longer than what a splice mends, 36 in (shop rule)")
+    );
 }

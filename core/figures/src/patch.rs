@@ -85,7 +85,7 @@ pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<
     if along > rules.longest.value || across > rules.widest.value {
         let (longest, widest) = (say(rules.longest.value), say(rules.widest.value));
         why.push(format!(
-            "{} x {} is larger than {longest} x {widest} (shop rule).",
+            "The damage, {} x {}, is larger than what a patch covers, {longest} x {widest} (shop rule).",
             say(along),
             say(across)
         ));

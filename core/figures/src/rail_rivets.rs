@@ -1,6 +1,6 @@
-//! Rivets through a rail: sheet, film and the rail's flange lie between the heads, so they are longer than where two
-//! sheets meet. Body makers do not agree on the flange's thickness: it is measured on the unit, else the shop book's
-//! starting value stands in, from memory, and the working says so.
+//! Rivets into a rail, a post or the rear header: sheet, film and the flange of what carries the sheet lie between the heads, so
+//! they are longer than where two sheets meet. Body makers do not agree on these flanges: each is measured on the unit, else
+//! the shop book's starting value stands in, from memory, and the working says so.
 
 use crate::basis::{Basis, Given, Line, Standing};
 use crate::body::Plan;
@@ -8,7 +8,54 @@ use crate::fasten::solid_length;
 use crate::measure::{Length, Unit};
 use crate::shop::Book;
 
-/// A solid rivet into a rail.
+/// What sheet is riveted to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carrier {
+    /// Top rail, bottom rail, nose rail.
+    Rail,
+    /// Side post, corner post, post of the nose wall.
+    Post,
+    /// Rear header.
+    Header,
+}
+
+impl Carrier {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Rail => "rail",
+            Self::Post => "post",
+            Self::Header => "header",
+        }
+    }
+
+    /// Where its rivets are, beside those of sheet on sheet.
+    const fn on(self) -> &'static str {
+        match self {
+            Self::Rail => "On the rails",
+            Self::Post => "On the posts",
+            Self::Header => "On the header",
+        }
+    }
+
+    /// Thickness of its flange: the unit's own, else the shop book's.
+    #[must_use]
+    pub fn flange(self, plan: &Plan, book: &Book) -> Given<Length> {
+        let (own, start) = match self {
+            Self::Rail => (plan.rail_flange, &book.roof.rail_flange),
+            Self::Post => (plan.post_flange, &book.side.post_flange),
+            Self::Header => (plan.header_flange, &book.roof.header_flange),
+        };
+        own.map_or_else(
+            || start.clone(),
+            |value| Given {
+                value,
+                standing: Standing::Unit,
+            },
+        )
+    }
+}
+
+/// A solid rivet into what carries the sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RailRivet {
     /// Its diameter.
@@ -21,36 +68,26 @@ pub struct RailRivet {
     pub grip: Length,
     /// As it is sold.
     pub length: Length,
-    /// Of the rail, with where it comes from.
+    /// What it goes into.
+    pub into: Carrier,
+    /// Thickness of that, with where it comes from.
     pub flange: Given<Length>,
     /// The working.
     pub basis: Vec<Basis>,
 }
 
-/// Thickness of the flange of the rails: the unit's own, else the shop book's.
-#[must_use]
-pub fn flange(plan: &Plan, book: &Book) -> Given<Length> {
-    plan.rail_flange.map_or_else(
-        || book.roof.rail_flange.clone(),
-        |value| Given {
-            value,
-            standing: Standing::Unit,
-        },
-    )
-}
-
 impl RailRivet {
-    /// A rivet of this diameter through so many sheets, a film under each, into metal of the rail's thickness.
+    /// A rivet of this diameter through these sheets, a film under each, into so many flanges of what carries them.
     #[must_use]
     pub fn of(
         plan: &Plan,
         book: &Book,
         diameter: Length,
         sheets: &[Length],
-        flanges: usize,
+        (into, flanges): (Carrier, usize),
         unit: Unit,
     ) -> Self {
-        let (flange, film) = (flange(plan, book), &book.side.film);
+        let (flange, film) = (into.flange(plan, book), &book.side.film);
         let mut layers = sheets.to_vec();
         layers.extend(std::iter::repeat_n(flange.value, flanges));
         let film = vec![film.value; layers.len().saturating_sub(1)];
@@ -77,7 +114,7 @@ impl RailRivet {
             ),
             Basis::new(
                 all(&vec![flange.value; flanges]),
-                "flange of the rail; measure it where an edge is open",
+                format!("flange of the {}; measure it where an edge is open", into.word()),
                 flange.standing.clone(),
             ),
             Basis::new(say(grip), "grip, everything between the heads", Standing::Worked),
@@ -93,6 +130,7 @@ impl RailRivet {
             film,
             grip,
             length,
+            into,
             flange,
             basis,
         }
@@ -120,11 +158,12 @@ impl RailRivet {
         };
         let [grip, flange] = [self.grip, self.flange.value].map(|length| length.say_decimal(unit));
         let said = format!(
-            "{}: grip {grip}, with a rail flange of {flange} {whence}.",
-            self.said(unit)
+            "{}: grip {grip}, with a {} flange of {flange} {whence}.",
+            self.said(unit),
+            self.into.word()
         );
         line.more = Some(match line.more.take() {
-            Some(more) => format!("{more} On the rails {said}"),
+            Some(more) => format!("{more} {} {said}", self.into.on()),
             None => said,
         });
     }
@@ -133,13 +172,16 @@ impl RailRivet {
 /// Says the lengths beside the lines of a roof repair: one sheet on the rails, two where they lap.
 pub(crate) fn of_roof(lines: &mut [Line], plan: &Plan, book: &Book, unit: Unit) {
     for line in lines {
-        let sheets = match line.item.as_str() {
-            "rail rivets" | "nose rail rivets" => 1,
-            "seam rivets" => 2,
+        let (sheet, sheets, into) = match line.item.as_str() {
+            "rail rivets" | "nose rail rivets" => (plan.roof_sheet, 1, Carrier::Rail),
+            "seam rivets" => (plan.roof_sheet, 2, Carrier::Rail),
+            "rear header rivets" => (plan.roof_sheet, 1, Carrier::Header),
+            // The nose sheet is taken to be as thick as the side sheet (from memory, as elsewhere).
+            "nose wall rivets" => (plan.side_sheet, 1, Carrier::Rail),
             _ => continue,
         };
-        let sheets = vec![plan.roof_sheet; sheets];
-        RailRivet::of(plan, book, book.roof.rivet_diameter.value, &sheets, 1, unit).beside(line, unit);
+        let (sheets, diameter) = (vec![sheet; sheets], book.roof.rivet_diameter.value);
+        RailRivet::of(plan, book, diameter, &sheets, (into, 1), unit).beside(line, unit);
     }
 }
 
@@ -157,7 +199,8 @@ mod tests {
         let (plan, book) = (BodyType::DryVan53.plan(), Book::default());
         let rivet = |plan: &Plan, sheets: usize| {
             let sheets = vec![plan.roof_sheet; sheets];
-            RailRivet::of(plan, &book, book.roof.rivet_diameter.value, &sheets, 1, Unit::In)
+            let diameter = book.roof.rivet_diameter.value;
+            RailRivet::of(plan, &book, diameter, &sheets, (Carrier::Rail, 1), Unit::In)
         };
         let (one, two) = (rivet(&plan, 1), rivet(&plan, 2));
         assert_eq!(
@@ -192,5 +235,36 @@ mod tests {
             "{}",
             beside(&own)
         );
+    }
+
+    /// By hand: .040 + .020 + .090 of a post = .150, + .28125 = .43125, so 7/16 in; a header of .125 as a rail. A post that was
+    /// measured at .188 with a second one over it: .040 + .188 + .188 + 2 x .020 = .456, + .28125 = .73725, so 3/4 in.
+    #[test]
+    fn rivets_into_posts_and_headers_have_their_own_flanges() {
+        let (plan, book) = (BodyType::DryVan53.plan(), Book::default());
+        let rivet = |plan: &Plan, into: (Carrier, usize)| {
+            let diameter = book.roof.rivet_diameter.value;
+            RailRivet::of(plan, &book, diameter, &[plan.side_sheet], into, Unit::In)
+        };
+        assert_eq!(rivet(&plan, (Carrier::Post, 1)).length, Length::sixty_fourths(28));
+        let header = rivet(&plan, (Carrier::Header, 1));
+        assert_eq!(header.length, Length::sixty_fourths(32));
+        let mut line = Line::of("rear header rivets", 26.into(), "each", Vec::new());
+        header.beside(&mut line, Unit::In);
+        assert!(
+            line.more
+                .unwrap()
+                .ends_with("with a header flange of 0.125 in from memory, to be measured.")
+        );
+        let thick = Plan {
+            post_flange: Some(Length::thousandths(188)),
+            ..plan
+        };
+        let sistered = rivet(&thick, (Carrier::Post, 2));
+        assert_eq!(
+            (sistered.grip, sistered.length),
+            (Length::thousandths(456), Length::sixty_fourths(48))
+        );
+        assert_eq!(sistered.flange.standing, Standing::Unit);
     }
 }

@@ -228,6 +228,8 @@ values! {
         rivet_diameter: Length = Given::memory(Length::sixty_fourths(12));
         /// Thickness of the flange of the rails, where it was not measured on the unit.
         rail_flange: Length = Given::memory(Length::thousandths(125));
+        /// Thickness of the flange of the rear header, where it was not measured on the unit.
+        header_flange: Length = Given::memory(Length::thousandths(125));
         /// Seam station from which a section is large: it is lifted and its bows are caulked.
         large_section_from: Length = Given::memory(Length::inches(96));
         /// Rolled edges are sealed.

@@ -1,15 +1,14 @@
 //! Work that several groups of one job share, so that nothing is counted twice: a side sheet that mends several
-//! marks, a side patch made while the roof is off over it, cartridges opened once for all beads.
+//! marks, a side patch made while the roof is off over it, cartridges and rolls of tape opened once for all of it.
 
-use crate::basis::{Basis, Line};
-use crate::bill::Once;
+use crate::basis::{Basis, Given, Line};
+use crate::bill::{Once, rolls};
 use crate::body::Plan;
 use crate::error::Error;
 use crate::estimate::{Chosen, Group, days};
 use crate::group::{Together, WayKey};
 use crate::mark::{Mark, Surface};
 use crate::measure::{Length, Unit};
-use crate::rules::RoofRules;
 use crate::shop::Book;
 use crate::side_patch::{Rect, SideRules, SideTakeoff, SideWay, side_way};
 use crate::takeoff_lines::cartridges;
@@ -203,7 +202,23 @@ pub(crate) fn once_of(groups: &[Group]) -> Once {
 /// Hours that are too large to work with.
 pub(crate) fn share(groups: &mut [Group], plan: &Plan, book: &Book, unit: Unit) -> Result<(), Error> {
     under_open_roof(groups, plan, book)?;
-    open_cartridges_once(groups, &book.roof, unit);
+    let bead = |line: &Line| line.item.ends_with("sealant") || line.item == "bow caulk";
+    open_once(groups, "sealant cartridges", bead, unit, |beads| {
+        cartridges(beads, &book.roof).map_or(0, |(count, _)| count)
+    });
+    let whole = |length: Length, roll: &Given<Length>| {
+        let count = rolls(length, roll).ok();
+        count.and_then(|count| count.to_i64()).unwrap_or_default()
+    };
+    let prices = &book.prices;
+    let seam = |line: &Line| line.item == "seam tape" || line.item == "patch tape";
+    open_once(groups, "seam tape", seam, unit, |length| {
+        whole(length, &prices.seam_tape_roll_length)
+    });
+    let foam = |line: &Line| line.item == "foam tape";
+    open_once(groups, "foam tape", foam, unit, |length| {
+        whole(length, &prices.foam_tape_roll_length)
+    });
     Ok(())
 }
 
@@ -240,37 +255,39 @@ fn under_open_roof(groups: &mut [Group], plan: &Plan, book: &Book) -> Result<(),
     Ok(())
 }
 
-/// Each group's last cartridge is used up by the next group, so that only the job's last one stays part full.
-fn open_cartridges_once(groups: &mut [Group], rules: &RoofRules, unit: Unit) {
-    let (mut beads, mut bought) = (Length::ZERO, 0_i64);
+/// What is bought whole and used by length: a group's last piece is used up by the next group, so that only the job's last
+/// one stays part full.
+fn open_once(
+    groups: &mut [Group],
+    item: &str,
+    of: impl Fn(&Line) -> bool,
+    unit: Unit,
+    count: impl Fn(Length) -> i64,
+) {
+    let (mut all, mut bought) = (Length::ZERO, 0_i64);
     for group in groups {
-        let own = group_beads(group, unit);
-        let count = |length: Length| cartridges(length, rules).map(|(count, _)| count).unwrap_or(0);
-        let Some(line) = group
-            .goods
-            .iter_mut()
-            .find(|line| line.item == "sealant cartridges")
-        else {
+        let own = length_of(group, &of, unit);
+        let Some(line) = group.goods.iter_mut().find(|line| line.item == item) else {
             continue;
         };
-        // Only where the lines of the group explain its cartridges.
+        // Only where the lines of the group explain what it buys.
         if line.quantity != count(own).to_string() {
             continue;
         }
-        beads = beads.plus(own);
-        let more = count(beads).saturating_sub(bought);
+        all = all.plus(own);
+        let more = count(all).saturating_sub(bought);
         bought = bought.saturating_add(more);
         line.quantity = more.to_string();
         group.goods.retain(|line| line.quantity != "0");
     }
 }
 
-fn group_beads(group: &Group, unit: Unit) -> Length {
-    let bead = |line: &&Line| line.item.ends_with("sealant") || line.item == "bow caulk";
+/// Length of the lines of a group that are of something.
+fn length_of(group: &Group, of: impl Fn(&Line) -> bool, unit: Unit) -> Length {
     let length = |line: &Line| {
         let number = Decimal::from_str(&line.quantity).ok();
         number.and_then(|number| Length::from_decimal(number, unit).ok())
     };
-    let lines = group.lines.iter().filter(bead).filter_map(length);
+    let lines = group.lines.iter().filter(|line| of(line)).filter_map(length);
     lines.fold(Length::ZERO, Length::plus)
 }

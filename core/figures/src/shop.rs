@@ -2,13 +2,14 @@
 //! values only; prices and hours of the starting book are invented and have to be replaced by the shop's own.
 
 use crate::basis::{Amount, Given};
+use crate::cut::{Stock, StockKind};
 use crate::error::Error;
 use crate::measure::{Length, Unit};
 use crate::parts::{PartHours, PartPrices, PartRules};
 use crate::price::TaxRounding;
 use crate::rules::{PatchRules, RivetRules, RoofRules, Row, Show, unread, values};
 use crate::side_patch::SideRules;
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -177,6 +178,8 @@ values! {
         people: u32 = Given::shop(2);
         /// Bays: so many units are in work at a time.
         bays: u32 = Given::shop(1);
+        /// People of a shift, for all jobs together.
+        people_a_shift: u32 = Given::shop(2);
         /// Shifts a day.
         shifts: u32 = Given::shop(1);
         /// A hoist for the sheet.
@@ -351,6 +354,9 @@ impl Book {
         if (group, key) == ("planning", "bays") && self.planning.bays.value == 0 {
             return Err(unread(typed, "a number of bays from 1"));
         }
+        if (group, key) == ("planning", "people_a_shift") && self.planning.people_a_shift.value == 0 {
+            return Err(unread(typed, "a number of people from 1"));
+        }
         let share =
             key.ends_with("_share") || key.ends_with("_chance") || matches!(key, "waste" | "tax_rate");
         let number = crate::basis::written(typed);
@@ -358,6 +364,41 @@ impl Book {
             return Err(unread(typed, "a share from 0 to 1: 8.25 % is .0825"));
         }
         Ok(())
+    }
+
+    /// Tape is bought in the rolls that the shop has. Where the stock list has some, a roll is as long as there and costs what the
+    /// book takes for that length, so that figures, cut list and buying list of a job speak of one roll.
+    pub fn take_rolls(&mut self, stock: &[Stock]) {
+        let prices = &mut self.prices;
+        for (item, price, length) in [
+            (
+                "seam tape",
+                &mut prices.seam_tape_roll,
+                &mut prices.seam_tape_roll_length,
+            ),
+            (
+                "foam tape",
+                &mut prices.foam_tape_roll,
+                &mut prices.foam_tape_roll_length,
+            ),
+        ] {
+            let roll = stock.iter().find(|stock| {
+                stock.item == item && stock.kind == StockKind::Coil && stock.length > Length::ZERO
+            });
+            let Some(roll) = roll.filter(|roll| roll.length != length.value) else {
+                continue;
+            };
+            let [new, old] = [roll.length, length.value].map(|length| length.to_decimal(Unit::Mm));
+            let exact = price
+                .value
+                .0
+                .checked_mul(new)
+                .and_then(|all| all.checked_div(old));
+            if let Some(exact) = exact {
+                price.value = Amount(exact.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero));
+                length.value = roll.length;
+            }
+        }
     }
 
     /// Hours of cure at a temperature: the longest of the products, each at its nearest label line that is no

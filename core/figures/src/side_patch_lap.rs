@@ -187,7 +187,7 @@ fn spacing_warnings(d: Length, pitch: Length, edge: Length, unit: Unit, warnings
     let (least, most) = (Length::sixty_fourths(40), Length::sixty_fourths(96));
     if pitch < least || pitch > most {
         warnings.push(format!(
-            "A pitch of {} lies outside {} to {}, the practice of body repair (TM 9-2320-303-24-2).",
+            "The pitch of the patch's rivets, {}, is outside the practice of body repair: {} to {} (TM 9-2320-303-24-2).",
             say(pitch),
             say(least),
             say(most)

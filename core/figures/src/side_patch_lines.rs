@@ -201,7 +201,7 @@ fn rivet_line(item: &str, taken: &SideTakeoff, unit: Unit, basis: Vec<Basis>) ->
     let mut line = line(item, Decimal::from(taken.rivets), "each", basis);
     line.more = taken.rivet_length.map(|length| {
         format!(
-            "{} x {} where two sheets meet; longer on posts, by their grip.",
+            "{} x {} where two sheets meet.",
             taken.diameter.say_decimal(unit),
             length.say(Unit::In)
         )

@@ -50,6 +50,8 @@ values! {
         table: JointTable = Given::memory(JointTable::T4x11);
         /// Tape or sealant between the sheets, pressed.
         film: Length = Given::memory(Length::thousandths(20));
+        /// Thickness of the flange of the posts, where it was not measured on the unit.
+        post_flange: Length = Given::memory(Length::thousandths(90));
         /// Lap of a side section or a whole side sheet on the next one.
         sheet_lap: Length = Given::memory(Length::inches(1));
         /// Pitch of the rivets where side sheets lap, and along the rails.

@@ -5,6 +5,7 @@
 //! local codes and licensed practice come first; nothing here says that a repair is safe.
 
 mod cautions;
+mod order;
 mod other;
 mod parts;
 mod patch;
@@ -14,12 +15,14 @@ mod roof_seams;
 mod side;
 
 pub use cautions::Hazard;
+use order::Turns;
 pub(crate) use other::while_roof_is_off;
+pub(crate) use parts::holds_the_wall;
 pub use roof::opened;
 pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
 
 use crate::basis::{Basis, Standing};
-use crate::mark::Part;
+use crate::mark::{Part, Surface};
 use crate::measure::{Length, Unit};
 use crate::parts::PartTakeoff;
 use crate::patch::PatchTakeoff;
@@ -197,6 +200,9 @@ pub struct OtherWork {
     /// The maker's instruction has to be in hand, whatever the way.
     #[serde(default)]
     pub maker: bool,
+    /// The face that the mark is on, where it is known: what lies on another side is no neighbour.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub surface: Option<Surface>,
 }
 
 impl OtherWork {
@@ -211,6 +217,7 @@ impl OtherWork {
             side: None,
             taken: None,
             maker: way == OtherMethod::AskTheMaker,
+            surface: None,
         }
     }
 }
@@ -389,20 +396,15 @@ impl Step {
 
 /// The steps of a job in their order. Keys are unique, and stay the same while the chosen ways do.
 pub fn steps(work: &Work) -> Vec<Step> {
+    let opened = work.roof.as_ref().filter(|roof| roof.way != RoofMethod::Patch);
+    let turns = Turns::of(work, opened.is_some());
     let mut steps = other::begin(work);
     steps.extend(other::ask_the_maker(work));
-    match &work.roof {
-        Some(roof) if roof.way == RoofMethod::Patch => {
-            steps.extend(patch::steps(work, roof));
-            steps.extend(side::steps(work, OtherMethod::SidePatch));
-            steps.extend(parts::steps(work, |_| true));
-            steps.extend(other::by_hand(work, |_| true));
-        }
-        Some(roof) => {
+    steps.extend(turns.inside_out);
+    match (opened, &work.roof) {
+        (Some(roof), _) => {
             steps.extend(roof::open(work, roof));
-            steps.extend(side::steps(work, OtherMethod::SidePatch));
-            steps.extend(parts::steps(work, parts::while_roof_is_off));
-            steps.extend(other::by_hand(work, other::while_roof_is_off));
+            steps.extend(turns.while_off);
             steps.extend(roof::close(work, roof));
             if let Some(behind) = &roof.behind {
                 let second = roof::open(work, behind)
@@ -411,18 +413,12 @@ pub fn steps(work: &Work) -> Vec<Step> {
                 steps.extend(second.map(Step::behind));
             }
             steps.extend(patch::beside(work, roof));
-            steps.extend(parts::steps(work, |other| !parts::while_roof_is_off(other)));
-            steps.extend(other::by_hand(work, |part| !other::while_roof_is_off(part)));
         }
-        None => {
-            steps.extend(side::steps(work, OtherMethod::SidePatch));
-            steps.extend(parts::steps(work, |_| true));
-            steps.extend(other::by_hand(work, |_| true));
-        }
+        (None, Some(roof)) => steps.extend(patch::steps(work, roof)),
+        (None, None) => {}
     }
-    steps.extend(side::steps(work, OtherMethod::SideSection));
-    steps.extend(side::steps(work, OtherMethod::SideSheet));
-    steps.extend(other::finish(work));
+    steps.extend(turns.after);
+    steps.extend(other::finish(work, turns.new_lining, turns.new_band));
     steps
 }
 

@@ -2,6 +2,7 @@
 
 use crate::basis::many;
 use crate::body::Plan;
+use crate::crew_plan::{InBay, in_bay};
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, without_range};
 use crate::group::{Together, WayKey, asks_the_maker, composite_side, groups, may_stay};
@@ -35,8 +36,9 @@ pub struct Way {
     pub people: u32,
     /// Total with supplies and tax, as if this were the job's only work; none where nothing is figured.
     pub price: Option<String>,
-    /// Days that the unit is open.
-    pub days_open: Option<String>,
+    /// Time in the bay, and for how long of it the roof is open, by the crew plan as if this were the job's only work;
+    /// none where nothing is figured.
+    pub in_bay: Option<InBay>,
     /// The cheapest that fits, of those that need nothing measured first if there is one.
     pub best: bool,
     /// It fits only up to a depth that was not measured yet.
@@ -204,11 +206,11 @@ impl Comparer<'_> {
             key,
             title: group.map(|group| group.way_title.clone()).unwrap_or_default(),
             fits: group.is_some(),
+            people: group.map_or(1, |group| group.people),
+            in_bay: Some(in_bay(&alone, self.book)?).filter(|_| group.is_some()),
             why: if group.is_some() { why } else { alone.lacks },
             hours: Some(alone.total_hours),
-            people: group.map_or(1, |group| group.people),
             price: Some(alone.total),
-            days_open: group.map(|group| group.days.clone()),
             best: false,
             measure_first: false,
         })
@@ -339,7 +341,7 @@ fn open(key: WayKey, title: &str) -> Way {
         hours: None,
         people: 1,
         price: None,
-        days_open: None,
+        in_bay: None,
         best: false,
         measure_first: false,
     }

@@ -5,6 +5,7 @@
 //! ([`crate::estimate`]), not added up. How many were priced is said.
 
 use crate::body::Plan;
+use crate::crew_plan::in_bay;
 use crate::error::Error;
 use crate::estimate::{Chosen, Estimate, Group, sum, without_range};
 use crate::group::WayKey;
@@ -12,8 +13,8 @@ use crate::mark::{Age, Mark};
 use crate::measure::Unit;
 use crate::shop::Book;
 use crate::ways::{Choice, reckoned_with};
+use rust_decimal::Decimal;
 use rust_decimal::prelude::FromStr;
-use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 
@@ -53,7 +54,7 @@ pub struct Proposal {
     pub price: String,
     /// Hours of one person.
     pub hours: String,
-    /// Hours in the bay, each group by its own people, without cure.
+    /// Hours in the bay by the crew plan with the shop's people, without cure.
     pub bay_hours: String,
     /// What the ways would come to one by one, each as the job's only work.
     pub singles: String,
@@ -157,9 +158,13 @@ pub fn whole_job(
     let fastest = least(|one| (one.bay, one.price))
         .filter(|fast| cheapest.is_none_or(|cheap| cheap.picks != fast.picks && fast.bay < cheap.bay));
     let told = |one: Option<&Priced>| one.map(|one| chooser.proposal(one, &picked, &all)).transpose();
+    let (cheapest, fastest) = (told(cheapest)?, told(fastest)?);
+    // By the plan of the whole crew it has to be sooner as well.
+    let hours = |of: &Proposal| Decimal::from_str(&of.bay_hours).unwrap_or_default();
+    let sooner = |fast: &Proposal| cheapest.as_ref().is_none_or(|cheap| hours(fast) < hours(cheap));
     Ok(WholeJob {
-        cheapest: told(cheapest)?,
-        fastest: told(fastest)?,
+        fastest: fastest.filter(sooner),
+        cheapest,
         priced: many(all.len()),
         of: many(of),
         now: chooser.now(chosen)?,
@@ -268,7 +273,8 @@ impl Chooser<'_> {
         }))
     }
 
-    /// Hours in the bay: each group by its own people, the rest by the people of the job.
+    /// Hours in the bay as if each group's own people did it, the rest the job's: quick, to choose by. What is told is
+    /// of the crew plan.
     fn bay(&self, job: &Estimate) -> Result<Decimal, Error> {
         let shared =
             |hours: Decimal, people: u32| hours.checked_div(Decimal::from(people.max(1))).unwrap_or(hours);
@@ -280,9 +286,7 @@ impl Chooser<'_> {
             let hours = sum(group.hours.iter().map(|line| line.hours.as_str()))?;
             bay = bay.saturating_add(shared(hours, group.people));
         }
-        Ok(bay
-            .round_dp_with_strategy(1, RoundingStrategy::MidpointAwayFromZero)
-            .normalize())
+        Ok(bay)
     }
 
     fn now(&self, chosen: &[Chosen]) -> Result<Option<Proposal>, Error> {
@@ -333,7 +337,7 @@ impl Chooser<'_> {
             ways: ways.collect(),
             price: one.job.total.clone(),
             hours: one.job.total_hours.clone(),
-            bay_hours: one.bay.to_string(),
+            bay_hours: in_bay(&one.job, self.book)?.hours,
             singles: format!("{together:.2}"),
             saved: format!("{saved:.2}"),
             shared: shared(&one.job, &alone, saved)?,
@@ -356,11 +360,12 @@ impl Chooser<'_> {
             else {
                 continue;
             };
-            let hours = other.bay.saturating_sub(one.bay);
+            let work = |job: &Estimate| Decimal::from_str(&job.total_hours).unwrap_or_default();
+            let hours = work(&other.job).saturating_sub(work(&one.job)).normalize();
             let words = if hours.is_sign_negative() {
-                format!("{} h less in the bay", hours.abs())
+                format!("{} h of work less", hours.abs())
             } else {
-                format!("{hours} h more in the bay")
+                format!("{hours} h of work more")
             };
             others.push(Reason {
                 words: format!("{} for {}: {words}", group.way_title, group.title),
@@ -457,7 +462,7 @@ fn why(group: &Group, single: &Group) -> String {
     } else if hours(group) != hours(single) {
         "made while the roof is off over it"
     } else {
-        "uses up a cartridge that is opened anyway"
+        "uses up a cartridge or a roll that is opened anyway"
     };
     format!("{}: {what}", group.title)
 }

@@ -198,6 +198,58 @@ fn cartridges_are_opened_once_for_the_job() {
 }
 
 #[test]
+fn a_roll_of_tape_is_opened_once_for_the_job() {
+    let rail = mark(
+        "rail",
+        Surface::Curbside,
+        Part::TopRail,
+        DamageKind::Gouge,
+        [200, 206, 106, 109],
+    );
+    let (marks, ways) = (
+        [tear(), rail],
+        [way("roof", "front_section"), way("rail", "splice")],
+    );
+    let rolls = |job: &Estimate| -> Decimal {
+        let goods = job.groups.iter().flat_map(|group| &group.goods);
+        goods
+            .filter(|line| line.item == "foam tape")
+            .map(|line| number(&line.quantity))
+            .sum()
+    };
+    let alone = |at: usize| rolls(&estimate(&marks[at..=at], &ways[at..=at]));
+    assert_eq!((alone(0), alone(1)), (Decimal::ONE, Decimal::ONE));
+    assert_eq!(
+        rolls(&estimate(&marks, &ways)),
+        Decimal::ONE,
+        "336 in and a splice of 600"
+    );
+}
+
+/// By hand: 89.00 for 50 ft are 1.78 a foot, 192.24 for the 108 ft of the shelf.
+#[test]
+fn tape_is_figured_in_the_rolls_of_the_shelf_at_the_price_of_the_book() {
+    let mut book = Book::default();
+    let roll = |item: &str, feet: i64| crate::cut::Stock {
+        id: String::new(),
+        item: item.to_owned(),
+        name: item.to_owned(),
+        kind: crate::cut::StockKind::Coil,
+        length: Length::inches(12 * feet),
+        width: None,
+        thickness: None,
+        place: String::new(),
+        count: 2,
+        price: None,
+        counted: 0,
+    };
+    book.take_rolls(&[roll("seam tape", 108), roll("foam tape", 50)]);
+    assert_eq!(book.prices.seam_tape_roll_length.value, Length::inches(1296));
+    assert_eq!(book.prices.seam_tape_roll.value.to_string(), "192.24");
+    assert_eq!(book.prices.foam_tape_roll, Book::default().prices.foam_tape_roll);
+}
+
+#[test]
 fn too_many_combinations_are_cut_down_and_counted() {
     let marks: Vec<Mark> = (0..9).map(|at| side(&format!("m{at}"), 100 + at * 48)).collect();
     let found = worked(&marks, &[]);

@@ -339,6 +339,10 @@ pub enum PlanField {
     RailHolePitch,
     /// Thickness of the flange of the rails.
     RailFlange,
+    /// Thickness of the flange of the posts.
+    PostFlange,
+    /// Thickness of the flange of the rear header.
+    HeaderFlange,
     /// Thickness of the roof sheet.
     RoofSheet,
     /// Thickness of the side sheet.

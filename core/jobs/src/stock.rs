@@ -6,6 +6,7 @@
 //! logical time, holds ([`hold`]).
 
 use crate::{
+    entry::Decision,
     job::Job,
     store::{Result, Store},
 };
@@ -202,7 +203,7 @@ impl JobBuying {
 
 impl Job {
     /// Whether the job still holds what it reserved under this key: not once the unit was released or handed over,
-    /// nor once a way that it was for is another.
+    /// nor once a way that it was for is another, nor while a go-ahead for a part leaves out all that it is for.
     #[must_use]
     pub fn holds(&self, reserved: &Reserved) -> bool {
         let same = |of: &ForWay| {
@@ -210,7 +211,24 @@ impl Job {
                 .get(&of.group)
                 .is_some_and(|kept| kept.value.way == of.way)
         };
-        self.released.is_none() && self.handed_over.is_none() && reserved.ways.iter().all(same)
+        let part = self.part_given();
+        let given = |of: &ForWay| part.is_empty() || part.contains(&of.group);
+        let in_work = self.released.is_none() && self.handed_over.is_none();
+        let any_given = reserved.ways.is_empty() || reserved.ways.iter().any(given);
+        in_work && any_given && reserved.ways.iter().all(same)
+    }
+
+    /// The groups of the newest figures of the whole job that have the go-ahead, where only a part of them has it.
+    fn part_given(&self) -> &[String] {
+        let main = self.asked.iter().filter(|kept| kept.value.found.is_none());
+        let newest = main.max_by_key(|kept| kept.at);
+        match newest
+            .and_then(|kept| self.answer_to(kept))
+            .map(|kept| &kept.value)
+        {
+            Some(Decision::GoAhead { groups, .. }) => groups,
+            _ => &[],
+        }
     }
 }
 

@@ -98,6 +98,33 @@ fn of_two_jobs_that_reserved_the_same_drop_apart_the_earlier_one_holds_it() {
 }
 
 #[test]
+fn a_go_ahead_for_a_part_frees_what_was_reserved_for_the_rest_alone() {
+    let given = |groups: &[&str]| {
+        let mut pen = Pen::default();
+        pen.reserve(1, 1);
+        let asked = What::Asked {
+            hash: "a".into(),
+            figures: serde_json::json!({}),
+            found: None,
+            note: String::new(),
+        };
+        pen.write(201, 1, asked);
+        let decision = Decision::GoAhead {
+            amount: None,
+            note: String::new(),
+            groups: groups.iter().map(|group| (*group).to_owned()).collect(),
+            ceiling: None,
+        };
+        let hash = "a".into();
+        pen.write(300, 1, What::Decided { hash, decision });
+        pen.holders()
+    };
+    assert_eq!(given(&[]), [(id(1), 1)]);
+    assert_eq!(given(&["roof", "a mark"]), [(id(1), 1)]);
+    assert_eq!(given(&["a mark"]), [], "the drop is for the roof");
+}
+
+#[test]
 fn a_reservation_keeps_its_turn_while_it_is_not_raised_and_loses_it_when_it_was_freed() {
     let mut pen = Pen::default();
     pen.reserve(1, 2);

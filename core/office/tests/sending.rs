@@ -279,6 +279,36 @@ fn a_photo_that_is_gone_or_changed_on_the_phone_is_stuck_and_the_others_go_on() 
 }
 
 #[test]
+fn on_a_quick_network_photos_go_side_by_side_and_one_that_is_broken_holds_up_no_other() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let job = phone.open_job(yard.technician, "4417");
+    let mut shas: Vec<String> = (60..76)
+        .map(|seed| phone.take_photo(job, yard.technician, PhotoOf::Unit, 300, seed))
+        .collect();
+    let changed = shas.remove(10);
+    let path = phone.photos.original(&changed).unwrap();
+    let mut bytes = std::fs::read(&path).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(path, bytes).unwrap();
+
+    let report = phone.round();
+    assert_eq!((report.photos, report.stuck), (15, 2), "{report:?}");
+    shas.sort();
+    assert_eq!(yard.photos.list().unwrap(), shas);
+    for sha in &shas {
+        yard.photos.verify(sha).unwrap();
+    }
+    let left = unsent(&phone);
+    assert_eq!(left.len(), 2, "{left:?}");
+    assert!(
+        left.iter()
+            .all(|item| item.state == ItemState::Stuck && !item.why.is_empty())
+    );
+}
+
+#[test]
 fn a_phone_whose_token_was_taken_back_is_told_so_and_goes_on_with_a_new_code() {
     let yard = Yard::new();
     let phone = Phone::known_to(&yard);

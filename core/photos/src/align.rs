@@ -128,14 +128,15 @@ pub(crate) fn align(before: &Grey, after: &Grey) -> Aligned {
     let [after_stamp, after_half, after_whole] = &afters;
     let pair = |before, after, every| Pair { before, after, every };
     let mut found = first_look(&pair(before_stamp, after_stamp, 4));
-    for (pair, keep) in [
-        (pair(before_stamp, after_stamp, 2), FINER),
-        (pair(before_half, after_half, 3), 3),
-        (pair(before_whole, after_whole, 4), 3),
+    // The best, and one that may be as good; what is not finest yet is made finer at the next size.
+    for (pair, keep, halvings) in [
+        (pair(before_stamp, after_stamp, 2), 4, 1),
+        (pair(before_half, after_half, 3), 2, 2),
+        (pair(before_whole, after_whole, 4), 2, 3),
     ] {
         let size = pair.before.width.max(1) as f64;
         for each in &mut found {
-            *each = pair.finer(each.1, size);
+            *each = pair.finer(each.1, size, halvings);
         }
         found = distinct(found, &pair, keep);
     }
@@ -229,10 +230,10 @@ impl Pair<'_> {
     }
 
     /// Each number of the move by ever smaller steps, while it gets better.
-    fn finer(&self, moved: Moved, size: f64) -> (f64, Moved) {
+    fn finer(&self, moved: Moved, size: f64, halvings: usize) -> (f64, Moved) {
         let mut best = (self.like(moved), moved);
         let mut step = [1.0 / size, 1.0 / size, 2.0 / size, 2.0 / size];
-        for _ in 0..3 {
+        for _ in 0..halvings {
             for _ in 0..6 {
                 let before = best.0;
                 for which in 0..4 {

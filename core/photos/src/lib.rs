@@ -439,8 +439,8 @@ impl Folder {
             return Ok(known);
         }
         let found = align::align(&grey(&self.small(before)?)?, &grey(&self.small(after)?)?);
-        // Where it cannot be kept it is worked out again the next time.
-        let _ = disk::write_whole(
+        // Where it is not kept it is worked out again the next time.
+        let _ = disk::write_quick(
             &self.temp(),
             &self.pair_place(before, after),
             found.to_line().as_bytes(),

@@ -244,7 +244,7 @@ fn all_on_hand(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
     Ok(())
 }
 
-/// Does every step that is left, up to the leak test, with the wanted values, and the photos that are wanted at them.
+/// Does every step that is left, up to the wait for the cure, with the wanted values, and the photos that are wanted at them.
 fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
     loop {
         let Answer::Steps(steps) = app.ask(asker, Ask::Steps { job }, None)? else {
@@ -254,19 +254,12 @@ fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
         let Some((number, step)) = numbered.find(|(_, s)| Some(&s.key) == steps.current.as_ref()) else {
             return Ok(());
         };
-        // The sealant was laid this very moment: the leak test waits for its cure, as it would in a shop.
-        if step.lacks.iter().any(|lack| lack.contains("cures until")) {
-            return Ok(());
+        // The sealant was laid this very moment: it is waited for, as it would be in a shop, and nobody's time runs.
+        let cures = step.key == "cure";
+        if !cures {
+            let step = step.key.clone();
+            app.ask(asker, Ask::StepTime { job, step, on: true }, None)?;
         }
-        app.ask(
-            asker,
-            Ask::StepTime {
-                job,
-                step: step.key.clone(),
-                on: true,
-            },
-            None,
-        )?;
         for value in &step.values {
             let (step, value, measured) = (step.key.clone(), value.key.clone(), wanted(value));
             let said = format!("{step}, {value} {measured}");
@@ -279,6 +272,9 @@ fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
             };
             app.ask(asker, ask, None)
                 .map_err(|r| wrong(&format!("{said}: {}", r.sentence)))?;
+        }
+        if cures {
+            return Ok(());
         }
         photos(app, asker, job, number, step)?;
         app.ask(

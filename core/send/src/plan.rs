@@ -12,8 +12,8 @@ use crate::wire;
 /// One thing to do.
 #[derive(Debug)]
 pub enum Next {
-    /// This photo.
-    Photo(Item),
+    /// These photos, side by side.
+    Photos(Vec<Item>),
     /// These entries in one message.
     Entries(Vec<Item>),
 }
@@ -37,13 +37,14 @@ impl Plan {
         }
     }
 
-    /// The next thing of what is due, `None` if nothing is. `entry` finds an entry by its item.
+    /// The next thing of what is due, `None` if nothing is; of photos so many at a time. `entry` finds an entry by its item.
     pub fn next(
         &mut self,
         due: Vec<Item>,
+        photos_at_once: usize,
         mut entry: impl FnMut(&Item) -> Result<Option<Entry>, Error>,
     ) -> Result<Option<Next>, Error> {
-        let mut photos: [Option<Item>; 2] = [None, None];
+        let mut photos: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
         let mut entries: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
         for item in due.into_iter().filter(|item| !self.tried.contains(&item.n)) {
             let urgent = match self.urgent.get(&item.n) {
@@ -52,22 +53,24 @@ impl Plan {
             };
             self.urgent.insert(item.n, urgent);
             let [first, second] = &mut entries;
-            let [first_photo, second_photo] = &mut photos;
+            let [first_photos, second_photos] = &mut photos;
             match (item.kind, urgent) {
-                (ItemKind::Photo, true) => _ = first_photo.get_or_insert(item),
-                (ItemKind::Photo, false) => _ = second_photo.get_or_insert(item),
+                (ItemKind::Photo, true) => first_photos.push(item),
+                (ItemKind::Photo, false) => second_photos.push(item),
                 (ItemKind::Entry, true) => first.push(item),
                 (ItemKind::Entry, false) => second.push(item),
             }
         }
         let [first, second] = entries;
-        let [first_photo, second_photo] = photos;
+        let [first_photos, second_photos] = photos.map(|mut photos| {
+            photos.truncate(photos_at_once);
+            (!photos.is_empty()).then_some(Next::Photos(photos))
+        });
         let batch = |entries: Vec<Item>| (!entries.is_empty()).then(|| Next::Entries(fitting(entries)));
-        Ok(first_photo
-            .map(Next::Photo)
+        Ok(first_photos
             .or_else(|| batch(first))
             .or_else(|| batch(second))
-            .or_else(|| second_photo.filter(|_| !self.photos_wait).map(Next::Photo)))
+            .or_else(|| second_photos.filter(|_| !self.photos_wait)))
     }
 }
 
@@ -102,5 +105,40 @@ pub fn is_urgent(what: &What) -> bool {
             ..
         } => found(of),
         _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::panic)]
+    use super::*;
+    use bowseam_jobs::outbox::ItemState;
+    use uuid::Uuid;
+
+    #[test]
+    fn of_photos_so_many_go_at_a_time_as_are_asked_for_and_none_that_was_tried() {
+        let photo = |n: i64| Item {
+            n,
+            kind: ItemKind::Photo,
+            entry: Uuid::nil(),
+            job: Uuid::nil(),
+            sha256: n.to_string(),
+            bytes: 1,
+            state: ItemState::Waiting,
+            tries: 0,
+            why: String::new(),
+            next_try: chrono::DateTime::UNIX_EPOCH,
+        };
+        let mut plan = Plan::new(false);
+        plan.tried.insert(2);
+        let numbers = |plan: &mut Plan, many: usize| {
+            let due = (1..6).map(photo).collect();
+            match plan.next(due, many, |_| Ok(None)).unwrap() {
+                Some(Next::Photos(items)) => items.iter().map(|item| item.n).collect::<Vec<_>>(),
+                other => panic!("{other:?}"),
+            }
+        };
+        assert_eq!(numbers(&mut plan, 1), [1]);
+        assert_eq!(numbers(&mut plan, 3), [1, 3, 4]);
     }
 }

@@ -5,6 +5,7 @@ use std::collections::{HashMap, HashSet};
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
 use std::sync::{Mutex, PoisonError};
+use std::thread;
 use std::time::{Duration, Instant};
 
 use bowseam_jobs::Store;
@@ -38,6 +39,9 @@ const CORRECTIONS: u32 = 3;
 /// [`SLOW`] by one half as long, down to [`wire::PART`].
 const QUICK: Duration = Duration::from_millis(700);
 const SLOW: Duration = Duration::from_secs(8);
+/// So many photos go side by side where the network took the longest parts quickly: while the office's disk takes one, the
+/// next is on its way. On a slow network one after another, so that a break costs one.
+const SIDE_BY_SIDE: usize = 3;
 /// Troubles in a row after which the office is left alone until the next round.
 const TROUBLES: u32 = 3;
 
@@ -222,24 +226,69 @@ impl Round<'_> {
             };
             let mut due = self.store.due_of(ItemKind::Entry, until, LOOK)?;
             due.extend(self.store.due_of(ItemKind::Photo, until, LOOK)?);
-            let Some(next) = self.plan.next(due, |item| self.store.entry(item.entry))? else {
+            let Some(next) = self
+                .plan
+                .next(due, self.side_by_side(), |item| self.store.entry(item.entry))?
+            else {
                 break;
             };
             if !self.fits() {
                 break;
             }
             match next {
-                Next::Photo(item) => self.photo(&item)?,
+                Next::Photos(items) => self.photos(&items)?,
                 Next::Entries(items) => self.entries(&items)?,
             }
         }
         Ok(())
     }
 
-    fn photo(&mut self, item: &Item) -> Result<()> {
-        self.store.on_the_way(&[item.n])?;
-        let sent = self.parts(&item.sha256, item.tries == 0);
+    fn side_by_side(&self) -> usize {
+        if self.part == wire::MOST_PART {
+            SIDE_BY_SIDE
+        } else {
+            1
+        }
+    }
+
+    fn photos(&mut self, items: &[Item]) -> Result<()> {
+        self.store
+            .on_the_way(&items.iter().map(|item| item.n).collect::<Vec<_>>())?;
+        let whole = Whole {
+            link: self.link,
+            photos: self.photos,
+            network: self.network,
+            most: self.part,
+        };
+        let begun: Vec<_> = thread::scope(|scope| {
+            let all: Vec<_> = items
+                .iter()
+                .map(|item| scope.spawn(move || whole.send(item)))
+                .collect();
+            // One that broke down goes in parts, and says there what is wrong.
+            all.into_iter().map(|one| one.join().ok().flatten()).collect()
+        });
+        self.requests = self.requests.saturating_add(items.len().saturating_sub(1));
+        for (item, begun) in items.iter().zip(begun) {
+            let sent = match begun {
+                None => self.parts(&item.sha256, None),
+                Some(Err(trouble)) => Err(trouble),
+                Some(Ok((reach, time))) => {
+                    self.took(time);
+                    if reach.complete {
+                        Ok(true)
+                    } else {
+                        self.parts(&item.sha256, Some(reach))
+                    }
+                }
+            };
+            self.photo_sent(item, sent)?;
+        }
         self.network.set_photo(None);
+        Ok(())
+    }
+
+    fn photo_sent(&mut self, item: &Item, sent: std::result::Result<bool, Trouble>) -> Result<()> {
         match sent {
             Ok(true) => {
                 self.store.arrived(&[item.n])?;
@@ -259,16 +308,16 @@ impl Round<'_> {
         if !self.mended.insert(item.n) {
             return self.stuck(item, "The office waits for the photo that this names.");
         }
-        match self.parts(&item.sha256, false) {
+        match self.parts(&item.sha256, None) {
             Ok(true) => Ok(self.store.later(&[item.n], Utc::now(), "")?),
             Ok(false) => self.wait(item),
             Err(trouble) => self.trouble(&[item], trouble),
         }
     }
 
-    /// Sends all parts that the office does not have; `false` if the round's limits came first. `fresh`: it was never sent,
-    /// so the office is not asked first what it has of it.
-    fn parts(&mut self, sha: &str, fresh: bool) -> std::result::Result<bool, Trouble> {
+    /// Sends all parts that the office does not have; `false` if the round's limits came first. `begun`: how far the office
+    /// just said it has got; else it is asked.
+    fn parts(&mut self, sha: &str, begun: Option<Reach>) -> std::result::Result<bool, Trouble> {
         let here = |error: bowseam_photos::Error| Trouble::Refused(error.to_string());
         let path = match self.photos.original(sha) {
             Ok(path) => path,
@@ -278,10 +327,7 @@ impl Round<'_> {
         };
         let mut file = File::open(path).map_err(|error| here(error.into()))?;
         let bytes = file.metadata().map_err(|error| here(error.into()))?.len();
-        let mut reach = match fresh && u64::try_from(self.part).is_ok_and(|most| bytes <= most) {
-            true => self.at_once(sha, &mut file, bytes)?,
-            false => self.link.announce(sha, bytes)?,
-        };
+        let mut reach = begun.map_or_else(|| self.link.announce(sha, bytes), Ok)?;
         let mut corrections = 0;
         while !reach.complete {
             if !self.fits() {
@@ -321,29 +367,6 @@ impl Round<'_> {
             };
         }
         Ok(true)
-    }
-
-    /// Sends the whole of a photo that is no longer than one part, with its announcement.
-    fn at_once(&mut self, sha: &str, file: &mut File, bytes: u64) -> std::result::Result<Reach, Trouble> {
-        let (whole, _) = part(file, 0, bytes, self.part)?;
-        self.network.set_photo(Some(OnItsWay {
-            sha256: sha.to_owned(),
-            at: 0,
-        }));
-        let begun = Instant::now();
-        match self.link.create(sha, &whole) {
-            Ok(reach) => {
-                self.took(begun.elapsed());
-                Ok(reach)
-            }
-            // It did not fit: was it changed here? Else it goes once more, as a part.
-            Err(Trouble::Changed(_) | Trouble::WrongOffset(_)) => {
-                let verified = self.photos.verify(sha);
-                verified.map_err(|error| Trouble::Refused(error.to_string()))?;
-                self.link.announce(sha, bytes)
-            }
-            Err(trouble) => Err(trouble),
-        }
     }
 
     fn took(&mut self, time: Duration) {
@@ -507,6 +530,51 @@ impl Round<'_> {
             Ok(shop) => Office::keep_shop(self.store, &shop),
             Err(trouble) => self.trouble(&[], trouble),
         }
+    }
+}
+
+/// What is needed to send a photo with its announcement.
+#[derive(Clone, Copy)]
+struct Whole<'a> {
+    link: Link<'a>,
+    photos: &'a Folder,
+    network: &'a Network,
+    /// Longest part, in bytes.
+    most: usize,
+}
+
+impl Whole<'_> {
+    /// Sends the whole of a photo that was never sent and is no longer than one part, so the office is not asked first what it
+    /// has of it; none where it is to go in parts.
+    fn send(&self, item: &Item) -> Option<std::result::Result<(Reach, Duration), Trouble>> {
+        let mut file = File::open(self.photos.original(&item.sha256).ok()?).ok()?;
+        let bytes = file.metadata().ok()?.len();
+        let fits = item.tries == 0 && u64::try_from(self.most).is_ok_and(|most| bytes <= most);
+        fits.then(|| self.at_once(&item.sha256, &mut file, bytes))
+    }
+
+    fn at_once(
+        &self,
+        sha: &str,
+        file: &mut File,
+        bytes: u64,
+    ) -> std::result::Result<(Reach, Duration), Trouble> {
+        let (whole, _) = part(file, 0, bytes, self.most)?;
+        self.network.set_photo(Some(OnItsWay {
+            sha256: sha.to_owned(),
+            at: 0,
+        }));
+        let begun = Instant::now();
+        let reach = match self.link.create(sha, &whole) {
+            // It did not fit: was it changed here? Else it goes once more, as a part.
+            Err(Trouble::Changed(_) | Trouble::WrongOffset(_)) => {
+                let verified = self.photos.verify(sha);
+                verified.map_err(|error| Trouble::Refused(error.to_string()))?;
+                self.link.announce(sha, bytes)
+            }
+            other => other,
+        };
+        reach.map(|reach| (reach, begun.elapsed()))
     }
 }
 

@@ -5,6 +5,8 @@ import type { Field } from "./Field.ts";
 import type { FoundRow } from "./FoundRow.ts";
 import type { GoAhead } from "./GoAhead.ts";
 import type { Head } from "./Head.ts";
+import type { InBay } from "./InBay.ts";
+import type { PartGiven } from "./PartGiven.ts";
 import type { RepairOrRetire } from "./RepairOrRetire.ts";
 import type { Version } from "./Version.ts";
 
@@ -24,6 +26,14 @@ supplements: Array<FoundRow>,
  * Main figures and agreed supplements together.
  */
 agreed_total: string | null, 
+/**
+ * Time in the bay of all that is agreed, or figured while nothing is, by the crew plan.
+ */
+in_bay: InBay | null, 
+/**
+ * What is given, where that is a part of these figures.
+ */
+given: PartGiven | null, 
 /**
  * Groups without a way, in words.
  */

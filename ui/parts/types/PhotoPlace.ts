@@ -4,4 +4,8 @@ import type { PhotoOf } from "./PhotoOf.ts";
 /**
  * A place that a photo can go to, with how many are there.
  */
-export type PhotoPlace = { of: PhotoOf, words: string, photos: number, };
+export type PhotoPlace = { of: PhotoOf, words: string, photos: number, 
+/**
+ * The found more whose photos are its before photos.
+ */
+before_as: PhotoOf | null, };

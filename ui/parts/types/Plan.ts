@@ -44,6 +44,14 @@ rail_hole_pitch: Length,
  */
 rail_flange?: Length | null, 
 /**
+ * Thickness of the flange of the posts that sheet is riveted to; none: the shop book's.
+ */
+post_flange?: Length | null, 
+/**
+ * The same of the rear header.
+ */
+header_flange?: Length | null, 
+/**
  * Thickness of the roof sheet.
  */
 roof_sheet: Length, 

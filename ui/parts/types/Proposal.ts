@@ -19,7 +19,7 @@ price: string,
  */
 hours: string, 
 /**
- * Hours in the bay, each group by its own people, without cure.
+ * Hours in the bay by the crew plan with the shop's people, without cure.
  */
 bay_hours: string, 
 /**

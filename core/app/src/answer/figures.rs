@@ -7,6 +7,7 @@
 
 use super::{Field, FoundRow, Head};
 use bowseam_figures::{
+    crew_plan::InBay,
     estimate::{Changed, Estimate},
     retire::RepairOrRetire,
     ways::Choice,
@@ -50,6 +51,10 @@ pub struct Figures {
     pub supplements: Vec<FoundRow>,
     /// Main figures and agreed supplements together.
     pub agreed_total: Option<String>,
+    /// Time in the bay of all that is agreed, or figured while nothing is, by the crew plan.
+    pub in_bay: Option<InBay>,
+    /// What is given, where that is a part of these figures.
+    pub given: Option<PartGiven>,
     /// Groups without a way, in words.
     pub lacks: Vec<String>,
     /// Figures that were asked, the newest first, and as they are now.
@@ -58,6 +63,17 @@ pub struct Figures {
     pub unit_value: Field<ArrivalField>,
     /// The repair against the unit's value; none before the value is entered.
     pub retire: Option<RepairOrRetire>,
+}
+
+/// A part of the figures that has the go-ahead.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, TS)]
+pub struct PartGiven {
+    /// The sum that was given.
+    pub amount: String,
+    pub titles: Vec<String>,
+    /// What has no go-ahead, and what it would add.
+    pub waits: Vec<String>,
+    pub waits_amount: String,
 }
 
 /// One version of the figures.

@@ -50,6 +50,8 @@ pub struct PhotoPlace {
     pub of: PhotoOf,
     pub words: String,
     pub photos: u32,
+    /// The found more whose photos are its before photos.
+    pub before_as: Option<PhotoOf>,
 }
 
 /// All photos of a job.

@@ -9,6 +9,7 @@ use crate::{
     view::{buying, cut_list, rivets, roof_off},
 };
 use bowseam_figures::{
+    cut::Need,
     cut_plan::{CutList, StockPlan},
     measure::Length,
 };
@@ -151,7 +152,11 @@ pub fn set_cut(change: &Change, cut: &str, done: bool) -> Result<Answer, Refusal
         cut: id,
         done: Some(as_done(plan, place)),
     }];
-    what.extend(less_reserved(change, plan));
+    what.extend(less_reserved(
+        change,
+        &plan.stock,
+        std::iter::once(plan).filter(|plan| !plan.buy),
+    ));
     change.save(Some(id), what)
 }
 
@@ -197,10 +202,82 @@ fn as_done(plan: &StockPlan, place: String) -> CutDone {
     }
 }
 
-/// What the cut used is not reserved any more.
-fn less_reserved(change: &Change, plan: &StockPlan) -> Option<What> {
-    let kept = change.now.job.reserved.get(&plan.stock).filter(|_| !plan.buy)?;
-    let (count, length) = cut_list::takes(plan);
+/// What a step fits, as cuts that are done, in the act that marks the step as done: sheet that is on the roof is not on the
+/// shelf, whether or not somebody tapped *Cut is done* at the saw. A shop wants its stock right without being told twice, so
+/// what was reserved for the step, or was bought for it and is here, goes by itself; what nobody reserved stays, since
+/// nobody said from where it came. What was cut by hand before is not planned again, so nothing goes twice; undo brings it
+/// back with the step. A piece of stock goes as a whole, with the left-overs offered as drops as after any cut. A step that
+/// is opened again takes nothing off the unit: a cut that was none is taken back on the Cut list.
+pub fn fitted(change: &Change, step: &str) -> Result<Vec<What>, Refusal> {
+    let now = &change.now;
+    let own = now.pieces().iter().filter(|piece| piece.step == step);
+    let mut wanted: Vec<Need> = own.map(|piece| piece.need.clone()).collect();
+    if wanted.is_empty() {
+        return Ok(Vec::new());
+    }
+    let Some(list) = cut_list::of_reserved(now)? else {
+        return Ok(Vec::new());
+    };
+    let here = buying::here(now, &list)?;
+    let mut what = Vec::new();
+    let mut used: Vec<&StockPlan> = Vec::new();
+    for plan in &list.plans {
+        let bought = here
+            .iter()
+            .find(|(line, _)| plan.buy && *line == buying::key(plan));
+        let place = match (plan.buy, bought) {
+            (false, _) => plan.place.clone(),
+            (true, Some((_, place))) => place.clone(),
+            (true, None) => continue,
+        };
+        let done = as_done(plan, place);
+        if takes_one(&mut wanted, &done) {
+            what.push(What::Cut {
+                cut: Uuid::now_v7(),
+                done: Some(done),
+            });
+            used.push(plan);
+        }
+    }
+    let mut stocks: Vec<&String> = used.iter().map(|plan| &plan.stock).collect();
+    stocks.sort_unstable();
+    stocks.dedup();
+    for stock in stocks {
+        let own = used.iter().filter(|plan| plan.stock == *stock && !plan.buy);
+        what.extend(less_reserved(change, stock, own.copied()));
+    }
+    Ok(what)
+}
+
+/// Takes the pieces of a cut off those that are wanted; whether there was one.
+fn takes_one(wanted: &mut [Need], done: &CutDone) -> bool {
+    let mut any = false;
+    for piece in &done.pieces {
+        let is =
+            |need: &&mut Need| need.count > 0 && cut_list::is_piece(need, done, piece.length, piece.width);
+        if let Some(need) = wanted.iter_mut().find(is) {
+            need.count = need.count.saturating_sub(piece.count);
+            any = true;
+        }
+    }
+    any
+}
+
+/// What these cuts of one stock used is not reserved any more.
+fn less_reserved<'p>(
+    change: &Change,
+    stock: &str,
+    plans: impl Iterator<Item = &'p StockPlan>,
+) -> Option<What> {
+    let kept = change.now.job.reserved.get(stock)?;
+    let (count, length) = plans
+        .map(cut_list::takes)
+        .fold((0_u32, Length::ZERO), |(count, length), (more, longer)| {
+            (count.saturating_add(more), length.plus(longer))
+        });
+    if count == 0 && length == Length::ZERO {
+        return None;
+    }
     let rest = Reserved {
         count: kept.value.count.saturating_sub(count),
         length: kept.value.length.minus(length).max(Length::ZERO),
@@ -208,7 +285,7 @@ fn less_reserved(change: &Change, plan: &StockPlan) -> Option<What> {
     };
     let some = rest.count > 0 || rest.length > Length::ZERO;
     Some(What::Reserved {
-        stock: plan.stock.clone(),
+        stock: stock.to_owned(),
         reserved: some.then_some(rest),
     })
 }
@@ -311,20 +388,23 @@ pub fn set_buying(change: &Change, line: String, field: BuyField, value: &str) -
         BuyField::Here => {
             let place = Some(typed::text(value, "value")?).filter(|place| !place.is_empty());
             what.push(buy(&line, BuyChange::Here(place.clone())));
-            let asked = buying::asked(now)?;
-            let check = asked
-                .into_iter()
-                .find(|check| buying::same_item(&check.title, &row.item));
-            if let (Some(check), Some(place)) = (check, place) {
-                let on_hand = OnHand {
+            // What is left of a line is of the rows that were not found before.
+            let asked = buying::asked(now)?.into_iter();
+            let open = asked.filter(|check| {
+                let found = now.job.on_hand.get(&check.key).map(|kept| &kept.value);
+                let found = found.is_some_and(|kept| kept.have && kept.wanted == check.wanted);
+                buying::belongs(check, &row.item) && !found
+            });
+            for (check, place) in open.zip(std::iter::repeat(place)) {
+                let on_hand = place.map(|place| OnHand {
                     have: true,
                     place,
                     wanted: check.wanted,
-                };
-                what.push(What::OnHand {
+                });
+                what.extend(on_hand.map(|on_hand| What::OnHand {
                     item: check.key,
                     on_hand: Some(on_hand),
-                });
+                }));
             }
         }
     }
@@ -373,8 +453,16 @@ pub fn remove_buying(change: &Change, line: String) -> Result<Answer, Refusal> {
 pub fn on_hand(change: &Change, row: &RoofOffRow, have: bool, place: String) -> Vec<What> {
     let job = &change.now.job;
     let mut what = Vec::new();
-    let mine =
-        |line: &JobBuying| !line.removed && line.here.is_none() && buying::same_item(&row.title, &line.item);
+    let asked = buying::asked(&change.now).unwrap_or_default();
+    let mine = |line: &JobBuying| {
+        let open = !line.removed && line.here.is_none();
+        let same = buying::same_item(&row.title, &line.item);
+        // A line of rivets is here when the last kind of them is.
+        let last = have
+            && buying::is_of(&row.title, &line.item)
+            && buying::others_found(&change.now, &asked, &row.key, &line.item);
+        open && (same || last)
+    };
     let listed: Vec<&String> = job
         .buying
         .iter()

@@ -132,10 +132,11 @@ pub fn step_done(change: &Change, step: String, done: bool) -> Result<Answer, Re
             format!("Not done yet: {}.", seen.view.lacks.join("; ")),
         ));
     }
-    let mut what = vec![What::StepDone {
+    let mut what = super::stock::fitted(change, &step)?;
+    what.push(What::StepDone {
         step: step.clone(),
         done,
-    }];
+    });
     if seen.view.on_since.is_some() {
         let next = steps::goes_on_at(&change.now, &step);
         what.push(What::Time { step, on: false });
@@ -181,7 +182,9 @@ pub fn measure(
         && let Some(how_far) = steps::out_of_tolerance(&change.now, &wanted, &kept)
     {
         let sentence = format!(
-            "This is {how_far}. Measure again, or say the reason beside it; it then stays on record."
+            "{}: {how_far}. {} is accepted. Measure again, or say the reason beside it; it then stays on record.",
+            wanted.what,
+            steps::accepted(&change.now, &wanted)
         );
         return Err(Refusal::at("reason_missing", "reason", sentence));
     }

@@ -37,7 +37,7 @@ pub struct Figured {
 
 impl Now<'_> {
     /// Marks of the main figures: those that a *found more* brought are figured by themselves.
-    fn main_marks(&self) -> Vec<Mark> {
+    pub(super) fn main_marks(&self) -> Vec<Mark> {
         self.job
             .marks
             .iter()
@@ -128,7 +128,7 @@ impl Now<'_> {
         )?)
     }
 
-    fn chosen(&self) -> Vec<estimate::Chosen> {
+    pub(super) fn chosen(&self) -> Vec<estimate::Chosen> {
         let chosen = |(group, kept): (&String, &Kept<bowseam_jobs::entry::ChosenWay>)| estimate::Chosen {
             group: group.clone(),
             way: kept.value.way.clone(),
@@ -176,14 +176,6 @@ impl Now<'_> {
         self.figure(&self.main_marks())
     }
 
-    /// The figures of some groups of the main figures alone: what a go-ahead for a part comes to.
-    ///
-    /// # Errors
-    /// As [`Self::main`].
-    pub fn part(&self, groups: &[String]) -> Result<Estimate, Refusal> {
-        self.figure(&of_groups(self.main_marks(), groups))
-    }
-
     /// What each *found more* adds to what was agreed before it, in the job's order.
     ///
     /// # Errors
@@ -211,7 +203,8 @@ impl Now<'_> {
 
     fn work_out_added(&self, found: &JobFound) -> Result<Figured, Refusal> {
         let own = self.found_marks(found.id);
-        let mut marks = self.main_marks();
+        // Added to what is done: what a go-ahead for a part left out is not there to be added to.
+        let mut marks = of_groups(self.main_marks(), &self.main()?.go_ahead.groups);
         for earlier in self.job.found.iter().take_while(|other| other.id != found.id) {
             if self.is_agreed_found(earlier) {
                 marks.extend(self.found_marks(earlier.id));
@@ -460,7 +453,7 @@ fn same_job(then: &Estimate, now: &Estimate) -> bool {
 }
 
 /// The marks of these groups; all where none are named.
-fn of_groups(marks: Vec<Mark>, wanted: &[String]) -> Vec<Mark> {
+pub(super) fn of_groups(marks: Vec<Mark>, wanted: &[String]) -> Vec<Mark> {
     if wanted.is_empty() {
         return marks;
     }

@@ -24,7 +24,7 @@ impl Page {
     }
 
     pub fn text(&mut self, style: Style, text: &str) {
-        self.0.push(Block::Text(style, text.to_owned()));
+        self.0.push(Block::Text(style, words::plain(text)));
     }
 
     pub fn line(&mut self, text: &str) {
@@ -32,7 +32,8 @@ impl Page {
     }
 
     pub fn list(&mut self, items: &[String]) {
-        self.0.push(Block::List(items.to_vec()));
+        let items = items.iter().map(|item| words::plain(item));
+        self.0.push(Block::List(items.collect()));
     }
 
     pub fn table(&mut self, heads: &[&str], rows: Vec<Vec<Cell>>) {
@@ -295,7 +296,7 @@ fn roof_off(page: &mut Page, packet: &Packet) {
         page.line(overruled);
     }
     if let Some(opened) = check.opened {
-        page.line(&format!("go to open the roof given {}", words::time(opened)));
+        page.line(&format!("go to open the roof given {}", words::utc(opened)));
     }
     let rows = check.rows.iter().map(|row| {
         let said = if row.value.is_empty() {
@@ -333,7 +334,7 @@ fn one_step(page: &mut Page, number: usize, step: &StepView) {
     };
     page.thing(&format!("{number}. {}{stop}", step.title));
     let done = match (&step.done_by, step.done_at) {
-        (Some(by), Some(at)) => format!("done by {by}, {}", words::time(at)),
+        (Some(by), Some(at)) => format!("done by {by}, {}", words::utc(at)),
         _ => "not done".to_owned(),
     };
     let minutes = usize::try_from(step.seconds.checked_div(60).unwrap_or_default()).unwrap_or_default();
@@ -370,7 +371,7 @@ fn proof(page: &mut Page, packet: &Packet) {
     page.line(&packet.rule_note);
     let rows = packet.proof.iter().map(|row| {
         let signed = match (&row.by, row.at) {
-            (Some(by), Some(at)) => format!("{by}, {}", words::time(at)),
+            (Some(by), Some(at)) => format!("{by}, {}", words::utc(at)),
             _ => String::new(),
         };
         let rule = joined(&[&row.rule, &row.rule_date]);

@@ -17,7 +17,7 @@ pub fn figures(page: &mut Page, packet: &Packet) {
         page.text(Style::Hash, &format!("figures, SHA-256 {hash}"));
     }
     if let Some(estimate) = &packet.figures.estimate {
-        self::estimate(page, estimate, packet.prices);
+        self::estimate(page, estimate, &packet.figures.go_ahead.groups, packet.prices);
     }
     for found in &packet.found {
         self::found(page, found, packet.prices);
@@ -34,14 +34,18 @@ fn go_ahead(page: &mut Page, seen: &GoAhead, prices: bool) {
         .filter(|_| prices)
         .map(|amount| format!(" Amount: {amount} USD."));
     let note = seen.note.as_ref().map(|note| format!(" Note: {note}"));
-    let at = seen.at.map(|at| format!(" ({})", words::time(at)));
+    let at = seen.at.map(|at| format!(" ({})", words::utc(at)));
     let [at, amount, note] = [at, amount, note].map(Option::unwrap_or_default);
     page.line(&format!("{}{at}{amount}{note}", seen.words));
 }
 
-fn estimate(page: &mut Page, estimate: &Estimate, prices: bool) {
+/// The figures; `given` are the groups that have the go-ahead, where a part of them has it.
+fn estimate(page: &mut Page, estimate: &Estimate, given: &[String], prices: bool) {
     for group in &estimate.groups {
         page.thing(&format!("{}: {}", group.title, group.way_title));
+        if !given.is_empty() && !given.contains(&group.group) {
+            page.line("No go-ahead for this: it was not done.");
+        }
         if !group.note.is_empty() {
             page.line(&group.note);
         }
@@ -57,7 +61,14 @@ fn estimate(page: &mut Page, estimate: &Estimate, prices: bool) {
             ("labour", &estimate.labour),
             ("supplies", &estimate.supplies),
             ("tax", &estimate.tax),
-            ("total", &estimate.total),
+            (
+                if given.is_empty() {
+                    "total"
+                } else {
+                    "total, with what was not given"
+                },
+                &estimate.total,
+            ),
             (
                 "allowance for hidden damage, not in the total",
                 &estimate.allowance.amount,
@@ -159,12 +170,12 @@ fn from(standing: &Standing) -> String {
 
 fn found(page: &mut Page, found: &Found, prices: bool) {
     page.thing(&format!("Found more: {}", found.row.line));
-    page.line(&format!("{}, {}", found.row.by, words::time(found.row.at)));
+    page.line(&format!("{}, {}", found.row.by, words::utc(found.row.at)));
     go_ahead(page, &found.row.go_ahead, prices);
     if let Some(added) = &found.added {
         if prices {
             page.line(&format!("Added to what was agreed: {} USD", added.total));
         }
-        estimate(page, added, prices);
+        estimate(page, added, &[], prices);
     }
 }

@@ -220,7 +220,7 @@ fn hours(packet: &Packet) -> Table {
                 )),
             },
             step.done_by.clone().unwrap_or_default().into(),
-            step.done_at.map(words::time).unwrap_or_default().into(),
+            step.done_at.map(words::utc).unwrap_or_default().into(),
         ]
     });
     table(
@@ -292,7 +292,7 @@ fn proof(packet: &Packet) -> Table {
             row.rule_date.clone().into(),
             blocks::said(row).into(),
             row.by.clone().unwrap_or_default().into(),
-            row.at.map(words::time).unwrap_or_default().into(),
+            row.at.map(words::utc).unwrap_or_default().into(),
         ]
     });
     table(

@@ -7,6 +7,7 @@ use crate::{
     now::Now,
     roof,
     view::{head, roof_off},
+    words,
 };
 use bowseam_figures::{
     bill::MoneyLine,
@@ -69,14 +70,10 @@ pub fn rows(now: &Now) -> Result<Vec<BuyRow>, Refusal> {
         let answer = now.job.on_hand.get(&row.key);
         row.kind == RoofOffKind::OnHand && answer.is_some_and(|kept| !kept.value.have)
     };
-    for (item, quantity) in not_in_stock(now)? {
+    for (item, quantity, unit) in not_in_stock(now)? {
         if !rows.iter().any(|row| same_item(&item, &row.item)) {
-            rows.push(row(
-                now,
-                &asked,
-                format!("figured/{item}"),
-                [&item, "", &quantity],
-            ));
+            let said = still_wanted(now, &asked, &item, quantity).map(|left| said(left, &unit));
+            rows.extend(said.map(|said| row(now, &asked, format!("figured/{item}"), [&item, "", &said])));
         }
     }
     for check in asked.iter().filter(missing) {
@@ -109,9 +106,8 @@ pub fn rows(now: &Now) -> Result<Vec<BuyRow>, Refusal> {
 }
 
 /// Material of the figures that is neither cut from stock nor in the stock list: nobody knows of it on a shelf. What
-/// two groups take is one line.
-fn not_in_stock(now: &Now) -> Result<Vec<(String, String)>, Refusal> {
-    let main = now.main()?;
+/// two groups take is one line. What has no go-ahead is not bought.
+fn not_in_stock(now: &Now) -> Result<Vec<(String, Decimal, String)>, Refusal> {
     let list = now.cut_list()?;
     let cut: Vec<&str> = list
         .iter()
@@ -125,12 +121,12 @@ fn not_in_stock(now: &Now) -> Result<Vec<(String, String)>, Refusal> {
     let shelf = now.shelf()?;
     let known = |item: &str| {
         let item = item.strip_prefix("patch ").unwrap_or(item);
-        let same = |other: &str| same_item(item, other) || same_item(other, item) || other.ends_with(item);
+        let same = |other: &str| same_item(item, other) || is_of(other, item) || other.ends_with(item);
         cut.iter().any(|other| same(other)) || shelf.lines.iter().any(|line| same(&line.stock.item))
     };
     let mut sums: Vec<(&MoneyLine, Decimal)> = Vec::new();
-    let goods = main
-        .estimate
+    let agreed = now.agreed()?;
+    let goods = agreed
         .iter()
         .flat_map(|estimate| &estimate.groups)
         .flat_map(|group| &group.goods);
@@ -144,16 +140,39 @@ fn not_in_stock(now: &Now) -> Result<Vec<(String, String)>, Refusal> {
             None => sums.push((line, quantity)),
         }
     }
-    let read = |(line, quantity): (&MoneyLine, Decimal)| {
-        let each = line.unit == "each";
-        let said = if each {
-            quantity.normalize().to_string()
-        } else {
-            format!("{} {}", quantity.normalize(), line.unit)
-        };
-        (line.item.clone(), said)
+    let wanted = sums.into_iter().filter(|(_, sum)| *sum > Decimal::ZERO);
+    Ok(wanted
+        .map(|(line, sum)| (line.item.clone(), sum, line.unit.clone()))
+        .collect())
+}
+
+/// A quantity as it is read.
+fn said(quantity: Decimal, unit: &str) -> String {
+    match unit {
+        "each" => quantity.normalize().to_string(),
+        _ => format!("{} {unit}", quantity.normalize()),
+    }
+}
+
+/// What is left to buy of something that the Roof-off check asks for in several rows, as it does for rivets: less those that
+/// were found, and those that were not, since they have a line of their own. All of it while it is of one row, or bought in
+/// another measure than it is asked for; nothing where every row has its answer.
+fn still_wanted(now: &Now, asked: &[RoofOffRow], item: &str, quantity: Decimal) -> Option<Decimal> {
+    let own = || asked.iter().filter(|row| belongs(row, item));
+    if own().count() < 2 || own().all(|row| found_at(now, row).is_some()) {
+        return Some(quantity);
+    }
+    let answered = |row: &&RoofOffRow| {
+        let kept = now.job.on_hand.get(&row.key).map(|kept| &kept.value);
+        kept.is_some_and(|kept| !kept.have || kept.wanted == row.wanted)
     };
-    Ok(sums.into_iter().map(read).collect())
+    let counted = |row: &RoofOffRow| {
+        let (number, unit) = row.wanted.split_once(' ')?;
+        unit.starts_with("each").then(|| number.parse::<Decimal>().ok())?
+    };
+    let left = own().filter(answered).filter_map(counted);
+    let left = left.fold(quantity, Decimal::saturating_sub);
+    (left > Decimal::ZERO && !own().all(|row| answered(&row))).then_some(left)
 }
 
 fn row(now: &Now, asked: &[RoofOffRow], line: String, said: [&str; 3]) -> BuyRow {
@@ -178,6 +197,21 @@ fn of(line: String, kept: &JobBuying, here: Option<String>, [item, size, quantit
     }
 }
 
+/// Whether the work still asks for a line that is kept: one that a go-ahead for a part left out holds nothing up. Told without
+/// the search for a cut list, since every list of jobs asks.
+pub fn is_asked(now: &Now, line: &str, item: &str) -> bool {
+    match line.split_once('/') {
+        Some(("cut", _)) => roof::needs(now).iter().any(|need| need.item == item),
+        Some(("figured", _)) => {
+            let agreed = now.agreed().ok().flatten();
+            let mut groups = agreed.iter().flat_map(|work| &work.groups);
+            groups.any(|group| group.goods.iter().any(|goods| goods.item == item))
+        }
+        Some(("check", key)) => asked(now).is_ok_and(|rows| rows.iter().any(|row| row.key == key)),
+        _ => true,
+    }
+}
+
 /// Lines that are here, each with its place.
 ///
 /// # Errors
@@ -195,13 +229,30 @@ pub fn here(now: &Now, list: &CutList) -> Result<Vec<(String, String)>, Refusal>
     Ok(here)
 }
 
-/// Where the Roof-off check has an item on hand, for what is wanted now.
+/// Where the Roof-off check has an item on hand, for what is wanted now: in every row that asks for it.
 fn on_hand(now: &Now, asked: &[RoofOffRow], item: &str) -> Option<String> {
-    let check = asked
-        .iter()
-        .find(|row| row.kind == RoofOffKind::OnHand && same_item(&row.title, item))?;
-    let kept = &now.job.on_hand.get(&check.key)?.value;
-    (kept.have && kept.wanted == check.wanted).then(|| kept.place.clone())
+    let rows = asked.iter().filter(|row| belongs(row, item));
+    let places: Option<Vec<String>> = rows.map(|row| found_at(now, row)).collect();
+    let mut places = places.filter(|places| !places.is_empty())?;
+    places.dedup();
+    Some(words::list(&places))
+}
+
+/// Where a row of the check was found, for what is wanted now.
+fn found_at(now: &Now, row: &RoofOffRow) -> Option<String> {
+    let kept = &now.job.on_hand.get(&row.key)?.value;
+    (kept.have && kept.wanted == row.wanted).then(|| kept.place.clone())
+}
+
+/// Whether a row of the check asks for an item of the buying list.
+pub fn belongs(row: &RoofOffRow, item: &str) -> bool {
+    row.kind == RoofOffKind::OnHand && is_of(&row.title, item)
+}
+
+/// Whether all other rows that ask for this item have it on hand already.
+pub fn others_found(now: &Now, asked: &[RoofOffRow], key: &str, item: &str) -> bool {
+    let mut others = asked.iter().filter(|row| row.key != key && belongs(row, item));
+    others.all(|row| found_at(now, row).is_some())
 }
 
 /// The rows of the Roof-off check as they are asked; none where no roof is opened.
@@ -218,6 +269,12 @@ pub fn asked(now: &Now) -> Result<Vec<RoofOffRow>, Refusal> {
 /// A row of the check and an item of the cut list are the same thing: `roof bows` is `roof bow`.
 pub fn same_item(title: &str, item: &str) -> bool {
     title == item || title.strip_suffix('s') == Some(item)
+}
+
+/// The same, or one kind of what is bought together: rivets, whatever they are set into.
+pub fn is_of(title: &str, item: &str) -> bool {
+    let rivets = item == "rivets" && (title.ends_with(" rivets") || title == "rivets set anew");
+    same_item(title, item) || rivets
 }
 
 fn csv(now: &Now, rows: &[BuyRow]) -> String {

@@ -10,7 +10,7 @@ use crate::{
 };
 use bowseam_figures::{
     basis::Basis,
-    cut::{Need, StockKind, size},
+    cut::{Need, Stock, StockKind, size},
     cut_plan::{CutList, StockPlan, plan},
     measure::Length,
 };
@@ -68,11 +68,43 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
 /// # Errors
 /// The figures cannot be worked out.
 pub fn search(now: &Now) -> Result<Option<CutList>, Refusal> {
+    search_in(now, now.shelf()?.for_job(now.job.id))
+}
+
+/// The same with what the job has reserved alone: that is what its people took, whatever came to the shelf since. None where
+/// nothing is reserved nor bought.
+///
+/// # Errors
+/// The figures cannot be worked out.
+pub fn of_reserved(now: &Now) -> Result<Option<CutList>, Refusal> {
+    if now.job.reserved.is_empty() && now.job.buying.values().all(|line| line.here.is_none()) {
+        return Ok(None);
+    }
+    let lines = now.shelf()?.lines.iter();
+    let own = lines.map(|line| {
+        let reserved = now.job.reserved.get(&line.stock.key());
+        let held = reserved.map(|kept| &kept.value).filter(|of| now.job.holds(of));
+        let (count, length) = held.map_or((0, Length::ZERO), |of| (of.count, of.length));
+        let mut stock = line.stock.clone();
+        if shelf::by_length(stock.kind) {
+            stock.count = u32::from(length > Length::ZERO);
+            // One of which none is reserved still says in which size it is bought.
+            if stock.count > 0 {
+                stock.length = length;
+            }
+        } else {
+            stock.count = count;
+        }
+        stock
+    });
+    search_in(now, own.collect())
+}
+
+fn search_in(now: &Now, mut stock: Vec<Stock>) -> Result<Option<CutList>, Refusal> {
     let needs = open_needs(now);
     if needs.is_empty() {
         return Ok(None);
     }
-    let mut stock = now.shelf()?.for_job(now.job.id);
     stock.retain(|stock| needs.iter().any(|need| need.item == stock.item));
     let begun = Instant::now();
     let found = plan(&needs, &stock, &now.book.cutting, now.unit, &mut || {
@@ -101,22 +133,28 @@ fn open_needs(now: &Now) -> Vec<Need> {
     needs
 }
 
-fn is_piece(need: &Need, done: &CutDone, length: Length, width: Option<Length>) -> bool {
+/// Whether a piece of a cut is one that is needed.
+pub fn is_piece(need: &Need, done: &CutDone, length: Length, width: Option<Length>) -> bool {
     let turned = need.turn && Some(need.length) == width && need.width == Some(length);
     need.item == done.item && (turned || (need.length == length && need.width == width))
 }
 
-/// What the list takes of each stock, by what it is reserved by.
+/// What the list takes of each stock, by what it is reserved by, for the ways that need it: stock whose ways are all
+/// others, or have no go-ahead, is free again.
 pub fn reservations(now: &Now, list: &CutList) -> BTreeMap<String, Reserved> {
-    let ways: Vec<ForWay> = now
-        .job
-        .ways
-        .iter()
-        .map(|(group, kept)| ForWay {
+    let pieces = now.pieces();
+    let ways = |item: &str| -> Vec<ForWay> {
+        let wants = |group: &String| {
+            let mut own = pieces.iter().filter(|piece| piece.group == *group);
+            own.any(|piece| piece.need.item == item)
+        };
+        let ways = now.job.ways.iter().filter(|(group, _)| wants(group));
+        ways.map(|(group, kept)| ForWay {
             group: group.clone(),
             way: kept.value.way.clone(),
         })
-        .collect();
+        .collect()
+    };
     let mut taken: BTreeMap<String, Reserved> = BTreeMap::new();
     for plan in list.plans.iter().filter(|plan| !plan.buy) {
         let of = taken.entry(plan.stock.clone()).or_insert_with(|| Reserved {
@@ -124,7 +162,7 @@ pub fn reservations(now: &Now, list: &CutList) -> BTreeMap<String, Reserved> {
             name: plan.from.clone(),
             count: 0,
             length: Length::ZERO,
-            ways: ways.clone(),
+            ways: ways(&plan.item),
         });
         let (count, length) = takes(plan);
         of.count = of.count.saturating_add(count);

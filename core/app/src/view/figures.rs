@@ -2,9 +2,9 @@
 //! compare with figures that were asked before, and with what the unit is worth.
 
 use crate::{
-    answer::{Answer, Figures, Refusal, Version},
+    answer::{Answer, Figures, PartGiven, Refusal, Version},
     now::Now,
-    typed,
+    roof, typed,
     view::{arrival, found, head, roof_off},
 };
 use bowseam_figures::{
@@ -40,11 +40,39 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
         go_ahead: main.go_ahead.clone(),
         supplements: found::rows(now)?,
         agreed_total: now.agreed_total()?,
+        in_bay: now.in_bay()?.cloned(),
+        given: given(now)?,
         lacks: main.lacks.clone(),
         versions: versions(now)?,
         unit_value: arrival::one(now, ArrivalField::Value),
         retire,
     })
+}
+
+/// What is given where it is a part of the figures, and what waits.
+fn given(now: &Now) -> Result<Option<PartGiven>, Refusal> {
+    let main = now.main()?;
+    let (part, given) = (&main.go_ahead.groups, now.given()?);
+    let (Some(all), Some(given)) = (&main.estimate, given.filter(|_| !part.is_empty())) else {
+        return Ok(None);
+    };
+    let money = |text: &str| Decimal::from_str(text).unwrap_or_default();
+    let titles = |is_given: bool| {
+        let groups = all.groups.iter();
+        let of_them = groups.filter(|group| part.contains(&group.group) == is_given);
+        of_them.map(|group| group.title.clone()).collect()
+    };
+    Ok(Some(PartGiven {
+        amount: main
+            .go_ahead
+            .amount
+            .clone()
+            .unwrap_or_else(|| given.total.clone()),
+        titles: titles(true),
+        waits: titles(false),
+        // What the job's set-up costs is in the part that is given, so the rest is what it adds.
+        waits_amount: format!("{:.2}", money(&all.total).saturating_sub(money(&given.total))),
+    }))
 }
 
 /// The figures as they are now, where they were not asked as they are; then those that were asked.
@@ -120,7 +148,7 @@ pub fn compared(now: &Now, was: &str, is: &str) -> Result<Answer, Refusal> {
 /// # Errors
 /// `no_figures`, a temperature that cannot be read, or hours that cannot be planned.
 pub fn crew_plan(now: &Now, temperature: &str) -> Result<Answer, Refusal> {
-    let estimate = now.main()?.estimate.as_ref().ok_or_else(|| {
+    let estimate = now.agreed()?.ok_or_else(|| {
         let sentence = "There are no figures to plan yet: choose a way on Ways to fix first.";
         Refusal::new("no_figures", sentence)
     })?;
@@ -135,18 +163,14 @@ pub fn crew_plan(now: &Now, temperature: &str) -> Result<Answer, Refusal> {
                 .to_owned(),
         );
     }
-    let first = plans.plans.first().and_then(|plan| plan.open_hours.clone());
-    Ok(Answer::CrewPlan {
-        dry: first.and_then(|open| dry(now, &open)),
-        plans,
-    })
+    Ok(Answer::CrewPlan { dry: dry(now), plans })
 }
 
 /// The dry hours of the Roof-off check against the hours for which the roof is open.
-fn dry(now: &Now, open: &str) -> Option<String> {
+fn dry(now: &Now) -> Option<String> {
     let entered = &now.job.roof_off.get(&RoofOffField::DryHours)?.value;
     let dry = roof_off::leading_number(entered)?;
-    let open = Decimal::from_str(open).ok()?;
+    let open = roof::open_hours(now)?;
     Some(if dry < open {
         format!(
             "The roof is open for {open} h by this plan and {dry} dry hours were entered: it is covered in between, at every stop."

@@ -2,7 +2,7 @@
 
 use crate::{
     answer::{Answer, Field, FoldOutView, MarkRow, PlaceAt, Refusal, Seam, WalkStop},
-    now::{Now, PLAN_FIELDS, applies, figures_mark},
+    now::{Now, PLAN_FIELDS, applies, figures_mark, is_flange},
     typed,
     view::{head, photos, yard::small},
     words,
@@ -11,7 +11,7 @@ use bowseam_figures::{
     body::{FoldOut, fold_out as unfold},
     mark::{Place, Surface, WALK, parts_hit},
     measure::Length,
-    rail_rivets,
+    rail_rivets::Carrier,
     unfold::snap,
 };
 use bowseam_jobs::{
@@ -123,10 +123,7 @@ fn measure(now: &Now, field: PlanField) -> Field<PlanField> {
     let unit = now.unit;
     let exactly = |length: &Length| typed::exactly(*length, unit);
     let stations = |list: &[Length]| list.iter().map(exactly).collect::<Vec<_>>().join(", ");
-    let sheet = matches!(
-        field,
-        PlanField::RoofSheet | PlanField::SideSheet | PlanField::RailFlange
-    );
+    let sheet = matches!(field, PlanField::RoofSheet | PlanField::SideSheet) || is_flange(field);
     let say = |value: &PlanValue| match value {
         // As sheet is sold: .040 is no mark of a tape.
         PlanValue::Length(length) if sheet => typed::sheet(*length, unit),
@@ -163,13 +160,16 @@ fn starting(now: &Now, field: PlanField) -> String {
         (Some(first), Some(last)) => format!("{} from {} to {}", list.len(), first.say(unit), last.say(unit)),
         _ => "none".to_owned(),
     };
+    let flange = |of: Carrier| of.flange(plan, &now.book).value.say_decimal(unit);
     match field {
         PlanField::Length => plan.length.say(unit),
         PlanField::Width => plan.width.say(unit),
         PlanField::SideHeight => plan.side_height.say(unit),
         PlanField::RailWidthOutside => plan.rail_width_outside.say(unit),
         PlanField::RailHolePitch => plan.rail_hole_pitch.say(unit),
-        PlanField::RailFlange => rail_rivets::flange(plan, &now.book).value.say_decimal(unit),
+        PlanField::RailFlange => flange(Carrier::Rail),
+        PlanField::PostFlange => flange(Carrier::Post),
+        PlanField::HeaderFlange => flange(Carrier::Header),
         PlanField::RoofSheet => plan.roof_sheet.say_decimal(unit),
         PlanField::SideSheet => plan.side_sheet.say_decimal(unit),
         PlanField::Bows => row(&plan.bows),

@@ -117,6 +117,7 @@ fn places(now: &Now) -> Vec<PhotoPlace> {
         .map(|of| PhotoPlace {
             words: named(now, &of),
             photos: small(photos::all(now, &of)),
+            before_as: photos::found_as(now, &of),
             of,
         })
         .collect()

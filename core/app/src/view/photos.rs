@@ -167,14 +167,27 @@ pub fn pairs(now: &Now) -> Vec<Pair> {
     let pair = |of: PhotoOf| {
         let all = self::of(now, &of);
         let at = |when| all.iter().filter(|p| p.when == when).cloned().collect();
+        let mut before: Vec<Photo> = at(PhotoWhen::Before);
+        // What was found while the unit was open was photographed as it was found.
+        before.extend(
+            found_as(now, &of)
+                .into_iter()
+                .flat_map(|found| self::of(now, &found)),
+        );
         Pair {
             words: now.shows(&of),
-            before: at(PhotoWhen::Before),
+            before,
             after: at(PhotoWhen::After),
             of,
         }
     };
     paired(now).map(pair).collect()
+}
+
+/// The *found more* that brought a mark: its photos are the mark's before photos.
+pub fn found_as(now: &Now, of: &PhotoOf) -> Option<PhotoOf> {
+    let PhotoOf::Mark(id) = of else { return None };
+    now.job_mark(*id).ok()?.found.map(PhotoOf::Found)
 }
 
 /// What lacks to each pair: an after photo where there is a mark or a before photo.

@@ -7,18 +7,18 @@ use crate::{
     answer::{Promise, Refusal},
     bays::{self, MOST_DAYS, Need, Stay, Week, after},
     now::Now,
-    view::{proof, steps},
+    view::{buying, proof, steps},
+    words,
 };
 use bowseam_figures::{
     basis::{Basis, Standing},
-    estimate::{Estimate, Group},
+    crew_plan::InBay,
     group::WayKey,
     shop::Closed,
 };
 use bowseam_jobs::entry::Decision;
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::{Decimal, prelude::ToPrimitive};
-use std::str::FromStr;
 
 /// What a job's own entries and the shop book say of its day.
 pub struct Alone {
@@ -150,7 +150,8 @@ pub fn alone(now: &Now) -> Result<Alone, Refusal> {
     let Some(estimate) = &main.estimate else {
         return Ok(none("No day yet: nothing is figured."));
     };
-    let (whole, mut basis) = whole_days(now, estimate)?;
+    let (bay, mut basis) = in_bay(now)?;
+    let whole = bay.days;
     let begun = begun(now);
     let in_work = begun.is_some() && now.job.released.is_none();
     // Only where it is asked for: whether the work seals anything is read off its steps.
@@ -159,6 +160,7 @@ pub fn alone(now: &Now) -> Result<Alone, Refusal> {
         since: first_go_ahead(now).unwrap_or_default(),
         first,
         days: whole,
+        people: bay.at_once,
         cure_days: cure_days(now),
         in_work,
     };
@@ -168,7 +170,8 @@ pub fn alone(now: &Now) -> Result<Alone, Refusal> {
         lacks,
         basis,
     };
-    let mut groups = estimate.groups.iter();
+    let given = now.given()?.unwrap_or(estimate);
+    let mut groups = given.groups.iter();
     if let Some(group) = groups.find(|group| group.way == WayKey::AskTheMaker) {
         let lacks = format!("No day yet: {} waits for the maker's answer.", group.title);
         return Ok(lacking(lacks, Vec::new()));
@@ -188,20 +191,17 @@ pub fn alone(now: &Now) -> Result<Alone, Refusal> {
     })
 }
 
-/// Working days in the bay, of the main figures and of all that was found and agreed.
-fn whole_days(now: &Now, estimate: &Estimate) -> Result<(u32, Vec<Basis>), Refusal> {
-    let mut days = days_of(now, estimate, &now.main()?.go_ahead.groups);
-    let agreed = |part: &&crate::now::Figured| part.go_ahead.state == "go_ahead";
-    for added in now.supplements()?.iter().filter(agreed) {
-        let more = added.estimate.as_ref().map(|part| days_of(now, part, &[]));
-        days = days.saturating_add(more.unwrap_or_default());
-    }
-    let whole = days.ceil().to_u32().unwrap_or(MOST_DAYS).clamp(1, MOST_DAYS);
+/// Working days in the bay of all that is agreed, by the crew plan: one plan of it all, so that an hour more takes a day more
+/// only where the day has no room for it.
+fn in_bay(now: &Now) -> Result<(InBay, Vec<Basis>), Refusal> {
+    let mut bay = now.in_bay()?.cloned().unwrap_or_default();
+    bay.days = bay.days.clamp(1, MOST_DAYS);
     let week = &now.book.planning.workdays;
+    let people = words::count(small(bay.people), "person", "people");
     let basis = vec![
         Basis::new(
-            format!("{} → {whole}", days.round_dp(1).normalize()),
-            "working days in the bay: hours of the figures by the people on them, one way after the other; the crew plan shows what goes side by side",
+            format!("{} h → {}", bay.hours, bay.days),
+            format!("working days in the bay, by the crew plan with {people} (Figures shows it)"),
             Standing::Worked,
         ),
         Basis::new(
@@ -210,7 +210,11 @@ fn whole_days(now: &Now, estimate: &Estimate) -> Result<(u32, Vec<Basis>), Refus
             week.standing.clone(),
         ),
     ];
-    Ok((whole, basis))
+    Ok((bay, basis))
+}
+
+fn small(count: u32) -> usize {
+    usize::try_from(count).unwrap_or(usize::MAX)
 }
 
 /// Whole days of cure after the work; 0 where nothing is sealed or no label is known.
@@ -273,8 +277,9 @@ fn begins(
     };
     // An open roof is not waiting for what was to be there before it was opened.
     let open = now.job.roof_opened.as_ref().is_some_and(|kept| kept.value);
-    let awaited = now.job.buying.values().filter(|line| line.is_awaited());
-    for line in awaited.filter(|_| !open) {
+    let awaited = now.job.buying.iter();
+    let awaited = awaited.filter(|(key, line)| line.is_awaited() && buying::is_asked(now, key, &line.item));
+    for (_, line) in awaited.filter(|_| !open) {
         let Some(day) = line.arrives_on else {
             return Err(format!(
                 "No day yet: it is not known when this arrives: {}.",
@@ -286,37 +291,6 @@ fn begins(
         first = first.max(week.working(day));
     }
     Ok(first)
-}
-
-/// Days of the groups that are worked on, one after the other, and of what the job has once.
-fn days_of(now: &Now, estimate: &Estimate, part: &[String]) -> Decimal {
-    let read = |text: &str| Decimal::from_str(text).unwrap_or_default();
-    let worked_on = |group: &&Group| part.is_empty() || part.contains(&group.group);
-    let groups = estimate
-        .groups
-        .iter()
-        .filter(worked_on)
-        .fold(Decimal::ZERO, |sum, group| sum.saturating_add(read(&group.days)));
-    let people = estimate
-        .groups
-        .iter()
-        .filter(worked_on)
-        .map(|group| group.people)
-        .max()
-        .unwrap_or(1)
-        .max(1);
-    let a_day = now
-        .book
-        .planning
-        .hours_a_day
-        .value
-        .0
-        .saturating_mul(Decimal::from(people));
-    let once = estimate
-        .once
-        .iter()
-        .fold(Decimal::ZERO, |sum, line| sum.saturating_add(read(&line.hours)));
-    groups.saturating_add(once.checked_div(a_day).unwrap_or_default())
 }
 
 /// Whether the work lays sealant that has to cure.

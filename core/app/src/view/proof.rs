@@ -246,6 +246,12 @@ pub fn cure_words(now: &Now) -> Option<String> {
     ))
 }
 
+/// Whole hours until the cure is over; none where it is, or where its end is not known.
+pub fn cures_for(now: &Now, at: DateTime<Utc>) -> Option<i64> {
+    let cured = cured_at(now).flatten().filter(|cured| at < *cured)?;
+    Some(cured.signed_duration_since(at).num_hours().saturating_add(1))
+}
+
 /// Why a row cannot be answered yet.
 pub fn too_early(now: &Now, row: &proof::ProofRow, at: DateTime<Utc>) -> Option<String> {
     if row.kind != Kind::Leak {

@@ -11,7 +11,7 @@ use bowseam_figures::{
     fasten::{Hole, RivetKind, RivetLine, Rivets, rivets},
     fasten_holes::{PlaceIs, next_size},
     measure::{Length, Unit},
-    rail_rivets::RailRivet,
+    rail_rivets::{Carrier, RailRivet},
     side_patch::{SideTakeoff, SideWay},
 };
 use bowseam_jobs::stock::HoleAt;
@@ -47,7 +47,14 @@ pub fn lines(now: &Now) -> Vec<RivetLineView> {
 fn of_roof(now: &Now) -> Vec<Wanted> {
     let (marks, patches) = roof::roof_holes(now);
     let (diameter, sheet) = (now.book.roof.rivet_diameter.value, now.plan.roof_sheet);
-    let rail = RailRivet::of(&now.plan, &now.book, diameter, &[sheet], 1, now.unit);
+    let rail = RailRivet::of(
+        &now.plan,
+        &now.book,
+        diameter,
+        &[sheet],
+        (Carrier::Rail, 1),
+        now.unit,
+    );
     let mut lines = Vec::new();
     for line in marks {
         let nose = line.item == "nose rail rivets";

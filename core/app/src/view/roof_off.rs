@@ -183,7 +183,10 @@ fn one(of: &Of<'_>, asked: bowseam_figures::steps::RoofOffRow) -> RoofOffRow {
             .then(|| stock_place(of, &asked.title))
             .flatten(),
         wanted: match asked.kind {
-            RoofOffKind::DryHours => format!("{}; {} h by the figures", asked.wanted, roof::open_hours(now)),
+            RoofOffKind::DryHours => match roof::open_words(now) {
+                Some(open) => format!("{}; the roof is open for {open}", asked.wanted),
+                None => asked.wanted,
+            },
             _ => asked.wanted,
         },
         key: asked.key,
@@ -234,10 +237,10 @@ fn enough_people(value: &str) -> (bool, Option<String>) {
 /// The hours that stay dry against the hours for which the roof is figured to be open.
 fn dry_enough(now: &Now, value: &str) -> (bool, Option<String>) {
     let dry = leading_number(value).unwrap_or_default();
-    let open = roof::open_hours(now);
-    if dry >= open {
-        return (true, None);
-    }
+    let open = match roof::open_hours(now) {
+        Some(open) if dry < open => open,
+        _ => return (true, None),
+    };
     let hours = if dry == Decimal::ONE {
         "dry hour"
     } else {
@@ -246,16 +249,16 @@ fn dry_enough(now: &Now, value: &str) -> (bool, Option<String>) {
     (
         false,
         Some(format!(
-            "{dry} {hours}, but the roof is open for {open} by the figures; cover it, or take more time"
+            "{dry} {hours}, but the roof is open for {open} by the crew plan; cover it, or take more time"
         )),
     )
 }
 
 /// The line of the buying list for something that is wanted and not here yet.
 fn is_to_come<'b>(bought: &'b [BuyRow], title: &str) -> Option<&'b BuyRow> {
-    bought
-        .iter()
-        .find(|line| line.wanted && line.here.is_none() && buying::same_item(title, &line.item))
+    let open = || bought.iter().filter(|line| line.wanted && line.here.is_none());
+    let own = open().find(|line| buying::same_item(title, &line.item));
+    own.or_else(|| open().find(|line| buying::is_of(title, &line.item)))
 }
 
 /// When something that has to be bought is there, in words.
@@ -273,7 +276,7 @@ fn stock_place(of: &Of<'_>, title: &str) -> Option<String> {
     let bought = of
         .bought
         .iter()
-        .find(|line| line.wanted && buying::same_item(title, &line.item));
+        .find(|line| line.wanted && buying::is_of(title, &line.item));
     if let Some(line) = bought {
         return line.here.clone().filter(|place| !place.is_empty());
     }
@@ -300,7 +303,7 @@ fn stock_place(of: &Of<'_>, title: &str) -> Option<String> {
         let cut = |item: &str| planned(item) || of.now.job.cuts.iter().any(|cut| cut.done.item == item);
         let found = listed
             .filter(|stock| !cut(&stock.item))
-            .find(|stock| buying::same_item(title, &stock.item));
+            .find(|stock| buying::is_of(title, &stock.item));
         places.extend(found.map(|stock| stock.place.clone()));
     }
     (!places.is_empty()).then(|| words::list(&places))

@@ -4,7 +4,7 @@
 use crate::{
     answer::{NoteRow, Refusal, StepView, Steps, ValueView},
     now::Now,
-    typed,
+    roof, typed,
     view::{found, handover::Lack, head, photos, proof, roof_off},
     words,
 };
@@ -12,8 +12,8 @@ use bowseam_figures::{
     basis::Basis,
     growth::{Growth, at_stretching},
     measure::{Length, Unit},
-    rail_rivets::RailRivet,
-    steps::{BEHIND, Fits, Step, Target, Wanted, check_value, opened},
+    rail_rivets::{Carrier, RailRivet},
+    steps::{BEHIND, CURE_STARTED, Fits, Step, Target, Wanted, check_value, opened},
 };
 use bowseam_jobs::{
     entry::{Measured, PhotoOf, PhotoWhen},
@@ -30,6 +30,10 @@ const LAST_BEFORE_OPENING: &str = "strip_out";
 const BEFORE_PHOTOS: &str = "before_photos";
 /// The step that the after photos of the job count for.
 const AFTER_PHOTOS: &str = "after_photos";
+/// The step that runs while it cures.
+const LIGHTS: &str = "lights";
+/// The step that opens the roof.
+const OLD_SHEET: &str = "old_sheet";
 /// The wait for the cure.
 const CURE: &str = "cure";
 /// The step that waits for the cure, as its row of Proof does.
@@ -139,8 +143,11 @@ fn roof_shut(now: &Now, key: &str) -> Option<String> {
 /// A stop-and-check point ahead of this step that is not done.
 fn earlier_stop(now: &Now, key: &str) -> Option<String> {
     let ahead = now.steps().iter().take_while(|step| step.key != key);
+    // Lamps are looked at while it cures.
+    let waits = |step: &&Step| !(step.key == CURE && key == LIGHTS);
     let open = ahead
         .filter(|step| step.stop_and_check)
+        .filter(waits)
         .find(|step| !is_done(now, &step.key))?;
     Some(format!("Stop and check first: {}.", open.title))
 }
@@ -174,7 +181,11 @@ fn view(now: &Now, step: &Step) -> StepView {
         .iter()
         .map(|wanted| value(now, step, wanted))
         .collect();
-    let said = remark(now, step);
+    let mut said = remark(now, step);
+    said.0 = match (said.0, from_stock(now, step).filter(|_| done.is_none())) {
+        (Some(one), Some(more)) => Some(format!("{one} {more}")),
+        (one, more) => one.or(more),
+    };
     let lacks = lacks(now, step, &values, photos.len()).into_iter();
     let (lacks, lacks_where) = lacks.map(|lack| (lack.words, lack.screen)).unzip();
     StepView {
@@ -217,6 +228,7 @@ fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
         _ => roof,
     };
     match key {
+        OLD_SHEET => (open_words(now), Vec::new()),
         "sheet_on" => (sheet_weight(now, behind), Vec::new()),
         "rail_rivets" => rail_rivets(now),
         "stretch" => match growth(now, step, opened(roof)) {
@@ -227,10 +239,39 @@ fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
     }
 }
 
+/// What leaves stock when the step is done.
+fn from_stock(now: &Now, step: &Step) -> Option<String> {
+    let own = now.pieces().iter().filter(|piece| piece.step == step.key);
+    let mut items: Vec<&str> = own
+        .map(|piece| piece.need.item.as_str())
+        .filter(|item| now.job.reserved.values().any(|kept| kept.value.item == *item))
+        .collect();
+    items.dedup();
+    let items = words::list(&items);
+    (!items.is_empty()).then(|| format!("Done takes what is reserved for it out of stock: {items}."))
+}
+
+/// For how long the roof is open from this step on.
+fn open_words(now: &Now) -> Option<String> {
+    let open = roof::open_words(now)?;
+    Some(format!(
+        "From here to the rolled edge the roof is open for {open}: covered at every stop."
+    ))
+}
+
 /// The length of the rivets along the rails, and where two sheets lap on them.
 fn rail_rivets(now: &Now) -> (Option<String>, Vec<Basis>) {
     let (sheet, diameter) = (now.plan.roof_sheet, now.book.roof.rivet_diameter.value);
-    let rivet = |sheets: &[Length]| RailRivet::of(&now.plan, &now.book, diameter, sheets, 1, now.unit);
+    let rivet = |sheets: &[Length]| {
+        RailRivet::of(
+            &now.plan,
+            &now.book,
+            diameter,
+            sheets,
+            (Carrier::Rail, 1),
+            now.unit,
+        )
+    };
     let (one, two) = (rivet(&[sheet]), rivet(&[sheet, sheet]));
     let [said, lap] = [&one, &two].map(|rivet| rivet.said(now.unit));
     (
@@ -277,8 +318,7 @@ fn figured_hours(now: &Now, step: &Step) -> Option<String> {
     if first.key != step.key {
         return None;
     }
-    let main = now.main().ok()?;
-    let estimate = main.estimate.as_ref()?;
+    let estimate = now.agreed().ok()??;
     // Hours by hand are those of one mark's group; every other task has one name in the whole job.
     let (task, mark) = task
         .split_once(':')
@@ -303,6 +343,21 @@ fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<Lac
     let here = |words: String| Lack::new(words, "");
     let mut lacks = Vec::new();
     for value in values {
+        // Written down when it starts; the wait is done when it is over, or with its reason.
+        if value.key == CURE_STARTED && value.fits == Some(false) {
+            let waits = proof::not_cured(now, Utc::now()).unwrap_or_default();
+            let reason = value
+                .measured
+                .as_ref()
+                .is_some_and(|kept| !kept.reason.is_empty());
+            lacks.extend((!reason).then(|| {
+                here(format!(
+                    "{waits}. Wait for it, or say the reason beside “{}”",
+                    value.what
+                ))
+            }));
+            continue;
+        }
         match (&value.measured, value.fits) {
             (None, _) => lacks.push(here(format!("{} is not entered", value.what))),
             (Some(measured), Some(false)) if measured.reason.is_empty() => {
@@ -370,35 +425,58 @@ fn value(now: &Now, step: &Step, wanted: &Wanted) -> ValueView {
     let unit = now.unit;
     let kept = state(now, &step.key).and_then(|state| state.values.get(&wanted.key));
     let measured = kept.map(|kept| kept.value.clone());
-    let fits = measured.as_ref().and_then(|measured| fit(now, wanted, measured));
+    let mut fits = measured.as_ref().and_then(|measured| fit(now, wanted, measured));
+    let cures = (wanted.key == CURE_STARTED && measured.is_some() && !is_done(now, &step.key))
+        .then(|| proof::cures_for(now, Utc::now()))
+        .flatten();
+    if cures.is_some() {
+        fits = Some(false);
+    }
     ValueView {
         key: wanted.key.clone(),
         what: wanted.what.clone(),
-        wanted: match &wanted.wanted {
-            Target::Length(length) => length.say(unit),
-            Target::SameAs(key) => match recorded(now, key) {
-                Some(length) => format!("{}, as measured before", length.say(unit)),
-                None => "as measured before".to_owned(),
-            },
-            Target::Recorded => "recorded".to_owned(),
-            Target::Words(said) => said.clone(),
-        },
-        tolerance: wanted
-            .tolerance
-            .map(|room| format!("± {}", room.say(unit)))
-            .unwrap_or_default(),
+        wanted: said_wanted(now, wanted),
+        tolerance: tolerance(now, wanted),
         standing: wanted.standing.clone(),
         said: measured
             .as_ref()
             .map(|m| m.length.map_or_else(|| m.text.clone(), |length| length.say(unit))),
         how_far: measured
             .as_ref()
-            .and_then(|measured| out_of_tolerance(now, wanted, measured)),
+            .and_then(|measured| out_of_tolerance(now, wanted, measured))
+            .or(cures.map(|hours| {
+                format!("the cure is not over for {hours} h yet; done before that it needs its reason")
+            })),
         fits,
         measured,
         by: kept.map(|kept| now.name(kept.by)),
         form: if is_length(wanted) { "length" } else { "text" }.to_owned(),
     }
+}
+
+/// What a value should be, in words.
+fn said_wanted(now: &Now, wanted: &Wanted) -> String {
+    match &wanted.wanted {
+        Target::Length(length) => length.say(now.unit),
+        Target::SameAs(key) => match recorded(now, key) {
+            Some(length) => format!("{}, as measured before", length.say(now.unit)),
+            None => "as measured before".to_owned(),
+        },
+        Target::Recorded => "recorded".to_owned(),
+        Target::Words(said) => said.clone(),
+    }
+}
+
+fn tolerance(now: &Now, wanted: &Wanted) -> String {
+    let room = wanted.tolerance.map(|room| format!("± {}", room.say(now.unit)));
+    room.unwrap_or_default()
+}
+
+/// What is accepted for a value without a reason, in words.
+pub fn accepted(now: &Now, wanted: &Wanted) -> String {
+    format!("{} {}", said_wanted(now, wanted), tolerance(now, wanted))
+        .trim_end()
+        .to_owned()
 }
 
 fn fit(now: &Now, wanted: &Wanted, measured: &Measured) -> Option<bool> {

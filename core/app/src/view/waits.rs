@@ -4,6 +4,7 @@
 use crate::{
     answer::{Refusal, Wait, WaitFor},
     now::Now,
+    view::buying,
     words,
 };
 use bowseam_jobs::entry::HoldWhy;
@@ -33,8 +34,9 @@ pub fn waits(now: &Now) -> Result<Vec<Wait>, Refusal> {
     if now.main()?.go_ahead.state == "asked" {
         waits.push(wait(WaitFor::Office, "go-ahead for the figures".to_owned()));
     }
-    let open = job.buying.values().filter(|line| line.is_awaited());
-    waits.extend(open.map(|line| {
+    let open = job.buying.iter();
+    let open = open.filter(|(key, line)| line.is_awaited() && buying::is_asked(now, key, &line.item));
+    waits.extend(open.map(|(_, line)| {
         Wait {
             what: WaitFor::Parts,
             words: [line.quantity.as_str(), line.item.as_str(), line.size.as_str()]

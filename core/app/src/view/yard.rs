@@ -272,7 +272,7 @@ impl KeptRows {
         if placed.is_none_or(|stay| stay.waits) {
             row.waits.push(Wait {
                 what: WaitFor::Bay,
-                words: "behind jobs that have it first".to_owned(),
+                words: "behind jobs that have it, or its people, first".to_owned(),
                 day: placed.map(|stay| stay.first),
             });
         }

@@ -363,7 +363,7 @@ impl Job {
             .clone();
         assert_eq!(
             wait["remark"],
-            "Cures until 2026-01-03 13:00 UTC: 24 h by the label, as it was entered here."
+            "Cures until 2026-01-03T13:00Z: 24 h by the label, as it was entered here."
         );
         // Sealed once more after that: it counts from then.
         for seal in ["seal", "patch_seal"]
@@ -374,6 +374,21 @@ impl Job {
             self.get(json!({"kind": "step_done", "step": seal, "done": true}));
         }
         assert!(leak() > Utc::now(), "{}", leak());
+        // The wait is not over: lamps may be looked at meanwhile, the wait itself is done with its reason alone.
+        let refusal = self.refused(
+            "step_lacks",
+            json!({"kind": "step_done", "step": "cure", "done": true}),
+        );
+        assert!(
+            refusal.sentence.contains("cures until") && refusal.sentence.contains("say the reason"),
+            "{}",
+            refusal.sentence
+        );
+        let lights = |done: bool| json!({"kind": "step_done", "step": "lights", "done": done});
+        self.get(lights(false));
+        self.get(lights(true));
+        self.get(json!({"kind": "measure", "step": "cure", "value": "cure_started",
+            "measured": "now, 70 F", "reason": "cured under lamps, by the label of the lamps"}));
         done(true);
     }
 

@@ -289,7 +289,18 @@ pub fn queue_for_the_bays() {
     settle();
     assert_eq!(day(&third), third_day);
     refused(&yard, "value_unread", "value", set("planning", "bays", "0"));
+    // A bay for each, and still the same two people; then people for all.
     office(set("planning", "bays", "3"));
+    settle();
+    assert_eq!((day(&second), day(&third)), (second_day, third_day));
+    says(&second, "2 of 2");
+    refused(
+        &yard,
+        "value_unread",
+        "value",
+        set("planning", "people_a_shift", "0"),
+    );
+    office(set("planning", "people_a_shift", "6"));
     settle();
     assert_eq!((day(&second), day(&third)), (alone.clone(), alone));
     // A phone that has one job of its own says that it knows no other.

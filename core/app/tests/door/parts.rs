@@ -23,7 +23,7 @@ pub fn ways_of_parts() {
     assert!(
         yard.refused("does_not_fit", does_not_fit)
             .sentence
-            .contains("longer than 36 in")
+            .contains("longer than what a splice mends, 36 in")
     );
     choose(&post, "splice");
     choose("roof", "replace");

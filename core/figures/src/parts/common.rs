@@ -4,6 +4,7 @@ use super::make::{Making, counted, in_line, measured, worked};
 use crate::basis::{Amount, Basis, Given, Standing};
 use crate::mark::Part;
 use crate::measure::Length;
+use crate::rail_rivets::Carrier;
 
 /// A fastener as it is bought.
 enum Fastener {
@@ -73,7 +74,16 @@ pub(super) fn refasten(m: &mut Making<'_>) -> Result<(), String> {
     let (count, working, fastener) = loose(m)?;
     let rate = &m.book.part_hours.refasten;
     match fastener {
-        Fastener::Rivet => m.rivets("rivets set anew", count, working),
+        Fastener::Rivet => {
+            m.rivets("rivets set anew", count, working);
+            let (roof, side) = (m.plan.roof_sheet, m.plan.side_sheet);
+            match m.mark.part {
+                Part::NoseRail | Part::TopRail => m.last_into(&[roof], (Carrier::Rail, 1)),
+                Part::BottomRail => m.last_into(&[side], (Carrier::Rail, 1)),
+                Part::SidePost | Part::CornerPost => m.last_into(&[side], (Carrier::Post, 1)),
+                _ => {}
+            }
+        }
         Fastener::Screw => m.screws(count, working),
         Fastener::Bolt => {
             let price = &m.book.part_prices.bolt;

@@ -101,7 +101,7 @@ fn wires(m: &mut Making<'_>) -> Result<(), String> {
     let (run, rules) = (m.longest(), &m.book.parts);
     if run > rules.harness_longest.value {
         return Err(format!(
-            "{} is longer than {} (shop rule): a new harness from connector to connector.",
+            "The damage along the harness, {}, is longer than what is joined, {} (shop rule): a new harness from connector to connector.",
             m.say(run),
             m.say(rules.harness_longest.value)
         ));

@@ -8,7 +8,7 @@ use crate::body::Plan;
 use crate::cut::{Need, even_holes};
 use crate::mark::{Mark, Part, Surface};
 use crate::measure::{Length, Unit};
-use crate::rail_rivets::RailRivet;
+use crate::rail_rivets::{Carrier, RailRivet};
 use crate::shop::Book;
 use crate::takeoff_lines::{area, cartridges};
 use rust_decimal::Decimal;
@@ -170,11 +170,28 @@ impl<'a> Making<'a> {
         working: Vec<Basis>,
     ) {
         self.rivets(item, count, working);
-        let (diameter, sheets) = (
-            self.book.roof.rivet_diameter.value,
-            vec![self.plan.roof_sheet; sheets],
-        );
-        let rivet = RailRivet::of(self.plan, self.book, diameter, &sheets, flanges, self.unit);
+        self.last_into(&vec![self.plan.roof_sheet; sheets], (Carrier::Rail, flanges));
+    }
+
+    /// Rivets into a post through so many sheets of the wall, or through the post and a piece over it.
+    pub fn post_rivets(
+        &mut self,
+        item: &str,
+        count: i64,
+        [sheets, flanges]: [usize; 2],
+        working: Vec<Basis>,
+    ) {
+        self.rivets(item, count, working);
+        self.last_into(&vec![self.plan.side_sheet; sheets], (Carrier::Post, flanges));
+    }
+
+    /// Says beside the last line how long its rivets are.
+    pub fn last_into(&mut self, sheets: &[Length], into: (Carrier, usize)) {
+        let diameter = match into.0 {
+            Carrier::Post => self.book.side.diameter.value,
+            Carrier::Rail | Carrier::Header => self.book.roof.rivet_diameter.value,
+        };
+        let rivet = RailRivet::of(self.plan, self.book, diameter, sheets, into, self.unit);
         if let Some(line) = self.taken.lines.last_mut() {
             rivet.beside(line, self.unit);
         }

@@ -44,7 +44,7 @@ fn corner(m: &mut Making<'_>) -> Result<(), String> {
         m.rule("/ ", joint, "pitch of the factory rows"),
         worked(format!("{row} x 2"), "rows, nose sheet and side sheet"),
     ];
-    m.rivets("corner post rivets", row.saturating_mul(2), working);
+    m.post_rivets("corner post rivets", row.saturating_mul(2), [1, 1], working);
     let working = vec![worked(format!("2 x {}", m.say(high)), "both edges")];
     m.bead("corner post sealant", high.times(2), working);
     let cap = &m.book.parts.cap_fasteners;
@@ -94,7 +94,7 @@ fn splice(m: &mut Making<'_>) -> Result<(), String> {
     let run = m.run();
     if run > rules.post_longest.value {
         return Err(format!(
-            "{} is longer than {} (shop rule).",
+            "The damage up the post, {}, is longer than what a splice mends, {} (shop rule).",
             m.say(run),
             m.say(rules.post_longest.value)
         ));
@@ -134,7 +134,7 @@ fn splice(m: &mut Making<'_>) -> Result<(), String> {
         worked(format!("x {}", many(count, "post", "posts")), "in all"),
     ];
     few(each)?;
-    m.rivets("splice rivets", each.saturating_mul(count), working);
+    m.post_rivets("splice rivets", each.saturating_mul(count), [0, 2], working);
     m.fact("piece", piece);
     m.fact("reach", reach.value);
     m.said("side", side);
@@ -154,7 +154,7 @@ fn splice(m: &mut Making<'_>) -> Result<(), String> {
 /// A new post over the full height, beside the old one that stays.
 fn sister(m: &mut Making<'_>) -> Result<(), String> {
     let count = posts(m)?;
-    full_height(m, count, "sister rivets", "new post to old post and sheet")?;
+    full_height(m, count, ("sister rivets", 2), "new post to old post and sheet")?;
     m.hours_each(
         "post_sister",
         "Post sistered",
@@ -171,7 +171,7 @@ fn sister(m: &mut Making<'_>) -> Result<(), String> {
 
 fn replace(m: &mut Making<'_>) -> Result<(), String> {
     let count = posts(m)?;
-    full_height(m, count, "post rivets", "existing holes of the sheet")?;
+    full_height(m, count, ("post rivets", 1), "existing holes of the sheet")?;
     m.hours_each(
         "post_replace",
         "Post out and in",
@@ -194,7 +194,13 @@ fn replace(m: &mut Making<'_>) -> Result<(), String> {
     Ok(())
 }
 
-fn full_height(m: &mut Making<'_>, count: i64, item: &str, what: &str) -> Result<(), String> {
+/// Posts from rail to rail, with the rivets that go through the sheet and so many of their flanges.
+fn full_height(
+    m: &mut Making<'_>,
+    count: i64,
+    (item, flanges): (&str, usize),
+    what: &str,
+) -> Result<(), String> {
     let (high, pitch) = (m.plan.side_height, &m.book.side.post_pitch);
     let working = vec![measured(m.say(high), "bottom rail to top rail")];
     m.bar(
@@ -215,7 +221,7 @@ fn full_height(m: &mut Making<'_>, count: i64, item: &str, what: &str) -> Result
             Standing::CommonPractice,
         ),
     ];
-    m.rivets(item, row.saturating_mul(count), working);
+    m.post_rivets(item, row.saturating_mul(count), [1, flanges], working);
     m.fact("piece", high);
     m.said("rivets", row.saturating_mul(count));
     Ok(())

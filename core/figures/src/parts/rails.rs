@@ -49,7 +49,7 @@ fn splice(m: &mut Making<'_>, item: &str, rail: Length, rows: i64) -> Result<(),
     let (run, (near, far)) = (m.run(), m.reach());
     if run > rules.rail_longest.value {
         return Err(format!(
-            "{} is longer than {} (shop rule).",
+            "The damage along the rail, {}, is longer than what a splice mends, {} (shop rule).",
             m.say(run),
             m.say(rules.rail_longest.value)
         ));

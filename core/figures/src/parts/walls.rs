@@ -7,6 +7,7 @@ use super::{Harm, Offer, offer};
 use crate::group::WayKey;
 use crate::mark::Part;
 use crate::measure::Length;
+use crate::rail_rivets::Carrier;
 use crate::side_patch::{Rect, SideBody, SideTakeoff, SideWay, side_patch};
 use rust_decimal::Decimal;
 
@@ -204,6 +205,12 @@ fn nose_sheet(m: &mut Making<'_>) -> Result<(), String> {
         worked(format!("+ {inner} x {on_post}"), "rivets on them"),
     ];
     m.rivets("nose sheet rivets", count, working);
+    let sheet = [m.plan.side_sheet];
+    if let Some(line) = m.taken.lines.last_mut() {
+        line.more = Some("All round into rails and corner posts, and on the posts between.".to_owned());
+    }
+    m.last_into(&sheet, (Carrier::Rail, 1));
+    m.last_into(&sheet, (Carrier::Post, 1));
     let bead = wide.plus(high).times(2);
     let working = vec![worked(m.say(bead), "once round")];
     m.bead("nose sheet sealant", bead, working);

@@ -102,30 +102,21 @@ pub(super) fn ask_the_maker(work: &Work) -> Vec<Step> {
         .collect()
 }
 
-/// Marks that the technician does by own entry.
-pub(super) fn by_hand(work: &Work, which: impl Fn(Part) -> bool) -> Vec<Step> {
-    let chosen = work
-        .others
-        .iter()
-        .filter(|other| other.way == OtherMethod::ByHand && which(other.part));
-    chosen
-        .map(|other| {
-            Step::new(
-                format!("by_hand:{}", other.mark),
-                other.title.clone(),
-                format!(
-                    "{}: {}. Entered by hand, so the program has no rule for it: no weaker than the \
-                     factory seam beside it (size, rows, pitch), and the maker's repair instruction \
-                     before everything.",
-                    name(other.part),
-                    other.title
-                ),
-            )
-            .hazards(hazards(other.part))
-            .stop(2)
-            .task(&format!("by_hand:{}", other.mark))
-        })
-        .collect()
+/// A mark that the technician does by own entry.
+pub(super) fn by_hand(other: &OtherWork) -> Step {
+    Step::new(
+        format!("by_hand:{}", other.mark),
+        other.title.clone(),
+        format!(
+            "{}: {}. Entered by hand, so the program has no rule for it: no weaker than the factory seam beside it \
+             (size, rows, pitch), and the maker's repair instruction before everything.",
+            name(other.part),
+            other.title
+        ),
+    )
+    .hazards(hazards(other.part))
+    .stop(2)
+    .task(&format!("by_hand:{}", other.mark))
 }
 
 /// Corner work and side work is done while the roof is off.
@@ -166,9 +157,14 @@ fn hazards(part: Part) -> &'static [Hazard] {
     }
 }
 
-/// Close up, prove, hand over.
-pub(super) fn finish(work: &Work) -> Vec<Step> {
-    let weather = work.roof.is_some() || work.others.iter().any(keeps_water_out);
+/// Whether the work opens what keeps water out: a cure and a leak test follow it.
+pub(super) fn weather(work: &Work) -> bool {
+    work.roof.is_some() || work.others.iter().any(keeps_water_out)
+}
+
+/// Close up, prove, hand over; the new lining and scuff band go in where the old ones go back.
+pub(super) fn finish(work: &Work, new_lining: Vec<Step>, new_band: Vec<Step>) -> Vec<Step> {
+    let weather = weather(work);
     let lining = weather
         || work
             .others
@@ -227,6 +223,7 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
             ),
         );
     }
+    steps.extend(new_lining);
     if lining {
         steps.push(
             Step::new(
@@ -239,6 +236,7 @@ pub(super) fn finish(work: &Work) -> Vec<Step> {
             .task("lining"),
         );
     }
+    steps.extend(new_band);
     steps.push(
         Step::new(
             "sheeting",

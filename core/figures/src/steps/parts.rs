@@ -10,7 +10,7 @@ mod posts;
 mod rails;
 mod walls;
 
-use super::{Hazard, OtherMethod, OtherWork, Step, Target, Work};
+use super::{Hazard, OtherWork, Step, Target};
 use crate::basis::Standing;
 use crate::group::WayKey;
 use crate::mark::Part;
@@ -115,29 +115,22 @@ fn rows(part: Part, way: WayKey) -> &'static [Row] {
     }
 }
 
-/// Corner work, splices and patches are made while the roof is off; a whole nose sheet and whole side posts wait
-/// until the roof holds the walls again.
-pub(super) fn while_roof_is_off(other: &OtherWork) -> bool {
-    let whole = other
-        .taken
-        .as_ref()
-        .is_some_and(|taken| taken.way == WayKey::Replace);
-    let holds = whole && matches!(other.part, Part::NoseWall | Part::SidePost);
-    super::other::while_roof_is_off(other.part) && !holds
+/// What holds the walls when it is whole: it waits until the roof does so again.
+pub(crate) fn holds_the_wall(taken: &PartTakeoff) -> bool {
+    taken.way == WayKey::Replace && matches!(taken.part, Part::NoseWall | Part::SidePost)
 }
 
-/// Steps of the marks that are mended by a way of their part.
-pub(super) fn steps(work: &Work, which: impl Fn(&OtherWork) -> bool) -> Vec<Step> {
-    let chosen = work
-        .others
-        .iter()
-        .filter(|other| other.way == OtherMethod::Part && which(other));
-    chosen
-        .flat_map(|other| match &other.taken {
-            Some(taken) => of_way(other, taken),
-            None => vec![super::side::no_figures(other)],
-        })
-        .collect()
+/// Corner work, splices and patches are made while the roof is off; a whole nose sheet and whole side posts wait.
+pub(super) fn while_roof_is_off(other: &OtherWork) -> bool {
+    super::other::while_roof_is_off(other.part) && !other.taken.as_ref().is_some_and(holds_the_wall)
+}
+
+/// Steps of one mark that is mended by a way of its part.
+pub(super) fn of(other: &OtherWork) -> Vec<Step> {
+    match &other.taken {
+        Some(taken) => of_way(other, taken),
+        None => vec![super::side::no_figures(other)],
+    }
 }
 
 fn of_way(other: &OtherWork, taken: &PartTakeoff) -> Vec<Step> {

@@ -7,23 +7,18 @@ use crate::basis::{Standing, many};
 use crate::measure::{Length, Unit};
 use crate::side_patch::{SideTakeoff, SideWay};
 
-/// Steps of the marks that are mended by `way`.
-pub(super) fn steps(work: &Work, way: OtherMethod) -> Vec<Step> {
-    let chosen = work.others.iter().filter(|other| other.way == way);
-    chosen
-        .flat_map(|other| {
-            let Some(taken) = &other.side else {
-                return vec![no_figures(other)];
-            };
-            let side = Side {
-                other,
-                taken,
-                unit: work.unit,
-                whole: way != OtherMethod::SidePatch,
-            };
-            if side.whole { side.sheet() } else { side.patch() }
-        })
-        .collect()
+/// Steps of one mark that is mended by a side way.
+pub(super) fn of(work: &Work, other: &OtherWork) -> Vec<Step> {
+    let Some(taken) = &other.side else {
+        return vec![no_figures(other)];
+    };
+    let side = Side {
+        other,
+        taken,
+        unit: work.unit,
+        whole: other.way != OtherMethod::SidePatch,
+    };
+    if side.whole { side.sheet() } else { side.patch() }
 }
 
 /// A way that fitted when it was chosen and does not any more.
