@@ -18,14 +18,11 @@ def act(who, kind, at="by", **fields):
     acts.append({at: who, "ask": {"kind": kind, **fields}, **{k.rstrip("_"): v for k, v in extra.items()}})
 
 
-def unit(number, by, vin, fields, roll=None, seen=()):
+def unit(number, by, vin, fields, seen=()):
     act(by, "open_job", unit=number, as_=f"j{number}")
     job = f"$j{number}"
     for field, value in {"body_type": "dry_van_53", "vin": vin, **fields}.items():
         act(by, "set_arrival", job=job, field=field, value=value)
-    if roll:
-        answer, reason = roll
-        act(by, "set_roll", job=job, answer={"answer": answer, "reason": reason, "fix": "", "speed": "", "distance": "", "weather": ""})
     for surface in seen:
         act(by, "set_looked", job=job, surface=surface, seen=True)
     return job
@@ -39,6 +36,11 @@ def mark(by, job, name, surface, where, damage, part, age="new", note=""):
     place = dict(zip(("from", "to", "low", "high"), where))
     act(by, "add_mark", job=job, place={"surface": surface, **place}, damage=damage, part=part, age=age, note=note, found=None, as_=name)
     return {"of": "mark", "id": f"${name}"}
+
+
+def roll(by, job, answer, reason):
+    """Answered once the damage is marked: what is marked later takes the answer away."""
+    act(by, "set_roll", job=job, answer={"answer": answer, "reason": reason, "fix": "", "speed": "", "distance": "", "weather": ""})
 
 
 def way(by, job, group, chosen, by_hand=None):
@@ -57,16 +59,19 @@ def ask(by, job, name):
 
 # 7712: an old roof leak; waits for dry weather.
 job = unit("7712", TECHNICIAN, "1ZZV53200HB007712", {"built": "2017-03-14", "load": "empty", "slot": "row B, 4", "found_by": "wash crew"},
-           ("may_roll", "Water stains only, nothing loose."), ["roof", "inside_roadside"])
+           ["roof", "inside_roadside"])
 leak = mark(TECHNICIAN, job, "m7712", "roof", ("402", "409", "60", "66"), "leak", "roof_sheet", "old", "Old sealant has let go beside a bow.")
+roll(TECHNICIAN, job, "may_roll", "Water stains only, nothing loose.")
 photo(TECHNICIAN, job, "7712-roof-patch.jpg", leak)
 photo(TECHNICIAN, job, "7712-lining.jpg")
 act(TECHNICIAN, "set_hold", job=job, hold={"why": "weather", "note": "Needs a dry day for sealant."})
 
 # 1188: rear header; the office sent the figures back.
 job = unit("1188", TECHNICIAN, "1ZZV53204JB001188", {"built": "2018-09-02", "inspected": "2026-04-20", "load": "empty", "slot": "row A, 2",
-           "found_by": "gate", "account": "Backed under a dock canopy.", "payer": "own account"}, ("park_it", "The header hangs over the doors."), ["rear"])
+           "found_by": "gate", "account": "Backed under a dock canopy.", "payer": "own account"},
+           ["rear"])
 header = mark(TECHNICIAN, job, "m1188", "rear", ("8", "61", "104", "110"), "bend", "rear_header")
+roll(TECHNICIAN, job, "park_it", "The header hangs over the doors.")
 photo(TECHNICIAN, job, "1188-rear.jpg")
 photo(TECHNICIAN, job, "1188-rear-header.jpg", header)
 way(TECHNICIAN, job, "$m1188", "by_hand", hand("6", 2, [("rear header, bolt-on", "1", "412.00"), ("rivets and sealant", "1", "38.50")], "Bolts on; no welding."))
@@ -76,8 +81,9 @@ act(SUPERVISOR, "send_back", at="office", job=job, hash="$hash_1188", note="Does
 # 6071: a small hole in the roof, go-ahead given, work can start.
 job = unit("6071", TECHNICIAN, "1ZZV53207PB006071", {"built": "2023-05-22", "inspected": "2026-02-11", "load": "empty", "slot": "bay 2", "found_by": "T. Marrow",
            "account": "A branch on a side road.", "payer": "own account", "placards": "none", "wiring": "tracker on the nose, none on the roof"},
-           ("may_roll", "Small hole, covered with tape."), ["nose", "curbside", "rear", "roadside", "roof"])
+           ["nose", "curbside", "rear", "roadside", "roof"])
 hole = mark(TECHNICIAN, job, "m6071", "roof", ("251", "255", "40", "44"), "hole", "roof_sheet", "new", "Clean hole between two bows.")
+roll(TECHNICIAN, job, "may_roll", "Small hole, covered with tape.")
 photo(TECHNICIAN, job, "6071-roof.jpg")
 photo(TECHNICIAN, job, "6071-roof-hole.jpg", hole)
 way(TECHNICIAN, job, "roof", "patch")
@@ -86,10 +92,11 @@ act(SUPERVISOR, "go_ahead", at="office", job=job, hash="$hash_6071", amount=None
 
 # 5026: back from repair; sealed, the leak test and Proof are next when it has cured.
 job = unit("5026", SECOND, "1ZZV53201NB005026", {"built": "2022-08-30", "inspected": "2026-06-03", "load": "empty", "slot": "bay 1", "found_by": "yard round",
-           "order": "W-2210", "payer": "own account", "placards": "none", "wiring": "none seen"}, ("park_it", "Edges of the hole are sharp."),
+           "order": "W-2210", "payer": "own account", "placards": "none", "wiring": "none seen"},
            ["nose", "curbside", "rear", "roadside", "roof"])
 gash = mark(SECOND, job, "m5026", "roof", ("12", "71", "34", "62"), "tear", "roof_sheet")
 side = mark(SECOND, job, "side5026", "roadside", ("434", "474", "70", "84"), "gouge", "side_sheet")
+roll(SECOND, job, "park_it", "Edges of the hole are sharp.")
 photo(SECOND, job, "5026-roof-before.jpg", gash)
 photo(SECOND, job, "5026-side-before.jpg", side)
 way(SECOND, job, "roof", "front_section")
@@ -104,16 +111,20 @@ photo(SECOND, job, "5026-side-after.jpg", side, "after")
 
 # 3350: sealed and loaded; the inside is not seen.
 job = unit("3350", INSPECTOR, "1ZZV53204LB003350", {"built": "2020-01-17", "load": "sealed", "seal": "0481 773", "slot": "row C, 11", "found_by": "I. Quill",
-           "account": "Driver says it was so at pick-up."}, ("park_it", "Side sheet is open; cargo may be wet."), ["nose", "curbside", "rear", "roadside"])
+           "account": "Driver says it was so at pick-up."},
+           ["nose", "curbside", "rear", "roadside"])
 gouge = mark(INSPECTOR, job, "m3350", "curbside", ("30", "69", "44", "58"), "gouge", "side_sheet", "not_known")
+roll(INSPECTOR, job, "park_it", "Side sheet is open; cargo may be wet.")
 photo(INSPECTOR, job, "3350-rear.jpg")
 photo(INSPECTOR, job, "3350-nose-curbside.jpg", gouge)
 photo(INSPECTOR, job, "3350-seal.jpg")
 
 # 2093: a small hole in the curbside; the figures wait for the office.
 job = unit("2093", TECHNICIAN, "1ZZV53203MB002093", {"built": "2021-11-09", "inspected": "2026-08-14", "load": "empty", "slot": "row A, 7", "found_by": "I. Quill",
-           "payer": "own account"}, ("may_roll", "Small hole, no sharp edge stands out."), ["curbside"])
+           "payer": "own account"},
+           ["curbside"])
 hole = mark(INSPECTOR, job, "m2093", "curbside", ("120", "131", "40", "52"), "hole", "side_sheet")
+roll(TECHNICIAN, job, "may_roll", "Small hole, no sharp edge stands out.")
 photo(INSPECTOR, job, "2093-curbside.jpg")
 photo(INSPECTOR, job, "2093-side-hole.jpg", hole)
 way(TECHNICIAN, job, "$m2093", "by_hand", hand("2.5", 1, [("side sheet, .050 aluminium, sq ft", "4", "6.20"), ("solid rivets 3/16", "40", "0.18")], "Lapped patch over sound sheet."))
@@ -122,12 +133,13 @@ ask(TECHNICIAN, job, "2093")
 # 4417: half a roof, nose rail, bows and a side hit; marked, to be figured.
 job = unit("4417", INSPECTOR, "1ZZV53206KB004417", {"built": "2019-02-26", "inspected": "2026-01-30", "plate": "T 4417", "load": "empty", "slot": "row A, 1",
            "found_by": "I. Quill", "found_at": "2026-11-27", "account": "Low bridge, at walking pace.", "order": "W-2231", "payer": "insurer, claim not open yet",
-           "placards": "none", "wiring": "marker lamps and harness at the nose"}, ("park_it", "Roof sheet is loose and can lift in the wind."),
+           "placards": "none", "wiring": "marker lamps and harness at the nose"},
            ["nose", "curbside", "roadside", "roof"])
 tear = mark(INSPECTOR, job, "roof4417", "roof", ("3", "149", "7", "95"), "tear", "roof_sheet", "new", "Sheet rolled back over six bows.")
 rail = mark(INSPECTOR, job, "rail4417", "nose", ("0", "102", "104", "110"), "bend", "nose_rail")
 side = mark(INSPECTOR, job, "side4417", "curbside", ("120", "132", "40", "51"), "hole", "side_sheet")
 old = mark(INSPECTOR, job, "old4417", "roadside", ("480", "502", "6", "20"), "dent", "side_sheet", "old", "Known from the spring round.")
+roll(INSPECTOR, job, "park_it", "Roof sheet is loose and can lift in the wind.")
 for file, of in (("4417-nose-roadside.jpg", None), ("4417-nose-curbside.jpg", None), ("4417-rear-roadside.jpg", None), ("4417-rear-curbside.jpg", None),
                  ("4417-roof-tear.jpg", tear), ("4417-nose-rail.jpg", rail), ("4417-bows-inside.jpg", tear), ("4417-side-hole.jpg", side)):
     photo(INSPECTOR, job, file, of)

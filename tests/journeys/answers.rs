@@ -110,7 +110,7 @@ fn where_no_roof_comes_off_the_work_begins_at_its_steps() {
             .is_some_and(|rest| rest.trim_start().starts_with("Go-ahead"))
     });
     page.tap("2093");
-    page.see("is the material here?");
+    page.see("Is the material here?");
     assert!(page.address().contains("steps.html"), "{}", page.address());
     page.tap("Go to");
     page.see("Buying list");

@@ -53,6 +53,7 @@ fn at_the_office(program: &Program) -> Page {
     office.tap("S. Fennick");
     office.fill("PIN", "1234");
     office.tap("Sign in");
+    office.until("the office's list", || office.address().contains("list.html"));
     office
 }
 

@@ -73,6 +73,34 @@ fn every_screen_opens_on_every_unit_and_keeps_the_rules_of_the_house() {
 }
 
 #[test]
+fn a_phone_speaks_spanish_once_it_is_chosen_and_its_screens_keep_the_rules_of_the_house() {
+    let (program, page) = (Program::serve(), Page::phone());
+    page.open(&format!("{}field/signin.html", program.base));
+    page.tap("Español");
+    page.see("¿Quién está aquí?");
+    page.tap("T. Marrow");
+    page.fill("PIN", "1234");
+    page.tap("Entrar");
+    page.see("Agregar unidad");
+    page.tap("4417");
+    page.until("a job", || page.address().contains("job="));
+    let job = job_in(&page.address());
+    let mut bad = Vec::new();
+    for screen in SCREENS {
+        let words = page.look(&format!("{}field/{screen}.html?job={job}", program.base));
+        assert!(words.contains("Ir a"), "{screen}: {words}");
+        for fault in page.run(HOUSE).as_array().unwrap() {
+            bad.push(format!("{screen}: {fault}"));
+        }
+    }
+    assert!(bad.is_empty(), "{}", bad.join("\n"));
+    // Back again, where it stands on Yard.
+    page.open(&format!("{}field/yard.html", program.base));
+    page.tap("English");
+    page.see("Add a unit");
+}
+
+#[test]
 fn a_bad_length_says_beside_the_field_what_is_accepted_and_keeps_what_was_typed() {
     let (program, page) = (Program::serve(), Page::phone());
     signed_in(&page, &program, "T. Marrow");

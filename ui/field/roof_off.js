@@ -7,7 +7,7 @@ import { choice, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, run, start } from '../parts/page.js';
 import { say, when, words } from '../parts/words.js';
-import { holdPart, lacksList, link } from '../parts/work.js';
+import { begin, holdPart, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/RoofOffRow.ts').RoofOffRow} RoofOffRow */
 /** @typedef {import('../parts/types/Shelf.ts').Shelf} Shelf */
@@ -118,8 +118,8 @@ function draw(view, body) {
 /** @param {RoofOff} view */
 function tray(view) {
   const cut = { label: say('cut_list.title'), href: link('cut_list.html', { job: job() }) };
-  const steps = { label: say('steps.title'), main: true, href: link('steps.html', { job: job() }) };
-  if (!view.needed || view.opened) return [cut, steps];
+  if (!view.needed) return [cut, { ...begin(view.head), main: true }];
+  if (view.opened) return [cut, { label: say('steps.title'), main: true, href: link('steps.html', { job: job() }) }];
   return [cut, { label: say('roof_off.open'), main: mayOpen(view), act: () => ask({ kind: 'open_roof', job: job() }) }];
 }
 

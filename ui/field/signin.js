@@ -1,6 +1,7 @@
 /** Sign in: who is here. A phone is passed around in a shop; every change carries the name of who made it. */
 import { ask } from '../parts/ask.js';
 import { choice, textField } from '../parts/fields.js';
+import { languagePart } from '../parts/language.js';
 import { make } from '../parts/make.js';
 import { hello, param, run, start } from '../parts/page.js';
 import { say } from '../parts/words.js';
@@ -26,7 +27,7 @@ start({
   load: async () => hello(),
   draw: (view, body) => {
     if (view.people.length === 0) {
-      body.append(make('p', { class: 'empty', text: say('signin.nobody') }));
+      body.append(make('p', { class: 'empty', text: say('signin.nobody') }), languagePart());
       return;
     }
     person ||= view.people.length === 1 ? view.people[0].id : '';
@@ -36,7 +37,8 @@ start({
         options: view.people.map((/** @type {import('../parts/types/Person.ts').Person} */ p) => ({ value: p.id, label: p.name, hint: p.roles.map((role) => say(`role.${role}`)).join(', ') })),
         save: async (id) => { person = id; },
       }),
-      textField({ key: 'pin', label: say('signin.pin'), value: '', type: 'password', inputmode: 'numeric', hint: say('signin.pin_hint'), quiet: true, save: async (text) => { pin = text; } }));
+      textField({ key: 'pin', label: say('signin.pin'), value: '', type: 'password', inputmode: 'numeric', hint: say('signin.pin_hint'), quiet: true, save: async (text) => { pin = text; } }),
+      languagePart());
     body.querySelector('input[type=password]')?.addEventListener('keydown', (event) => {
       if (/** @type {KeyboardEvent} */ (event).key === 'Enter') run(enter);
     });

@@ -1,6 +1,7 @@
 /** Yard: the units and jobs on this phone, newest first, with what each waits for. */
 import { askFor, photoUrl } from '../parts/ask.js';
 import { textField } from '../parts/fields.js';
+import { languagePart } from '../parts/language.js';
 import { make } from '../parts/make.js';
 import { hello, onlyInspects, refresh, start } from '../parts/page.js';
 import { day, say, when, wordOf } from '../parts/words.js';
@@ -44,6 +45,7 @@ start({
     // The rows that were not figured yet come with the next answer.
     if (view.rows.some((/** @type {YardRow} */ row) => row.later)) setTimeout(refresh, 0);
     if (view.more) body.append(make('p', { class: 'hint', text: say('yard.more') }));
+    body.append(languagePart());
   },
   tray: () => [
     { label: hello().waiting > 0 ? say('yard.outbox_n', { n: hello().waiting }) : say('yard.outbox'), href: 'outbox.html', key: 'outbox' },

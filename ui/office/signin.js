@@ -1,5 +1,6 @@
 /** Signing in at the office: who, and their PIN. */
 import { Refused, ask, askFor } from '../parts/ask.js';
+import { languagePart } from '../parts/language.js';
 import { make, newId } from '../parts/make.js';
 import { param, run, start } from '../parts/page.js';
 import { say, wordOf, words } from '../parts/words.js';
@@ -22,7 +23,7 @@ function draw(view, body) {
   person ||= view.people.length === 1 ? view.people[0]?.id ?? '' : '';
   const pin = make('input', { key: 'pin', attrs: { id: 'pin', type: 'password', autocomplete: 'current-password' },
     on: { keydown: (event) => { if (event.key === 'Enter') run(() => signIn(pin.value)); } } });
-  body.append(peoplePart(view), make('div', { class: 'plain-field' }, make('label', { text: say('office.pin'), attrs: { for: 'pin' } }), pin));
+  body.append(peoplePart(view), make('div', { class: 'plain-field' }, make('label', { text: say('office.pin'), attrs: { for: 'pin' } }), pin), languagePart());
 }
 
 /** @param {string} pin */

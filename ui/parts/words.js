@@ -1,18 +1,44 @@
 /**
  * Every visible word of the screens, from one message file a language (two files here, so that each half of the
- * screens keeps its own); numbers, dates, money and counts by the phone's locale.
+ * screens keeps its own); numbers, dates, money and counts by the phone's locale. Sentences that the core makes stay
+ * English in every language.
  */
 
-/** Languages that have message files. */
-const LANGUAGES = ['en'];
+/** Languages that have message files, each by its own name, and the locale of each where the phone's is of another. */
+export const LANGUAGES = /** @type {const} */ ({ en: { name: 'English', locale: 'en-US' }, es: { name: 'Español', locale: 'es-US' } });
+/** @typedef {keyof typeof LANGUAGES} Language */
+/** Where this phone keeps which of them was chosen on it; nobody's work hangs on it. */
+const CHOSEN = 'bowseam-language';
 
 /** @type {Record<string, string>} */
 let table = {};
 /** @type {Promise<void> | null} */
 let loading = null;
-const locale = tag(navigator.language);
-const language = (navigator.languages ?? [locale]).map((l) => l.slice(0, 2)).find((l) => LANGUAGES.includes(l)) ?? 'en';
+/** The one that is spoken: as it was chosen on this phone, else the first of the phone's own that there is. */
+export const language = [chosen(), ...(navigator.languages ?? [navigator.language]).map((l) => l.slice(0, 2))].find(isLanguage) ?? 'en';
+const own = tag(navigator.language);
+const locale = own.slice(0, 2) === language ? own : LANGUAGES[language].locale;
 const plural = new Intl.PluralRules(language);
+
+/** @param {string} code @returns {code is Language} */
+function isLanguage(code) {
+  return code in LANGUAGES;
+}
+
+/** What was chosen on this phone, or nothing: a browser may refuse to keep anything. */
+function chosen() {
+  try {
+    return localStorage.getItem(CHOSEN) ?? '';
+  } catch {
+    return '';
+  }
+}
+
+/** Speaks another language from now on, on this phone. @param {string} code */
+export function speak(code) {
+  localStorage.setItem(CHOSEN, code);
+  location.reload();
+}
 
 /** A language tag that can be used: a web view on a machine without a language names one that is none. @param {string} named */
 function tag(named) {

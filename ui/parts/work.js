@@ -18,8 +18,14 @@ import { money, say, when } from './words.js';
 /** A relative link with its query. @param {string} page @param {Record<string, string>} query */
 export const link = (page, query) => `${page}?${new URLSearchParams(query)}`;
 
-/** Where the work begins: the Roof-off check where a roof comes off, else the steps. @param {Head} head */
-export const begin = (head) => (head.opens_roof ? { label: say('roof_off.title'), href: link('roof_off.html', { job: head.job }) } : { label: say('steps.title'), href: link('steps.html', { job: head.job }) });
+/** What comes first before there is a go-ahead, by the job's stage. @type {Record<string, string>} */
+const BEFORE = { marked: 'ways', figured: 'figures', sent_back: 'figures' };
+
+/** Where the job goes on: to its go-ahead, then to the Roof-off check where a roof comes off, else to the steps. @param {Head} head */
+export function begin(head) {
+  const screen = BEFORE[head.stage] ?? (head.opens_roof ? 'roof_off' : 'steps');
+  return { label: say(screen + '.title'), href: link(screen + '.html', { job: head.job }) };
+}
 
 /** Where a value comes from, in the accent. @param {Standing} standing */
 export const from = (standing) => make('i', { class: 'from', text: say('work.from', { standing: standingWord(standing) }) });

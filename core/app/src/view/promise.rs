@@ -181,7 +181,8 @@ pub fn alone(now: &Now) -> Result<Alone, Refusal> {
         return Ok(lacking(lacks, Vec::new()));
     }
     if steps::no_go_ahead(now)?.is_some() {
-        let lacks = format!("No day yet: {whole} working days in the bay from the go-ahead on.");
+        let days = if whole == 1 { "day" } else { "days" };
+        let lacks = format!("No day yet: {whole} working {days} in the bay from the go-ahead on.");
         return Ok(lacking(lacks, basis));
     }
     Ok(match begins(now, begun, &mut basis) {

@@ -75,14 +75,28 @@ pub(super) fn free_ahead(work: &Work, roof: &RoofWork) -> Option<Step> {
     Some(step.basis(freed, "freed along both rails", Standing::Memory))
 }
 
+/// How near a station is read with a tape hooked at the nose: .3 mm and .2 mm a metre for the tape alone (a tape of class II,
+/// from memory), up to a sixteenth of an inch.
+fn by_tape(at: Length) -> Length {
+    let sixteenth = Length::sixty_fourths(4);
+    let off = Length::from_nm(300_000).plus(at.part(5_000).unwrap_or_default());
+    let up = off.plus(sixteenth).minus(Length::from_nm(1)).holds(sixteenth);
+    sixteenth.times(up.unwrap_or_default())
+}
+
+/// A cut is held to the shop's tolerance, but no nearer than its station can be read.
 fn cut_measured(work: &Work, step: Step, key: &str, what: &str, at: Length) -> Step {
+    let (room, standing) = match by_tape(at) {
+        read if read > work.tolerances.edge => (read, Standing::Memory),
+        _ => (work.tolerances.edge, work.tolerances.standing.clone()),
+    };
     ["roadside", "curbside"].iter().fold(step, |step, side| {
         step.value(
             &format!("{key}_{side}"),
             format!("{what} from the nose, {side}"),
             Target::Length(at),
-            Some(work.tolerances.edge),
-            work.tolerances.standing.clone(),
+            Some(room),
+            standing.clone(),
         )
     })
 }
@@ -296,4 +310,20 @@ fn edge_measured(work: &Work, step: Step, key: &str, what: &str, edge: Length) -
         Some(work.tolerances.edge),
         work.tolerances.standing.clone(),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::by_tape;
+    use crate::measure::Length;
+
+    /// .3 mm + .2 mm a metre: 2.4 m .79 mm, 11.0 m 2.50 mm, 16.2 m 3.53 mm; a sixteenth is 1.5875 mm.
+    #[test]
+    fn a_station_far_back_is_read_no_nearer_than_a_tape_is_good_for() {
+        let sixteenths = |count: i64| Length::sixty_fourths(4 * count);
+        assert_eq!(by_tape(Length::inches(96)), sixteenths(1));
+        assert_eq!(by_tape(Length::inches(434)), sixteenths(2));
+        assert_eq!(by_tape(Length::inches(636)), sixteenths(3));
+        assert_eq!(by_tape(Length::ZERO), sixteenths(1));
+    }
 }
