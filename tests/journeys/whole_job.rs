@@ -57,7 +57,7 @@ fn one_job_from_the_first_photo_to_the_packet() {
     page.open(&field("ways", &job));
     page.see("seam");
     page.tap("Use this way");
-    page.see("chosen");
+    page.see("Take the choice away");
     page.open(&field("figures", &job));
     page.see("seam rivets");
     page.tap("Ask for go-ahead");

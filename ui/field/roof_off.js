@@ -36,7 +36,10 @@ function thing(row, place) {
     row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null));
 }
 
-/** One walk to each shelf: a tap says that all that is asked of it is there. @param {Shelf} shelf @param {RoofOff} view */
+/** Whether a shelf has something that one tap can answer. @param {Shelf} shelf */
+const isOpen = (shelf) => Boolean(shelf.place && shelf.open.length);
+
+/** One walk to each shelf: a tap says that all that is asked of it is there; the next one to go to is the main act. @param {Shelf} shelf @param {RoofOff} view */
 function shelfPart(shelf, view) {
   const rows = shelf.rows.map((key) => view.rows.find((row) => row.key === key)).filter((row) => row !== undefined);
   const title = shelf.to_buy ? say('roof_off.to_buy') : shelf.place || say('roof_off.no_place');
@@ -46,7 +49,7 @@ function shelfPart(shelf, view) {
   if (rows.every((row) => row.ok)) return make('details', { class: 'shelf', key: key + '/ready' }, make('summary', null, make('span', { text: title }), make('span', { class: 'state', text: say('roof_off.all_there', { n: rows.length }) })), list);
   return make('section', { class: 'shelf', key, attrs: { 'aria-label': title } }, make('h3', { text: title }),
     shelf.to_buy ? make('a', { class: 'button', attrs: { href: link('buying.html', { job: job() }) } }, say('buying.title')) : null,
-    shelf.place && shelf.open.length ? make('button', { class: 'button main', key: key + '/all', attrs: { type: 'button' }, on: { click: () => run(() => all(shelf.place)) } }, say('roof_off.all_here', { n: shelf.open.length })) : null,
+    isOpen(shelf) ? make('button', { class: shelf === view.shelves.find(isOpen) ? 'button main' : 'button wide', key: key + '/all', attrs: { type: 'button' }, on: { click: () => run(() => all(shelf.place)) } }, say('roof_off.all_here', { n: shelf.open.length })) : null,
     !shelf.to_buy && !shelf.place && shelf.open.length ? textField({ key: key + '/place', label: say('roof_off.all_at', { n: shelf.open.length }), value: '', hint: say('roof_off.place_hint'), save: async (text) => { if (text.trim()) await all(text); } }) : null,
     list);
 }

@@ -91,7 +91,7 @@ export const count = (n) => new Intl.NumberFormat(locale).format(n);
 /** Money from a decimal as text. @param {string | null | undefined} decimal */
 export function money(decimal) {
   if (decimal === null || decimal === undefined || decimal === '') return '';
-  return new Intl.NumberFormat(locale, { style: 'currency', currency: 'USD' }).format(Number(decimal));
+  return new Intl.NumberFormat(locale, { style: 'currency', currency: 'USD', currencyDisplay: 'narrowSymbol' }).format(Number(decimal));
 }
 
 /** A time: only the clock on the same day, else day and clock. @param {string} iso */

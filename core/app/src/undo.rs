@@ -116,7 +116,11 @@ pub fn say(what: &What) -> String {
                 "going on".to_owned()
             }
         }
-        What::OnHand { item, .. } => format!("on hand: {}", item.replace('_', " ")),
+        // `on_hand:side_sheet:MARK`
+        What::OnHand { item, .. } => {
+            let mut parts = item.split(':').filter(|part| *part != "on_hand");
+            format!("on hand: {}", parts.next().unwrap_or_default().replace('_', " "))
+        }
         What::RoofOff { field, value } => set(value.is_some(), words::roof_off(*field).to_owned()),
         What::Overruled { .. } => "Roof-off check overruled".to_owned(),
         What::RoofOpened { .. } => "go to open the roof".to_owned(),
