@@ -430,7 +430,16 @@ impl Job {
         self.yard.exchange();
         for form in ["html", "json"] {
             let ask = json!({"kind": "packet", "form": form});
-            let (here, there) = (self.get(ask.clone()), self.office(ask));
+            let both = || (self.get(ask.clone()), self.office(ask.clone()));
+            let (mut here, mut there) = both();
+            // Either shows its photos laid over each other once they are matched, beside the asks.
+            for _ in 0..100 {
+                if here["sha256"] == there["sha256"] {
+                    break;
+                }
+                std::thread::sleep(std::time::Duration::from_millis(100));
+                (here, there) = both();
+            }
             assert_eq!(
                 here["sha256"], there["sha256"],
                 "phone and office hold the same packet"

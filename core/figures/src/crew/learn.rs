@@ -434,7 +434,16 @@ impl Learner {
             };
             reasons.clear();
             self.reasons(atom, why, &mut reasons);
-            let implied = |r: &Atom| at(&self.need, r.side) >= r.least || self.bounds.place(*r).is_none();
+            // By what came before it alone: of two that imply each other one stays.
+            let before = |side: usize, least: f64| {
+                self.bounds
+                    .place(Atom { side, least })
+                    .is_none_or(|before| before < place)
+            };
+            let implied = |r: &Atom| {
+                let need = at(&self.need, r.side);
+                self.bounds.place(*r).is_none() || (need >= r.least && before(r.side, need))
+            };
             if matches!(why, Why::Tried) || !reasons.iter().all(implied) {
                 others.push((level, atom.not()));
             }
