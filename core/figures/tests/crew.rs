@@ -144,7 +144,10 @@ fn the_search_drops_no_reason_that_implies_itself() {
     let input: Value = serde_json::from_str(include_str!("crew/thirty_tasks.json")).unwrap();
     let out = ask(&input);
     // OR-Tools CP-SAT 9.15 proves 76.
-    assert_eq!((out["finish"].as_f64(), &out["proven"]), (Some(76.0), &json!(true)));
+    assert_eq!(
+        (out["finish"].as_f64(), &out["proven"]),
+        (Some(76.0), &json!(true))
+    );
 }
 
 #[test]
