@@ -39,14 +39,15 @@ pub fn do_step(page: &Page) -> bool {
         .to_owned();
     // A tap while the step before is still being saved is not taken, so that nothing is done twice: tap again.
     page.until("the next step", || {
-        let moved = || heading(page) != title || page.words().contains("All steps are done.");
+        let moved = || heading(page) != title || over.iter().any(|words| page.words().contains(words));
         if !moved() {
             page.tap(&main);
             std::thread::sleep(std::time::Duration::from_millis(700));
         }
         moved()
     });
-    true
+    // Where it cures, the step waits.
+    heading(page) != title
 }
 
 /// What a person writes where this is wanted: a length without the words behind it, a diagonal of a 53 ft body where

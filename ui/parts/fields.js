@@ -3,7 +3,7 @@
  * typed if it was refused, and shows the sentence of the refusal beside itself.
  */
 import { Refused } from './ask.js';
-import { make, newId } from './make.js';
+import { local, make, newId } from './make.js';
 import { loaded, refresh } from './page.js';
 import { say } from './words.js';
 
@@ -182,7 +182,7 @@ async function keep(key, text, field, wrong, save, quiet) {
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     refused.set(key, { text, sentence: error.sentence });
-    wrong.textContent = error.sentence;
+    wrong.textContent = local(error.sentence);
     field.setAttribute('aria-invalid', 'true');
     return;
   }

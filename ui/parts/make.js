@@ -63,7 +63,7 @@ export function replace(node, ...children) {
 }
 
 /** A sentence of the core with its times in the zone of this phone or desk, as all others are. @param {string} text */
-const local = (text) => text.replace(/\b\d{4}-\d\d-\d\dT\d\d:\d\dZ/g, (at) => when(at));
+export const local = (text) => text.replace(/\b\d{4}-\d\d-\d\dT\d\d:\d\dZ/g, (at) => when(at));
 
 let made = 0;
 /** An id that no other element has. @param {string} stem */

@@ -7,7 +7,7 @@ import { Refused, ask, askFor, atOffice, shell, takeSaved } from './ask.js';
 import { backCloses, watchBack } from './back.js';
 import { forget, lengthKeys } from './fields.js';
 import { clashBanner } from './clash.js';
-import { make, replace } from './make.js';
+import { local, make, replace } from './make.js';
 import { keepEdgesFree } from './phone.js';
 import { day, knows, say, when, wordOf, words } from './words.js';
 
@@ -261,7 +261,7 @@ async function undone(head) {
 
 /** Says something above the tray until the next act, also to a screen reader. @param {string} text */
 export function tell(text) {
-  parts.told.textContent = text;
+  parts.told.textContent = local(text);
 }
 
 /** @param {any} view */
@@ -367,5 +367,5 @@ export async function run(act) {
 
 /** A sentence above the tray, or nothing. @param {string} sentence */
 export function showWrong(sentence) {
-  parts.wrong.textContent = sentence;
+  parts.wrong.textContent = local(sentence);
 }
