@@ -53,7 +53,10 @@ fn at_the_office(program: &Program) -> Page {
     office.tap("S. Fennick");
     office.fill("PIN", "1234");
     office.tap("Sign in");
-    office.until("the office's list", || office.address().contains("list.html"));
+    // The page to sign in at names the list too, as where to go on to.
+    office.until("the office's list", || {
+        office.address().contains("/office/list.html")
+    });
     office
 }
 
