@@ -8,7 +8,13 @@
 //! no hash of what was asked or given rests on it. A job keeps the place of its first go-ahead; one that comes later
 //! takes a gap at most and moves nobody.
 
-use crate::{answer::Refusal, app::Kind, now::Now, view::yard, words::count};
+use crate::{
+    answer::Refusal,
+    app::Kind,
+    now::Now,
+    view::yard,
+    words::{count, people},
+};
 use bowseam_figures::{
     basis::{Basis, Standing},
     crew_plan::InBay,
@@ -459,8 +465,11 @@ pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
     basis.extend(ahead.iter().take(MOST_NAMED).map(|(stay, need)| {
         let [from, until] = stay.held;
         let what = match need.in_work {
-            true => format!("is in a bay with {}, until {until}", people(need)),
-            false => format!("has a bay before it with {}, {from} to {until}", people(need)),
+            true => format!("is in a bay with {}, until {until}", people(need.people)),
+            false => format!(
+                "has a bay before it with {}, {from} to {until}",
+                people(need.people)
+            ),
         };
         Basis::new(format!("unit {}", need.unit), what, Standing::Worked)
     }));
@@ -474,11 +483,6 @@ pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
         ),
     };
     Ok(Placed { stay, waits, basis })
-}
-
-fn people(need: &Need) -> String {
-    let many = usize::try_from(need.people.max(1)).unwrap_or(usize::MAX);
-    count(many, "person", "people")
 }
 
 /// How many other jobs the queue counts, and what a phone cannot know.

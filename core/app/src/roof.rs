@@ -1,7 +1,7 @@
 //! The work of a job from the ways chosen: what the steps, the Roof-off check, the cut list and Proof are made
 //! of. It counts the marks of the main figures and of each *found more* that was agreed.
 
-use crate::{answer::Refusal, now::Now, words::count};
+use crate::{answer::Refusal, now::Now, words::people};
 use bowseam_figures::{
     basis::Line,
     cut::{Marks, Need, RoofFacts, roof_marks, roof_needs},
@@ -375,10 +375,8 @@ pub fn open_hours(now: &Now) -> Option<Decimal> {
 /// The same in words, with what it rests on.
 pub fn open_words(now: &Now) -> Option<String> {
     let (hours, bay) = (open_hours(now)?, now.in_bay().ok()??);
-    let people = count(
-        usize::try_from(bay.people).unwrap_or_default(),
-        "person",
-        "people",
-    );
-    Some(format!("{hours} working hours by the crew plan with {people}"))
+    Some(format!(
+        "{hours} working hours by the crew plan with {}",
+        people(bay.people)
+    ))
 }

@@ -53,6 +53,12 @@ pub fn count(n: usize, one: &str, several: &str) -> String {
     }
 }
 
+/// People, one at least.
+pub fn people(many: u32) -> String {
+    let many = usize::try_from(many.max(1)).unwrap_or(usize::MAX);
+    count(many, "person", "people")
+}
+
 /// When a photo was taken, of the work.
 pub const fn photo_when(when: PhotoWhen) -> &'static str {
     match when {

@@ -4,7 +4,7 @@ use crate::basis::{Basis, Line, Standing};
 use crate::bill::{MoneyLine, TaskHours};
 use crate::change::{group, keys};
 use crate::error::Error;
-use crate::estimate::{Allowance, Estimate, Group, Range};
+use crate::estimate::{Allowance, Estimate, Group, Range, sum};
 use crate::takeoff_lines::too_much;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromStr;
@@ -260,7 +260,7 @@ fn is_zero(number: &str) -> bool {
 
 /// Sum of two decimals as text; keeps the cents.
 fn plus(a: &str, b: &str) -> Result<String, Error> {
-    minus(a, &minus("0", b)?)
+    Ok(sum([a, b].into_iter())?.to_string())
 }
 
 /// Difference of two decimals as text; keeps the cents.

@@ -207,7 +207,7 @@ impl Comparer<'_> {
             title: group.map(|group| group.way_title.clone()).unwrap_or_default(),
             fits: group.is_some(),
             people: group.map_or(1, |group| group.people),
-            in_bay: Some(in_bay(&alone, self.book)?).filter(|_| group.is_some()),
+            in_bay: group.map(|_| in_bay(&alone, self.book)).transpose()?,
             why: if group.is_some() { why } else { alone.lacks },
             hours: Some(alone.total_hours),
             price: Some(alone.total),

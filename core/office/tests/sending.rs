@@ -9,8 +9,6 @@
 
 mod common;
 
-use std::time::Duration;
-
 use axum::http::StatusCode;
 use axum::routing::get;
 use axum::{Json, Router};
@@ -19,7 +17,7 @@ use bowseam_jobs::outbox::{ItemKind, ItemState};
 use bowseam_jobs::people::PinCheck;
 use bowseam_send::{Heard, Limits, UNKNOWN_PHONE, codes, wire};
 use chrono::{TimeDelta, Utc};
-use common::{Phone, Wire, Yard, note, push, unsent, until};
+use common::{Phone, Wire, Yard, note, push, unsent};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -28,6 +26,15 @@ fn state(store: &bowseam_jobs::Store, job: Uuid) -> (Value, Vec<Uuid>) {
     let mut ids: Vec<Uuid> = store.entries(job).unwrap().iter().map(|entry| entry.id).collect();
     ids.sort();
     (serde_json::to_value(store.job(job).unwrap()).unwrap(), ids)
+}
+
+/// Changes a byte of a photo on the phone's disk.
+fn spoil(phone: &Phone, sha: &str) {
+    let path = phone.photos.original(sha).unwrap();
+    let mut bytes = std::fs::read(&path).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(path, bytes).unwrap();
 }
 
 #[test]
@@ -256,11 +263,7 @@ fn a_photo_that_is_gone_or_changed_on_the_phone_is_stuck_and_the_others_go_on() 
     let changed = phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 51);
     let whole = phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 52);
     std::fs::remove_file(phone.photos.original(&gone).unwrap()).unwrap();
-    let path = phone.photos.original(&changed).unwrap();
-    let mut bytes = std::fs::read(&path).unwrap();
-    let middle = bytes.len() / 2;
-    bytes[middle] ^= 1;
-    std::fs::write(path, bytes).unwrap();
+    spoil(&phone, &changed);
 
     phone.round();
     assert_eq!(yard.photos.list().unwrap(), [whole]);
@@ -287,11 +290,7 @@ fn on_a_quick_network_photos_go_side_by_side_and_one_that_is_broken_holds_up_no_
         .map(|seed| phone.take_photo(job, yard.technician, PhotoOf::Unit, 300, seed))
         .collect();
     let changed = shas.remove(10);
-    let path = phone.photos.original(&changed).unwrap();
-    let mut bytes = std::fs::read(&path).unwrap();
-    let middle = bytes.len() / 2;
-    bytes[middle] ^= 1;
-    std::fs::write(path, bytes).unwrap();
+    spoil(&phone, &changed);
 
     let report = phone.round();
     assert_eq!((report.photos, report.stuck), (15, 2), "{report:?}");
@@ -492,38 +491,6 @@ fn people_and_their_pins_come_to_the_phone_and_follow_the_office() {
     yard.store.set_pin(yard.technician, "20932").unwrap();
     phone.round();
     assert!(right("20932") && !right(common::PIN));
-}
-
-#[test]
-fn a_background_sends_after_a_poke() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let Phone {
-        store,
-        photos,
-        sender,
-        ..
-    } = phone;
-    let store = std::sync::Arc::new(store);
-    let background =
-        bowseam_send::Background::start(store.clone(), photos, sender.into(), Duration::from_secs(3600));
-    let job = Uuid::now_v7();
-    store
-        .append(
-            job,
-            yard.technician,
-            Uuid::now_v7(),
-            vec![What::Opened {
-                unit: "4417".to_owned(),
-            }],
-        )
-        .unwrap();
-    background.poke();
-    until("the job is at the office", || {
-        yard.store.job(job).unwrap().is_some()
-    });
-    until("the phone knows", || store.unsent(None, 10).unwrap().is_empty());
-    background.stop();
 }
 
 #[test]

@@ -1,5 +1,5 @@
 //! Rounds for a worker that the phone's system lets run for a while, without a window: to a real office, over a wire
-//! that is cut, and without an office.
+//! that is cut, and without an office; and the window's own background.
 #![allow(clippy::unwrap_used)]
 
 mod common;
@@ -9,7 +9,7 @@ use bowseam_app::{
     sending,
 };
 use bowseam_jobs::entry::What;
-use common::{Wire, Yard};
+use common::{Phone, Wire, Yard, until};
 use std::time::Duration;
 use uuid::Uuid;
 
@@ -54,4 +54,36 @@ fn a_worker_sends_what_waits_and_goes_on_after_a_cut() {
         app.send_round(TIME).unwrap() == Round::Done
     });
     assert_eq!(yard.store.job(job).unwrap().unwrap().unit, "4417");
+}
+
+#[test]
+fn a_background_sends_after_a_poke() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let Phone {
+        store,
+        photos,
+        sender,
+        ..
+    } = phone;
+    let store = std::sync::Arc::new(store);
+    let background =
+        bowseam_send::Background::start(store.clone(), photos, sender.into(), Duration::from_secs(3600));
+    let job = Uuid::now_v7();
+    store
+        .append(
+            job,
+            yard.technician,
+            Uuid::now_v7(),
+            vec![What::Opened {
+                unit: "4417".to_owned(),
+            }],
+        )
+        .unwrap();
+    background.poke();
+    until("the job is at the office", || {
+        yard.store.job(job).unwrap().is_some()
+    });
+    until("the phone knows", || store.unsent(None, 10).unwrap().is_empty());
+    background.stop();
 }

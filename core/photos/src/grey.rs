@@ -185,11 +185,7 @@ pub(crate) struct Alike {
 impl Alike {
     #[inline]
     pub fn add(&mut self, x: f32, y: f32) {
-        let (x, y) = (f64::from(x), f64::from(y));
-        self.n += 1.0;
-        self.sums = [self.sums[0] + x, self.sums[1] + y];
-        self.squares = [self.squares[0] + x * x, self.squares[1] + y * y];
-        self.products += x * y;
+        self.weigh(x, y, 1.0);
     }
 
     /// As [`Alike::add`], with a weight of one or none.

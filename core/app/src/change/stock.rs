@@ -388,22 +388,19 @@ pub fn set_buying(change: &Change, line: String, field: BuyField, value: &str) -
         BuyField::Here => {
             let place = Some(typed::text(value, "value")?).filter(|place| !place.is_empty());
             what.push(buy(&line, BuyChange::Here(place.clone())));
-            // What is left of a line is of the rows that were not found before.
-            let asked = buying::asked(now)?.into_iter();
-            let open = asked.filter(|check| {
-                let found = now.job.on_hand.get(&check.key).map(|kept| &kept.value);
-                let found = found.is_some_and(|kept| kept.have && kept.wanted == check.wanted);
-                buying::belongs(check, &row.item) && !found
-            });
-            for (check, place) in open.zip(std::iter::repeat(place)) {
-                let on_hand = place.map(|place| OnHand {
-                    have: true,
-                    place,
-                    wanted: check.wanted,
+            if let Some(place) = place {
+                // What is left of a line is of the rows that were not found before.
+                let asked = buying::asked(now)?.into_iter();
+                let open = asked.filter(|check| {
+                    buying::belongs(check, &row.item) && buying::found_at(now, check).is_none()
                 });
-                what.extend(on_hand.map(|on_hand| What::OnHand {
+                what.extend(open.map(|check| What::OnHand {
                     item: check.key,
-                    on_hand: Some(on_hand),
+                    on_hand: Some(OnHand {
+                        have: true,
+                        place: place.clone(),
+                        wanted: check.wanted,
+                    }),
                 }));
             }
         }

@@ -201,7 +201,7 @@ fn of(line: String, kept: &JobBuying, here: Option<String>, [item, size, quantit
 /// the search for a cut list, since every list of jobs asks.
 pub fn is_asked(now: &Now, line: &str, item: &str) -> bool {
     match line.split_once('/') {
-        Some(("cut", _)) => roof::needs(now).iter().any(|need| need.item == item),
+        Some(("cut", _)) => now.pieces().iter().any(|piece| piece.need.item == item),
         Some(("figured", _)) => {
             let agreed = now.agreed().ok().flatten();
             let mut groups = agreed.iter().flat_map(|work| &work.groups);
@@ -239,7 +239,7 @@ fn on_hand(now: &Now, asked: &[RoofOffRow], item: &str) -> Option<String> {
 }
 
 /// Where a row of the check was found, for what is wanted now.
-fn found_at(now: &Now, row: &RoofOffRow) -> Option<String> {
+pub fn found_at(now: &Now, row: &RoofOffRow) -> Option<String> {
     let kept = &now.job.on_hand.get(&row.key)?.value;
     (kept.have && kept.wanted == row.wanted).then(|| kept.place.clone())
 }

@@ -201,7 +201,7 @@ fn in_bay(now: &Now) -> Result<(InBay, Vec<Basis>), Refusal> {
     let mut bay = now.in_bay()?.cloned().unwrap_or_default();
     bay.days = bay.days.clamp(1, MOST_DAYS);
     let week = &now.book.planning.workdays;
-    let people = words::count(small(bay.people), "person", "people");
+    let people = words::people(bay.people);
     let basis = vec![
         Basis::new(
             format!("{} h → {}", bay.hours, bay.days),
@@ -215,10 +215,6 @@ fn in_bay(now: &Now) -> Result<(InBay, Vec<Basis>), Refusal> {
         ),
     ];
     Ok((bay, basis))
-}
-
-fn small(count: u32) -> usize {
-    usize::try_from(count).unwrap_or(usize::MAX)
 }
 
 /// Whole days of cure after the work; 0 where nothing is sealed or no label is known.

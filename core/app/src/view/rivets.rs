@@ -4,14 +4,16 @@
 use crate::{
     answer::{HoleView, Refusal, RivetLineView},
     now::Now,
-    roof, typed, words,
+    roof, typed,
+    view::steps,
+    words,
 };
 use bowseam_figures::{
     basis::{Basis, Standing},
     fasten::{Hole, RivetKind, RivetLine, Rivets, rivets},
     fasten_holes::{PlaceIs, next_size},
     measure::{Length, Unit},
-    rail_rivets::{Carrier, RailRivet},
+    rail_rivets::Carrier,
     side_patch::{SideTakeoff, SideWay},
 };
 use bowseam_jobs::stock::HoleAt;
@@ -47,14 +49,7 @@ pub fn lines(now: &Now) -> Vec<RivetLineView> {
 fn of_roof(now: &Now) -> Vec<Wanted> {
     let (marks, patches) = roof::roof_holes(now);
     let (diameter, sheet) = (now.book.roof.rivet_diameter.value, now.plan.roof_sheet);
-    let rail = RailRivet::of(
-        &now.plan,
-        &now.book,
-        diameter,
-        &[sheet],
-        (Carrier::Rail, 1),
-        now.unit,
-    );
+    let rail = steps::rivet(now, diameter, &[sheet], Carrier::Rail);
     let mut lines = Vec::new();
     for line in marks {
         let nose = line.item == "nose rail rivets";

@@ -263,7 +263,7 @@ fn open_words(now: &Now) -> Option<String> {
 }
 
 /// A solid rivet of the work through these sheets into what carries them.
-fn rivet(now: &Now, diameter: Length, sheets: &[Length], into: Carrier) -> RailRivet {
+pub fn rivet(now: &Now, diameter: Length, sheets: &[Length], into: Carrier) -> RailRivet {
     RailRivet::of(&now.plan, &now.book, diameter, sheets, (into, 1), now.unit)
 }
 

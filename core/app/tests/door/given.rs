@@ -1,11 +1,11 @@
 //! One number for one thing through the door: hours in the bay and with the roof open, what is given and what waits, what is
 //! bought, found and fitted.
 
-use crate::door::{PIN, SUPERVISOR, TECHNICIAN, Yard, id, words};
-use bowseam_figures::{
-    cut::{Stock, StockKind},
-    measure::Length,
+use crate::{
+    door::{PIN, SUPERVISOR, TECHNICIAN, Yard, id, words},
+    material::stock,
 };
+use bowseam_figures::cut::StockKind;
 use bowseam_jobs::entry::{PhotoOf, PhotoWhen};
 use serde_json::{Value, json};
 
@@ -120,22 +120,6 @@ impl Job {
 
 fn number(value: &Value) -> f64 {
     value.as_str().unwrap().parse().unwrap()
-}
-
-fn stock(item: &str, name: &str, kind: StockKind, length: i64, width: Option<i64>, count: u32) -> Stock {
-    Stock {
-        id: String::new(),
-        item: item.to_owned(),
-        name: name.to_owned(),
-        kind,
-        length: Length::inches(length),
-        width: width.map(Length::inches),
-        thickness: width.map(|_| Length::thousandths(40)),
-        place: format!("rack {name}"),
-        count,
-        price: None,
-        counted: 0,
-    }
 }
 
 pub fn one_number_for_the_open_roof() {

@@ -8,7 +8,7 @@ use bowseam_figures::{
 };
 use serde_json::{Value, json};
 
-fn stock(item: &str, name: &str, kind: StockKind, length: i64, width: Option<i64>, count: u32) -> Stock {
+pub fn stock(item: &str, name: &str, kind: StockKind, length: i64, width: Option<i64>, count: u32) -> Stock {
     Stock {
         id: String::new(),
         item: item.to_owned(),

@@ -44,10 +44,12 @@ pub fn shortest(project: &Project, stop: Stop<'_>) -> Shortest {
         lower,
     };
     let large = project.takes.len() > MOST_TASKS;
-    let tries = match project.takes.len() {
-        _ if large => MORE_TRIES,
-        few if few <= FEW_TASKS => FEW_TRIES,
-        _ => TRIES,
+    let tries = if large {
+        MORE_TRIES
+    } else if project.takes.len() <= FEW_TASKS {
+        FEW_TRIES
+    } else {
+        TRIES
     };
     by_priority(project, &late, &mut best, tries, stop);
     if best.finish > lower && !large {

@@ -161,28 +161,21 @@ impl<'a> Making<'a> {
         self.count_rivets(count);
     }
 
-    /// Rivets into a rail through so many sheets of the roof, or through the rail and a piece over it.
-    pub fn rail_rivets(
+    /// Rivets into what carries the sheet: through so many sheets of the roof into a rail, of the wall into a post, or through
+    /// that and a piece over it.
+    pub fn rivets_into(
         &mut self,
         item: &str,
         count: i64,
-        [sheets, flanges]: [usize; 2],
+        (into, [sheets, flanges]): (Carrier, [usize; 2]),
         working: Vec<Basis>,
     ) {
         self.rivets(item, count, working);
-        self.last_into(&vec![self.plan.roof_sheet; sheets], (Carrier::Rail, flanges));
-    }
-
-    /// Rivets into a post through so many sheets of the wall, or through the post and a piece over it.
-    pub fn post_rivets(
-        &mut self,
-        item: &str,
-        count: i64,
-        [sheets, flanges]: [usize; 2],
-        working: Vec<Basis>,
-    ) {
-        self.rivets(item, count, working);
-        self.last_into(&vec![self.plan.side_sheet; sheets], (Carrier::Post, flanges));
+        let sheet = match into {
+            Carrier::Post => self.plan.side_sheet,
+            Carrier::Rail | Carrier::Header => self.plan.roof_sheet,
+        };
+        self.last_into(&vec![sheet; sheets], (into, flanges));
     }
 
     /// Says beside the last line how long its rivets are.

@@ -6,6 +6,7 @@ use super::{Harm, Offer, offer};
 use crate::basis::Standing;
 use crate::group::WayKey;
 use crate::mark::Part;
+use crate::rail_rivets::Carrier;
 
 const LOOSE: Offer = offer(WayKey::Refasten, "Fasteners set anew", refasten);
 const WET: Offer = offer(WayKey::Reseal, "Sealed anew", reseal);
@@ -44,7 +45,12 @@ fn corner(m: &mut Making<'_>) -> Result<(), String> {
         m.rule("/ ", joint, "pitch of the factory rows"),
         worked(format!("{row} x 2"), "rows, nose sheet and side sheet"),
     ];
-    m.post_rivets("corner post rivets", row.saturating_mul(2), [1, 1], working);
+    m.rivets_into(
+        "corner post rivets",
+        row.saturating_mul(2),
+        (Carrier::Post, [1, 1]),
+        working,
+    );
     let working = vec![worked(format!("2 x {}", m.say(high)), "both edges")];
     m.bead("corner post sealant", high.times(2), working);
     let cap = &m.book.parts.cap_fasteners;
@@ -134,7 +140,12 @@ fn splice(m: &mut Making<'_>) -> Result<(), String> {
         worked(format!("x {}", many(count, "post", "posts")), "in all"),
     ];
     few(each)?;
-    m.post_rivets("splice rivets", each.saturating_mul(count), [0, 2], working);
+    m.rivets_into(
+        "splice rivets",
+        each.saturating_mul(count),
+        (Carrier::Post, [0, 2]),
+        working,
+    );
     m.fact("piece", piece);
     m.fact("reach", reach.value);
     m.said("side", side);
@@ -221,7 +232,12 @@ fn full_height(
             Standing::CommonPractice,
         ),
     ];
-    m.post_rivets(item, row.saturating_mul(count), [1, flanges], working);
+    m.rivets_into(
+        item,
+        row.saturating_mul(count),
+        (Carrier::Post, [1, flanges]),
+        working,
+    );
     m.fact("piece", high);
     m.said("rivets", row.saturating_mul(count));
     Ok(())

@@ -8,6 +8,7 @@ use crate::basis::Standing;
 use crate::group::WayKey;
 use crate::mark::Part;
 use crate::measure::Length;
+use crate::rail_rivets::Carrier;
 
 const LOOSE: Offer = offer(WayKey::Refasten, "Fasteners set anew", refasten);
 const WET: Offer = offer(WayKey::Reseal, "Sealed anew", reseal);
@@ -97,7 +98,7 @@ fn fasteners(m: &mut Making<'_>, cut: Length, rows: i64) -> Result<(), String> {
         worked(format!("{side} x 2"), "both sides"),
         worked(format!("+ {over}"), "over the cut"),
     ];
-    m.rail_rivets("splice rivets", count, [0, 2], working);
+    m.rivets_into("splice rivets", count, (Carrier::Rail, [0, 2]), working);
     m.said("side", side);
     m.said("fasteners", count);
     let rate = &m.book.part_hours.rail_splice;
@@ -186,7 +187,12 @@ fn nose_rail(m: &mut Making<'_>) -> Result<(), String> {
         ),
         worked(format!("{row} x 2"), "rows, roof sheet and nose sheet"),
     ];
-    m.rail_rivets("nose rail rivets", row.saturating_mul(2), [1, 1], working);
+    m.rivets_into(
+        "nose rail rivets",
+        row.saturating_mul(2),
+        (Carrier::Rail, [1, 1]),
+        working,
+    );
     let edge = &rules.edge_loosened;
     let back = whole(edge.value, pitch).saturating_mul(2);
     let working = vec![
@@ -194,7 +200,7 @@ fn nose_rail(m: &mut Making<'_>) -> Result<(), String> {
         measured(format!("/ {}", m.say(pitch)), "existing holes"),
         worked("x 2", "both sides"),
     ];
-    m.rail_rivets("top rail rivets", back, [1, 1], working);
+    m.rivets_into("top rail rivets", back, (Carrier::Rail, [1, 1]), working);
     let bead = width.plus(edge.value.times(2));
     let working = vec![
         measured(m.say(width), "nose rail"),
