@@ -27,6 +27,9 @@ const here = { how: 'swipe', share: 50, before: 0, after: -1 };
 /** Points being put: two in the before photo, then the same in the after photo. @type {{stages: [Points, Points], which: 0 | 1, photos: [Photo, Photo]} | null} */
 let putting = null;
 
+/** Milliseconds until it is asked again how a pair lies that is being matched. */
+const AGAIN = 300;
+
 /** How each pair lies, asked once; null while it is looked for. @type {Map<string, PairAligned | null>} */
 const aligned = new Map();
 
@@ -40,8 +43,9 @@ function alignment(before, after) {
     aligned.set(key, found);
     redraw();
   };
-  askFor('pair_aligned', { kind: 'pair_aligned', job: job(), before: before.sha256, after: after.sha256 })
-    .then(show, () => show({ by: 'unsure', a: 1, b: 0, at: [0, 0], taps: null }));
+  const look = () => askFor('pair_aligned', { kind: 'pair_aligned', job: job(), before: before.sha256, after: after.sha256 })
+    .then((found) => { if (found.by === 'later') setTimeout(look, AGAIN); else show(found); }, () => show({ by: 'unsure', a: 1, b: 0, at: [0, 0], taps: null }));
+  look();
   return null;
 }
 

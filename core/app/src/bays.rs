@@ -334,6 +334,8 @@ struct Planned {
     week: Week,
     today: NaiveDate,
     stays: Arc<Stays>,
+    /// Who keeps a bay from when on, the first before the others.
+    in_turn: Vec<(NaiveDate, Uuid)>,
 }
 
 /// What is read of a row that was kept.
@@ -392,6 +394,28 @@ impl Bays {
         Ok(())
     }
 
+    /// The stays of jobs that have a bay before this one, in the days that it would have it otherwise.
+    fn ahead(&self, job: Uuid, need: &Need) -> Vec<(&Stay, &Need)> {
+        let (Some(planned), Some(first)) = (&self.planned, need.first) else {
+            return Vec::new();
+        };
+        let stay = |job| planned.stays.get(&job).and_then(Option::as_ref);
+        let until = stay(job).map_or(NaiveDate::MAX, |stay| stay.first);
+        if first >= until {
+            return Vec::new();
+        }
+        let in_the_way = planned.in_turn.iter().take_while(|(from, _)| *from < until);
+        let mut ahead: Vec<(&Stay, &Need)> = in_the_way
+            .filter_map(|(_, other)| Some((stay(*other)?, self.needs.get(other)?, *other)))
+            .filter(|(other, of, id)| {
+                other.held[1] >= first && (!of.in_work, of.since, *id) < (true, need.since, job)
+            })
+            .map(|(stay, need, _)| (stay, need))
+            .collect();
+        ahead.sort_by_key(|(stay, need)| (stay.held, &need.unit));
+        ahead
+    }
+
     /// How they stand in the bays of the book.
     pub fn stays(&mut self, book: &Book) -> Arc<Stays> {
         let (room, week, today) = (Room::of(book), Week::of(book), Utc::now().date_naive());
@@ -401,11 +425,17 @@ impl Bays {
             return Arc::clone(&known.stays);
         }
         let stays = Arc::new(plan(&self.needs, room, &week, today));
+        let held = stays
+            .iter()
+            .filter_map(|(job, stay)| Some((stay.as_ref()?.held[0], *job)));
+        let mut in_turn: Vec<(NaiveDate, Uuid)> = held.collect();
+        in_turn.sort_unstable();
         self.planned = Some(Planned {
             room,
             week,
             today,
             stays: Arc::clone(&stays),
+            in_turn,
         });
         stays
     }
@@ -440,27 +470,12 @@ pub fn place(now: &Now, need: &Need) -> Result<Placed, Refusal> {
         "people that this job needs at a time, of those of a shift; jobs in the bays before it have theirs",
         shift.standing,
     ));
-    let mut ahead: Vec<(&Stay, &Need)> = Vec::new();
-    for (job, other) in stays.iter().filter_map(|(job, stay)| Some((job, stay.as_ref()?))) {
-        let (until, [from, left]) = (stay.map_or(NaiveDate::MAX, |stay| stay.first), other.held);
-        let in_the_way = need
-            .first
-            .is_some_and(|first| first < until && left >= first && from < until);
-        let before = |other: &&Need| (!other.in_work, other.since, *job) < (true, need.since, now.job.id);
-        ahead.extend(
-            bays.needs
-                .get(job)
-                .filter(|_| in_the_way)
-                .filter(before)
-                .map(|need| (other, need)),
-        );
-    }
     if not_figured > 0 {
         let many = count(not_figured, "job", "jobs");
         let what = "or more not figured here yet: the day may be later, look again";
         basis.push(Basis::new(many, what, Standing::Worked));
     }
-    ahead.sort_by_key(|(stay, need)| (stay.held, &need.unit));
+    let ahead = bays.ahead(now.job.id, need);
     basis.push(known_here(now.app.kind(), stays.len().saturating_sub(1)));
     basis.extend(ahead.iter().take(MOST_NAMED).map(|(stay, need)| {
         let [from, until] = stay.held;

@@ -146,6 +146,15 @@ impl Store {
         })
     }
 
+    /// Jobs that an entry after the one with this number came to.
+    pub fn jobs_after(&self, after: i64) -> Result<Vec<Uuid>> {
+        self.read(|conn, _| {
+            let mut statement = conn.prepare_cached("SELECT DISTINCT job FROM entry WHERE n > ?1")?;
+            let rows = statement.query_map([after], |row| Ok(Uuid::from_bytes(row.get(0)?)))?;
+            Ok(rows.collect::<rusqlite::Result<_>>()?)
+        })
+    }
+
     /// Jobs whose unit left, of those that an entry after the one with this number came to.
     pub fn left_after(&self, after: i64) -> Result<Vec<Uuid>> {
         self.read(|conn, _| {

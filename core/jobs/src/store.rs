@@ -18,7 +18,7 @@ use crate::{
 };
 use chrono::{DateTime, Utc};
 use fs4::TryLockError;
-use rusqlite::{Connection, OptionalExtension, Row, TransactionBehavior, params};
+use rusqlite::{Connection, OptionalExtension, Row, TransactionBehavior, params, params_from_iter};
 use rusqlite_migration::{M, Migrations};
 use serde::{Deserialize, Serialize};
 use std::{
@@ -37,6 +37,8 @@ pub(crate) const FILE: &str = "jobs.sqlite";
 const SUSPECT: &str = "jobs.suspect";
 /// Up to this size every page is looked at on every start: it takes a fraction of a second.
 const CHECK_UP_TO: u64 = 32 << 20;
+/// Words of a text that jobs are looked for by.
+const MOST_WORDS: usize = 16;
 /// Raised when what the yard list shows changes: every job is then read off its entries again.
 const SUMMARY_VERSION: i64 = 6;
 
@@ -49,6 +51,7 @@ const MIGRATIONS: &[M<'static>] = &[
     M::up(include_str!("../schema/v6.sql")),
     M::up(include_str!("../schema/v7.sql")),
     M::up(include_str!("../schema/v8.sql")),
+    M::up(include_str!("../schema/v9.sql")),
 ];
 
 /// The jobs of one folder.
@@ -287,16 +290,19 @@ impl Store {
         })
     }
 
-    /// Jobs whose unit, VIN, plate, slot, order, payer or seal hold every word of the text, newest first, at
-    /// most 100.
+    /// Jobs whose unit, VIN, plate, slot, order, payer or seal hold every word of the text (the first [`MOST_WORDS`] of
+    /// it), newest first, at most 100.
     pub fn find(&self, text: &str) -> Result<Vec<Summary>> {
         self.read(|conn, _| {
-            let words = serde_json::to_string(&text.to_lowercase().split_whitespace().collect::<Vec<_>>())?;
+            let text = text.to_lowercase();
+            let words: Vec<&str> = text.split_whitespace().take(MOST_WORDS).collect();
+            let all = "AND instr(find, ?) > 0 ".repeat(words.len());
+            // The index holds all that the inner one reads.
             let mut statement = conn.prepare_cached(&format!(
-                "{SUMMARY} WHERE NOT EXISTS (SELECT 1 FROM json_each(?1) AS word WHERE instr(j.find, word.value) = 0)
-                 ORDER BY j.last DESC, j.id DESC LIMIT 100"
+                "{SUMMARY} JOIN (SELECT id FROM job WHERE TRUE {all} ORDER BY last DESC, id DESC LIMIT 100) AS f ON f.id = j.id
+                 ORDER BY j.last DESC, j.id DESC"
             ))?;
-            let rows = statement.query_map([words], summary_row)?;
+            let rows = statement.query_map(params_from_iter(words), summary_row)?;
             rows.map(|row| read_summary(row?)).collect()
         })
     }

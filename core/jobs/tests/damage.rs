@@ -248,6 +248,7 @@ fn a_file_of_the_first_version_is_brought_up_to_date_with_all_its_entries() {
         (include_str!("schemas/v6.sql"), include_str!("../schema/v6.sql")),
         (include_str!("schemas/v7.sql"), include_str!("../schema/v7.sql")),
         (include_str!("schemas/v8.sql"), include_str!("../schema/v8.sql")),
+        (include_str!("schemas/v9.sql"), include_str!("../schema/v9.sql")),
     ];
     for (frozen, schema) in released {
         assert_eq!(

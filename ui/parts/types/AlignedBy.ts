@@ -3,4 +3,4 @@
 /**
  * What an after photo was laid over its before photo by.
  */
-export type AlignedBy = "taps" | "match" | "unsure";
+export type AlignedBy = "taps" | "match" | "unsure" | "later";

@@ -9,6 +9,7 @@ use bowseam_send::{
 };
 use chrono::Utc;
 use serde_json::json;
+use std::{thread, time::Duration};
 use uuid::Uuid;
 
 /// All of it, once for each job.
@@ -35,7 +36,9 @@ fn photos(job: &OnWay) {
     let before = job.photo(&PhotoOf::Unit, PhotoWhen::Before);
     let after = job.photo(&PhotoOf::Unit, PhotoWhen::After);
     let pair = |kind: &str| json!({"kind": kind, "before": before, "after": after});
-    job.get(pair("pair_aligned"));
+    while job.get(pair("pair_aligned"))["by"] == "later" {
+        thread::sleep(Duration::from_millis(20));
+    }
     let mut put = pair("align_pair");
     put["taps"] = json!([
         [20_000, 20_000],

@@ -287,6 +287,7 @@ impl<'b> OnWay<'b> {
         self.by_hand(&self.marks[2], "3");
         self.get(json!({"kind": "ask_go_ahead", "found": null}));
         self.bench.exchange(self.id);
+        self.office(json!({"kind": "part_sum", "hash": self.hash(), "groups": ["roof"]}));
         self.office(
             json!({"kind": "go_ahead", "hash": self.hash(), "amount": "9000", "note": "before Friday"}),
         );

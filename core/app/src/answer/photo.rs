@@ -143,6 +143,8 @@ pub enum AlignedBy {
     Match,
     /// Matching is unsure: nothing is moved.
     Unsure,
+    /// They are being matched: ask again.
+    Later,
 }
 
 /// A mark that a photo can size.

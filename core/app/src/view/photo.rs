@@ -56,9 +56,10 @@ pub fn pair_aligned(now: &Now, before: &str, after: &str) -> Result<Answer, Refu
     let taps = taps(kept, before);
     let (by, map) = match by_taps(now, kept, before) {
         Some(map) => (AlignedBy::Taps, map),
-        None => match now.app.photos().align(before, after)? {
-            found if found.sure => (AlignedBy::Match, found.map),
-            _ => (AlignedBy::Unsure, Similarity::NONE),
+        None => match now.app.copies().pair_now(before, after)? {
+            Some(found) if found.sure => (AlignedBy::Match, found.map),
+            Some(_) => (AlignedBy::Unsure, Similarity::NONE),
+            None => (AlignedBy::Later, Similarity::NONE),
         },
     };
     Ok(Answer::PairAligned(PairAligned {

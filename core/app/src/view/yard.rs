@@ -12,7 +12,7 @@ use crate::{
 };
 use bowseam_figures::{canonical, estimate::RULES_VERSION};
 use bowseam_jobs::{
-    KeptRow, Summary,
+    KeptRow, Store, Summary,
     entry::{ArrivalField, PhotoOf, PhotoWhen},
 };
 use chrono::NaiveDate;
@@ -50,9 +50,10 @@ pub struct KeptRows {
     shop: Option<Shop>,
     /// The same in short, for the store.
     made_with: String,
-    /// Each with the number of the entry that was the job's newest in this store: entries are never changed,
-    /// so while there is no newer one the row stays.
-    rows: HashMap<Uuid, (Option<i64>, YardRow)>,
+    /// Entries are never changed, so while none came to a job after `seen` its row stays.
+    rows: HashMap<Uuid, YardRow>,
+    /// The entry that was the newest of the store when rows were last looked at.
+    seen: i64,
     /// Rows that only the queue for the bays wanted: kept in the store some at a time, since each writing waits for the
     /// disk and an ask does not.
     unsaved: Vec<KeptRow<Figured>>,
@@ -166,25 +167,24 @@ impl KeptRows {
     /// Answers how many are left.
     fn figure(&mut self, app: &App, shop: &Shop, jobs: &[Uuid], time: Duration) -> Result<usize, Refusal> {
         let (begun, store) = (Instant::now(), app.store());
-        let mut wanted = Vec::new();
-        for id in jobs {
-            let newest = store.newest(*id)?;
-            if self.rows.get(id).is_none_or(|(of, _)| *of != newest) {
-                wanted.push((*id, newest));
-            }
-        }
-        let ids: Vec<Uuid> = wanted.iter().map(|(id, _)| *id).collect();
-        let mut known: HashMap<Uuid, Figured> = store.kept_rows(&ids, &self.made_with)?.into_iter().collect();
+        self.let_go_of_old(&store)?;
+        let wanted: Vec<Uuid> = jobs
+            .iter()
+            .copied()
+            .filter(|id| !self.rows.contains_key(id))
+            .collect();
+        let mut known: HashMap<Uuid, Figured> =
+            store.kept_rows(&wanted, &self.made_with)?.into_iter().collect();
         let mut left = 0_usize;
-        for (id, newest) in wanted {
+        for id in wanted {
             let (row, need) = match known.remove(&id) {
                 Some(kept) => (kept.row, kept.bay),
                 None if begun.elapsed() > time => {
-                    self.rows.remove(&id);
                     left = left.saturating_add(1);
                     continue;
                 }
                 None => {
+                    let newest = store.newest(id)?;
                     let now = Now::in_shop(app, None, id, shop.clone())?;
                     let (made, due) = made(&now)?;
                     let (row, need) = (made.row.clone(), made.bay.clone());
@@ -198,9 +198,21 @@ impl KeptRows {
                 }
             };
             app.bays().put(id, need);
-            self.rows.insert(id, (newest, row));
+            self.rows.insert(id, row);
         }
         Ok(left)
+    }
+
+    /// Rows of jobs that something came to since are none any more.
+    fn let_go_of_old(&mut self, store: &Store) -> Result<(), Refusal> {
+        let newest = store.newest_of_all()?;
+        if newest != self.seen && !self.rows.is_empty() {
+            for job in store.jobs_after(self.seen)? {
+                self.rows.remove(&job);
+            }
+        }
+        self.seen = newest;
+        Ok(())
     }
 
     /// Keeps the rows that were figured in the store.
@@ -229,7 +241,7 @@ impl KeptRows {
     pub fn row(&self, summary: &Summary) -> YardRow {
         let waiting = u32::try_from(summary.unsent).unwrap_or(u32::MAX);
         match self.rows.get(&summary.id) {
-            Some((_, row)) => self.in_queue(YardRow {
+            Some(row) => self.in_queue(YardRow {
                 waiting,
                 asked_since: summary.asked_since,
                 roof_open: summary.roof_open,

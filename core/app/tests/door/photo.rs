@@ -171,7 +171,19 @@ fn laid_over_each_other(bench: &Bench) {
         "after",
     );
     let of = |kind: &str| json!({"kind": kind, "before": bench.sha256, "after": after});
-    let unsure = bench.get(of("pair_aligned"));
+    let lies = || {
+        let mut asked = (0..400).map(|_| {
+            let lies = bench.get(of("pair_aligned"));
+            if lies["by"] == "later" {
+                std::thread::sleep(std::time::Duration::from_millis(25));
+            }
+            lies
+        });
+        asked
+            .find(|lies| lies["by"] != "later")
+            .expect("matched within ten seconds")
+    };
+    let unsure = lies();
     assert_eq!((&unsure["by"], &unsure["a"]), (&json!("unsure"), &json!(1.0)));
     let mut put = of("align_pair");
     put["taps"] = json!([
@@ -188,7 +200,7 @@ fn laid_over_each_other(bench: &Bench) {
         [62_000, 20_000]
     ]);
     bench.get(put.clone());
-    let by_taps = bench.get(of("pair_aligned"));
+    let by_taps = lies();
     let near = |at: &str, want: f64| (by_taps[at].as_f64().unwrap() - want).abs() < 1e-9;
     assert!(
         by_taps["by"] == "taps" && near("a", 2.0) && near("b", 0.0),
@@ -196,7 +208,7 @@ fn laid_over_each_other(bench: &Bench) {
     );
     put["taps"] = Value::Null;
     bench.get(put);
-    assert_eq!(bench.get(of("pair_aligned"))["by"], json!("unsure"));
+    assert_eq!(lies()["by"], json!("unsure"));
 }
 
 fn measured(bench: &Bench) {
