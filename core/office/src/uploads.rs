@@ -34,12 +34,18 @@ pub async fn begin(
         if apart && !codes::room_apart(&office.0.store, phone.device, bytes)? {
             return Err(No::forbidden("taken_back", wire::TAKEN_BACK));
         }
-        let mut at = photos.begin(&sha, bytes)?;
         // Something of it that came before goes on where it stopped.
-        if named.is_some() && at == 0 {
-            at = photos.append(&sha, 0, &whole, named)?;
-            count(&office.0.watch.bytes, whole.len());
-        }
+        let taken = match named.filter(|_| u64::try_from(whole.len()) == Ok(bytes)) {
+            Some(named) => photos.take(&sha, &whole, named)?,
+            None => None,
+        };
+        let at = match taken {
+            Some(at) => {
+                count(&office.0.watch.bytes, whole.len());
+                at
+            }
+            None => photos.begin(&sha, bytes)?,
+        };
         office.finished(&sha, at, at == bytes, had)
     })
     .await?;

@@ -2,16 +2,19 @@
 //! breaks off (a dead spot, a flat battery on either side) goes on where it stopped.
 //!
 //! Two files a photo, named by its SHA-256: what has arrived, which is the original once it is whole, and 8 bytes with the
-//! announced length (little-endian).
+//! announced length (little-endian). One that comes whole is one file with a number of its own.
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{ErrorKind, Write};
-use std::path::PathBuf;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
 use std::thread;
 
 use crate::disk;
 use crate::error::{Error, Result};
 use crate::{Folder, Kept, MAX_BYTES, check_name, digest, hex, look_named, sha256};
+
+/// How the names end of photos that come whole, before a number.
+const WHOLE: &str = "whole";
 
 /// A part that is coming in.
 struct Coming<'a> {
@@ -78,6 +81,42 @@ impl Folder {
             }
             Err(other) => Err(other),
         }
+    }
+
+    /// Keeps a photo that comes whole and of which nothing arrived before; its sender named its SHA-256. Answers its length;
+    /// none where something of it did arrive, so that it goes on from there.
+    ///
+    /// # Errors
+    /// As of [`Folder::begin`] and [`Folder::append`]; `OtherPhoto` or a refusal of [`Folder::keep`].
+    pub fn take(&self, sha: &str, whole: &[u8], named: [u8; 32]) -> Result<Option<u64>> {
+        if !matches!(self.offset(sha), Err(Error::Missing)) {
+            return Ok(None);
+        }
+        let hash = digest(whole);
+        if hash != named {
+            return Err(Error::Changed);
+        }
+        if hex(&hash) != sha {
+            return Err(Error::OtherPhoto);
+        }
+        let kept = look_named(whole, || sha.to_owned())?;
+        if self.behind.is_some() {
+            self.keep_looked(&kept, whole)?;
+            return Ok(Some(kept.bytes));
+        }
+        // Under a name of its own: somebody else may send the same photo.
+        let arrived = self
+            .partial(sha)
+            .with_extension(format!("{WHOLE}{}", disk::number()));
+        let written = File::create(&arrived)
+            .map_err(Error::from)
+            .and_then(|mut file| self.add(&mut file, whole, 0))
+            .and_then(|()| self.to_place(&arrived, sha));
+        if written.is_err() {
+            // The first error is the one to tell; a file left here is looked at when the folder is opened again.
+            let _ = fs::remove_file(&arrived);
+        }
+        written.map(|()| Some(kept.bytes))
     }
 
     /// How many bytes are here: all of them once the photo is kept.
@@ -159,7 +198,7 @@ impl Folder {
 
     /// Writes a part; when it returns it is on the disk, and with the first one the file's name.
     fn add(&self, file: &mut File, part: &[u8], offset: u64) -> Result<()> {
-        file.write_all(part)?;
+        disk::write_pieces(file, part)?;
         file.sync_all()?;
         if offset == 0 {
             disk::sync_folder(&self.root.join("partial"))?;
@@ -200,31 +239,44 @@ impl Folder {
     /// What has arrived whole, and is on the disk, becomes the original without being written again. Nobody waits for the
     /// disk to know it by its new place: after a dead machine it is found at either.
     fn settle(&self, sha: &str) -> Result<()> {
+        self.to_place(&self.partial(sha), sha)?;
+        self.cancel(sha)
+    }
+
+    fn to_place(&self, arrived: &Path, sha: &str) -> Result<()> {
         let place = self.place(sha);
         place.parent().map_or(Ok(()), fs::create_dir_all)?;
-        match fs::rename(self.partial(sha), &place) {
+        match fs::rename(arrived, &place) {
             // Somebody else who sends it was quicker.
-            Err(e) if e.kind() == ErrorKind::NotFound && place.is_file() => {}
-            other => other?,
+            Err(e) if e.kind() == ErrorKind::NotFound && place.is_file() => Ok(()),
+            other => Ok(other?),
         }
-        self.cancel(sha)
     }
 
     /// Finds what had arrived whole when the machine died.
     pub(crate) fn settle_what_arrived(&self) -> Result<()> {
         for file in fs::read_dir(self.root.join("partial"))? {
-            let Ok(sha) = file?.file_name().into_string() else {
+            let file = file?.path();
+            let Some(sha) = file.file_stem().and_then(|stem| stem.to_str()) else {
                 continue;
             };
-            // The lengths beside them are no names.
-            if check_name(&sha).is_err() || matches!(self.arrived(&sha), Ok((at, bytes)) if at < bytes) {
+            let at_once = match file.extension() {
+                None => false,
+                Some(end) if end.to_str().is_some_and(|end| end.starts_with(WHOLE)) => true,
+                // The lengths beside them.
+                Some(_) => continue,
+            };
+            let goes_on = || matches!(self.arrived(sha), Ok((at, bytes)) if at < bytes);
+            if check_name(sha).is_err() || (!at_once && goes_on()) {
                 continue;
             }
-            let photo = fs::read(self.partial(&sha))?;
-            if sha256(&photo) == sha && look_named(&photo, || sha.clone()).is_ok() {
-                self.settle(&sha)?;
-            } else {
-                self.cancel(&sha)?;
+            let photo = fs::read(&file)?;
+            let sound = sha256(&photo) == sha && look_named(&photo, || sha.to_owned()).is_ok();
+            match (sound, at_once) {
+                (true, true) => self.to_place(&file, sha)?,
+                (false, true) => fs::remove_file(&file)?,
+                (true, false) => self.settle(sha)?,
+                (false, false) => self.cancel(sha)?,
             }
         }
         Ok(())

@@ -37,11 +37,13 @@ impl Plan {
         }
     }
 
-    /// The next thing of what is due, `None` if nothing is; of photos so many at a time. `entry` finds an entry by its item.
+    /// The next thing of what is due, `None` if nothing is; of photos so many at a time. With `gather`, entries that nobody
+    /// waits for stay for now. `entry` finds an entry by its item.
     pub fn next(
         &mut self,
         due: Vec<Item>,
         photos_at_once: usize,
+        gather: bool,
         mut entry: impl FnMut(&Item) -> Result<Option<Entry>, Error>,
     ) -> Result<Option<Next>, Error> {
         let mut photos: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
@@ -69,7 +71,7 @@ impl Plan {
         let batch = |entries: Vec<Item>| (!entries.is_empty()).then(|| Next::Entries(fitting(entries)));
         Ok(first_photos
             .or_else(|| batch(first))
-            .or_else(|| batch(second))
+            .or_else(|| batch(second).filter(|_| !gather))
             .or_else(|| second_photos.filter(|_| !self.photos_wait)))
     }
 }
@@ -133,12 +135,22 @@ mod tests {
         plan.tried.insert(2);
         let numbers = |plan: &mut Plan, many: usize| {
             let due = (1..6).map(photo).collect();
-            match plan.next(due, many, |_| Ok(None)).unwrap() {
+            match plan.next(due, many, false, |_| Ok(None)).unwrap() {
                 Some(Next::Photos(items)) => items.iter().map(|item| item.n).collect::<Vec<_>>(),
                 other => panic!("{other:?}"),
             }
         };
         assert_eq!(numbers(&mut plan, 1), [1]);
         assert_eq!(numbers(&mut plan, 3), [1, 3, 4]);
+        let entry = || Item {
+            kind: ItemKind::Entry,
+            ..photo(9)
+        };
+        let mut next = |gather| {
+            plan.next(vec![photo(1), entry()], 1, gather, |_| Ok(None))
+                .unwrap()
+        };
+        assert!(matches!(next(true), Some(Next::Photos(_))));
+        assert!(matches!(next(false), Some(Next::Entries(_))));
     }
 }

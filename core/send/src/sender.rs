@@ -4,7 +4,8 @@
 use std::collections::{HashMap, HashSet};
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom};
-use std::sync::{Mutex, PoisonError};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Mutex, PoisonError, mpsc};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -35,13 +36,16 @@ const MOST_TRIES: u32 = 100;
 const LOOK: usize = 5000;
 /// So often a photo may start from another offset in one round.
 const CORRECTIONS: u32 = 3;
-/// A part that took less is followed by one twice as long, up to what the office takes; one that took longer than
-/// [`SLOW`] by one half as long, down to [`wire::PART`].
+/// A part that took less is followed by one that takes this long at the same speed (at least twice as long, at most what
+/// the office takes); one that took longer than [`SLOW`] by one half as long, down to [`wire::PART`].
 const QUICK: Duration = Duration::from_millis(700);
 const SLOW: Duration = Duration::from_secs(8);
 /// So many photos go side by side where the network took the longest parts quickly: while the office's disk takes one, the
 /// next is on its way. On a slow network one after another, so that a break costs one.
 const SIDE_BY_SIDE: usize = 3;
+/// While photos are on their way, entries that nobody waits for are gathered so long: each message waits for the office's
+/// disk, and so do the photos behind it.
+const GATHERED: Duration = Duration::from_millis(200);
 /// Troubles in a row after which the office is left alone until the next round.
 const TROUBLES: u32 = 3;
 
@@ -168,6 +172,7 @@ impl Sender {
             begun: Instant::now(),
             requests: 0,
             troubles: 0,
+            pushed: None,
             network: &self.network,
             // Where nobody knows what the network costs, photos go.
             plan: Plan::new(photos_wait(store)? && self.network.metered() == Some(true)),
@@ -199,6 +204,8 @@ struct Round<'a> {
     requests: usize,
     /// In a row.
     troubles: u32,
+    /// When entries went last.
+    pushed: Option<Instant>,
     network: &'a Network,
     plan: Plan,
     /// Bytes of the next part, by how long the last ones took.
@@ -208,7 +215,7 @@ struct Round<'a> {
     report: RoundReport,
 }
 
-impl Round<'_> {
+impl<'a> Round<'a> {
     /// Whether another request fits in the limits.
     fn fits(&mut self) -> bool {
         self.requests = self.requests.saturating_add(1);
@@ -217,30 +224,74 @@ impl Round<'_> {
         fits
     }
 
+    /// Sends what is due. While photos are on their way the next ones follow as places come free, and entries go beside
+    /// them.
     fn send(&mut self) -> Result<()> {
-        while self.report.heard == Heard::Answer {
-            let until = if self.limits.at_once {
-                DateTime::<Utc>::MAX_UTC
-            } else {
-                Utc::now()
-            };
-            let mut due = self.store.due_of(ItemKind::Entry, until, LOOK)?;
+        let (tell, back) = mpsc::channel();
+        thread::scope(|scope| {
+            let mut going = 0_usize;
+            while self.report.heard == Heard::Answer {
+                match self.next(self.side_by_side().saturating_sub(going), going > 0)? {
+                    Some(_) if !self.fits() => break,
+                    Some(Next::Entries(items)) => self.entries(&items)?,
+                    Some(Next::Photos(items)) => {
+                        going = going.saturating_add(items.len());
+                        self.requests = self.requests.saturating_add(items.len().saturating_sub(1));
+                        let numbers: Vec<i64> = items.iter().map(|item| item.n).collect();
+                        self.store.on_the_way(&numbers)?;
+                        let whole = self.whole();
+                        for item in items {
+                            let tell = tell.clone();
+                            scope.spawn(move || {
+                                // One that broke down goes in parts, and says there what is wrong.
+                                let begun = catch_unwind(AssertUnwindSafe(|| whole.send(&item)));
+                                // The round listens for as many as it began.
+                                let _ = tell.send((item, begun.ok().flatten()));
+                            });
+                        }
+                    }
+                    None if going == 0 => break,
+                    None => {
+                        for (item, begun) in back.recv().into_iter().chain(back.try_iter()) {
+                            going = going.saturating_sub(1);
+                            self.came_back(&item, begun)?;
+                        }
+                    }
+                }
+            }
+            for (item, begun) in back.iter().take(going) {
+                self.came_back(&item, begun)?;
+            }
+            self.network.set_photo(None);
+            Ok(())
+        })
+    }
+
+    /// What to do next, of photos so many more; `busy` while others are on their way.
+    fn next(&mut self, photos: usize, busy: bool) -> Result<Option<Next>> {
+        let until = if self.limits.at_once {
+            DateTime::<Utc>::MAX_UTC
+        } else {
+            Utc::now()
+        };
+        let mut due = self.store.due_of(ItemKind::Entry, until, LOOK)?;
+        if photos > 0 {
             due.extend(self.store.due_of(ItemKind::Photo, until, LOOK)?);
-            let Some(next) = self
-                .plan
-                .next(due, self.side_by_side(), |item| self.store.entry(item.entry))?
-            else {
-                break;
-            };
-            if !self.fits() {
-                break;
-            }
-            match next {
-                Next::Photos(items) => self.photos(&items)?,
-                Next::Entries(items) => self.entries(&items)?,
-            }
         }
-        Ok(())
+        let gather = busy && self.pushed.is_some_and(|at| at.elapsed() < GATHERED);
+        let store = self.store;
+        Ok(self
+            .plan
+            .next(due, photos, gather, |item| store.entry(item.entry))?)
+    }
+
+    fn whole(&self) -> Whole<'a> {
+        Whole {
+            link: self.link,
+            photos: self.photos,
+            network: self.network,
+            most: self.part,
+        }
     }
 
     fn side_by_side(&self) -> usize {
@@ -251,41 +302,27 @@ impl Round<'_> {
         }
     }
 
-    fn photos(&mut self, items: &[Item]) -> Result<()> {
-        self.store
-            .on_the_way(&items.iter().map(|item| item.n).collect::<Vec<_>>())?;
-        let whole = Whole {
-            link: self.link,
-            photos: self.photos,
-            network: self.network,
-            most: self.part,
-        };
-        let begun: Vec<_> = thread::scope(|scope| {
-            let all: Vec<_> = items
-                .iter()
-                .map(|item| scope.spawn(move || whole.send(item)))
-                .collect();
-            // One that broke down goes in parts, and says there what is wrong.
-            all.into_iter().map(|one| one.join().ok().flatten()).collect()
-        });
-        self.requests = self.requests.saturating_add(items.len().saturating_sub(1));
-        for (item, begun) in items.iter().zip(begun) {
-            let sent = match begun {
-                None => self.parts(&item.sha256, None),
-                Some(Err(trouble)) => Err(trouble),
-                Some(Ok((reach, time))) => {
-                    self.took(time);
-                    if reach.complete {
-                        Ok(true)
-                    } else {
-                        self.parts(&item.sha256, Some(reach))
-                    }
+    /// A photo that was sent at once with its announcement, or is to go in parts.
+    fn came_back(
+        &mut self,
+        item: &Item,
+        begun: Option<std::result::Result<(Reach, Duration), Trouble>>,
+    ) -> Result<()> {
+        let sent = match begun {
+            // Nobody is there any more.
+            None if self.report.heard != Heard::Answer => Ok(false),
+            None => self.parts(&item.sha256, None),
+            Some(Err(trouble)) => Err(trouble),
+            Some(Ok((reach, time))) => {
+                self.took(time);
+                if reach.complete {
+                    Ok(true)
+                } else {
+                    self.parts(&item.sha256, Some(reach))
                 }
-            };
-            self.photo_sent(item, sent)?;
-        }
-        self.network.set_photo(None);
-        Ok(())
+            }
+        };
+        self.photo_sent(item, sent)
     }
 
     fn photo_sent(&mut self, item: &Item, sent: std::result::Result<bool, Trouble>) -> Result<()> {
@@ -371,7 +408,9 @@ impl Round<'_> {
 
     fn took(&mut self, time: Duration) {
         if time < QUICK {
-            self.part = self.part.saturating_mul(2).min(wire::MOST_PART);
+            let longer = QUICK.as_millis() / time.as_millis().max(1);
+            let longer = usize::try_from(longer).unwrap_or(usize::MAX).max(2);
+            self.part = self.part.saturating_mul(longer).min(wire::MOST_PART);
         } else if time > SLOW {
             self.part = (self.part / 2).max(wire::PART);
         }
@@ -384,6 +423,7 @@ impl Round<'_> {
         }
         let numbers: Vec<i64> = items.iter().map(|item| item.n).collect();
         self.store.on_the_way(&numbers)?;
+        self.pushed = Some(Instant::now());
         let pushed = match self.link.push(&entries) {
             Ok(pushed) => pushed,
             Err(trouble) => return self.trouble(&items.iter().collect::<Vec<_>>(), trouble),
