@@ -26,6 +26,10 @@ let told = '';
 const BREAKS = [
   ['back closes what lies over the page and then leaves the page', 'parts/back.js', 'open().pop()?.close();', ';'],
   ['closed by its button it leaves no step behind, and a link in it takes one', 'parts/back.js', 'location.replace(link.href)', 'location.assign(link.href)'],
+  ['letters of twice the size fit every screen', 'parts/style.css', '.bar > * { flex: none; max-width: 100%; }', '.bar > * { flex: none; }'],
+  ['letters of twice the size fit every screen', 'parts/fields.js', 'line && rows < 2', 'line'],
+  ['every word of the fold-out is whole, in both tongues', 'parts/fold_out.js', 'const beyond = lying ? 0 :', 'const beyond = true ? 0 :'],
+  ['every word of the fold-out is whole, in both tongues', 'parts/style.css', 'hyphens: auto; overflow-wrap: anywhere; }', 'max-height: 3em; overflow: hidden; }'],
   ['half of a split screen', 'parts/style.css', 'overflow-wrap: break-word;', 'overflow-wrap: break-word; min-width: 400px;'],
   ['the keyboard comes up and the field stays in sight', 'parts/page.js', "scrollIntoView({ block: 'nearest' })", 'isConnected'],
   ['a photo is asked of the phone, with what it is of', 'parts/phone.js', '/Android/', '/Androids/'],
@@ -87,7 +91,7 @@ async function run() {
   await page.waitForSelector('main li a');
   const unit = await job('4417');
   if (!unit) fail('the demo yard has no unit 4417');
-  const screens = [...BESIDE.map((name) => `field/${name}.html`), ...SCREENS.map((name) => `field/${name}.html?job=${unit}`)];
+  const screens = [...BESIDE.map((name) => `field/${name}.html`), ...SCREENS.map((name) => `field/${name}.html?job=${unit}`), ...['list', 'measures'].map((face) => `field/fold_out.html?job=${unit}&face=${face}`)];
 
   await check('every screen is there on a processor four times slower', async () => {
     let slowest = ['', 0];
@@ -139,12 +143,34 @@ async function run() {
       const over = await page.evaluate((given) => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => {
         const wide = document.documentElement.scrollWidth - given;
         const acts = [...document.querySelectorAll('.acts .act, .head button')].filter((e) => e.getBoundingClientRect().right > given + 1 || e.getBoundingClientRect().height < 47);
-        done(wide > 1 ? `${wide} px too wide` : acts.length ? `"${acts[0].textContent}" is cut off` : '');
+        const scrolls = (e) => e && (/auto|scroll/.test(getComputedStyle(e).overflowX) || scrolls(e.parentElement));
+        const beyond = [...document.querySelectorAll('main :is(button, a, summary, label, p, li)')].filter((e) => e.checkVisibility() && e.getBoundingClientRect().right > given + 1 && !scrolls(e.parentElement));
+        const fields = [...document.querySelectorAll('main .field input:not([type=file])')].filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1);
+        done(wide > 1 ? `${wide} px too wide` : acts.length || beyond.length ? `"${[...acts, ...beyond][0].textContent}" is cut off` : fields.length ? `the end of "${fields[0].value}" is not seen` : '');
       }))), page.viewport().width);
       if (over) fail(`${screen.split('?')[0]}: ${over}`);
     }
   };
-  await check('letters of twice the size fit every screen', () => fits(() => page.evaluate(() => { document.documentElement.style.fontSize = '200%'; window.dispatchEvent(new Event('resize')); })));
+  await check('letters of twice the size fit every screen', () => fits(() => page.evaluate(() => {
+    document.documentElement.style.fontSize = '200%';
+    for (const one of document.querySelectorAll('main details')) one.open = true;
+    window.dispatchEvent(new Event('resize'));
+  })));
+  await check('every word of the fold-out is whole, in both tongues', async () => {
+    for (const tongue of ['es', 'en']) {
+      await page.evaluate((chosen) => localStorage.setItem('bowseam-language', chosen), tongue);
+      for (const inside of ['', '&inside=1']) {
+        await go(`field/fold_out.html?job=${unit}${inside}`);
+        const cut = await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => {
+          const [drawn, beside] = ['.fold svg text', '.fold .words > *'].map((what) => [...document.querySelectorAll(what)].map((e) => [e, e.getBoundingClientRect()]));
+          const beyond = drawn.filter(([e, at]) => { const all = e.ownerSVGElement.getBoundingClientRect(); return at.left < all.left - 2 || at.right > all.right + 1; });
+          const hidden = beside.filter(([e, at]) => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1 || at.right > innerWidth);
+          done(drawn.length ? [...beyond, ...hidden].map(([e]) => e.textContent)[0] ?? '' : 'nothing is drawn');
+        }))));
+        if (cut) fail(`${tongue}: ${cut}`);
+      }
+    }
+  });
   await check('the phone lying on its side', async () => {
     await page.setViewport({ ...UPRIGHT, width: 800, height: 360 });
     await fits(() => {});
@@ -278,9 +304,9 @@ async function run() {
     await page.waitForSelector('[data-key=phone-slot]', { timeout: 20_000 });
     if (wanted.length) fail('something was asked for unasked');
     await tap('[data-key=phone-slot]');
-    await page.waitForFunction(() => document.querySelector('[data-key=arrival-slot] input')?.value === '41.25000 N, 95.90000 W, within 8 m', { timeout: 10_000 });
+    await page.waitForFunction(() => document.querySelector('[data-key=arrival-slot] :is(input, textarea)')?.value === '41.25000 N, 95.90000 W, within 8 m', { timeout: 10_000 });
     await tap('[data-key=phone-vin]');
-    await page.waitForFunction(() => document.querySelector('[data-key=arrival-vin] input')?.value === '1M8GDM9AXKP042788', { timeout: 10_000 });
+    await page.waitForFunction(() => document.querySelector('[data-key=arrival-vin] :is(input, textarea)')?.value === '1M8GDM9AXKP042788', { timeout: 10_000 });
   });
   await check('what the bars cover is kept free', async () => {
     await go('field/yard.html');

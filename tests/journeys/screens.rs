@@ -18,7 +18,7 @@ const SCREENS: [&str; 10] = [
 ];
 
 /// Screen rules of the house, read off the page itself: nothing wider than the screen, no text under 16 px (the
-/// labels of the drawing are text of a picture and stand in the list too), no button smaller than 48 px.
+/// labels of the drawing are text of a picture and stand in the list too, but are whole), no button smaller than 48 px.
 pub const HOUSE: &str = r"
     const bad = [];
     if (document.documentElement.scrollWidth > innerWidth) bad.push('wider than the screen: ' + document.documentElement.scrollWidth);
@@ -32,6 +32,10 @@ pub const HOUSE: &str = r"
         if (!shown(e) || !e.innerText || !e.innerText.trim()) continue;
         const size = parseFloat(getComputedStyle(e).fontSize);
         if (size < 15.9) bad.push('small: ' + size + ' ' + e.innerText.slice(0, 40));
+    }
+    for (const e of document.querySelectorAll('.fold svg text')) {
+        const [r, all] = [e.getBoundingClientRect(), e.ownerSVGElement.getBoundingClientRect()];
+        if (r.left < all.left - 2 || r.right > all.right + 2) bad.push('drawn words cut off: ' + e.textContent);
     }
     return [...new Set(bad)].slice(0, 8);";
 

@@ -19,7 +19,7 @@ import { knows, say, wordOf } from '../parts/words.js';
 const CLOSER = 1.6;
 const CLOSEST = 8;
 /** Measures that are one length; the others are lists of stations, or yes and no. */
-const LENGTHS = ['length', 'width', 'side_height', 'rail_width_outside', 'rail_hole_pitch', 'rail_flange', 'post_flange', 'header_flange', 'roof_sheet', 'side_sheet'];
+const LENGTHS = ['length', 'width', 'side_height', 'rail_width_outside', 'rail_hole_pitch', 'rail_flange', 'post_flange', 'header_flange', 'bow_end', 'corner_cap', 'roof_sheet', 'side_sheet'];
 
 /** What only this screen knows: where it looks and what was tapped. */
 const here = {

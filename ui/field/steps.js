@@ -53,7 +53,7 @@ function valueField(head, step, value) {
   const said = value.said ?? value.measured?.text ?? '';
   /** @param {string} measured @param {string} reason */
   const save = async (measured, reason) => {
-    await ask({ kind: 'measure', job: job(), step: step.key, value: value.key, measured, reason });
+    await ask({ kind: 'measure', job: job(), step: step.key, value: value.key, measured, reason, zone: -new Date().getTimezoneOffset() });
     pending.delete(key);
   };
   const reason = textField({
@@ -190,12 +190,14 @@ let seen = null;
 
 /** Done: the next step comes up at its beginning; whose time ran on this one is told that it runs on there. @param {StepView} step */
 async function finish(step) {
-  await ask({ kind: 'step_done', job: job(), step: step.key, done: true });
+  const saved = await ask({ kind: 'step_done', job: job(), step: step.key, done: true });
   history.replaceState(null, '', link('steps.html', { job: job() }));
   return () => {
     scrollTo(0, 0);
     const next = seen?.steps.find((one) => one.key === seen?.current);
-    if (step.on_since && next?.on_since) tell(say('steps.time_goes_on', { title: next.title }));
+    // What went out of stock and what is short there stands before it.
+    const what = saved.kind === 'saved' && saved.words ? say('page.saved_what', { what: saved.words }).replace(/[^.]$/, '$&.') : '';
+    if (step.on_since && next?.on_since) tell(`${what} ${say('steps.time_goes_on', { title: next.title })}`.trim());
   };
 }
 

@@ -128,7 +128,7 @@ function goLabel(asked) {
 function sumPart() {
   const sum = answer.sum;
   return make('div', { class: 'stand', attrs: { role: 'status' } }, sum ? make('p', { class: 'total-row' }, make('span', { text: say('office.part_amount') }), make('span', { class: 'money', text: money(sum.amount) })) : make('p', { text: say('office.part_none') }),
-    sum?.left.length ? make('p', { text: say('office.part_left', { rest: money(sum.rest), places: sum.left.join(', ') }) }) : null);
+    sum?.waits.length ? make('p', { text: say('office.part_left', { rest: money(sum.waits_amount), places: sum.waits.join(', ') }) }) : null);
 }
 
 /** For all of it, for a part, or up to a ceiling. @param {OfficeJob} view @param {NonNullable<OfficeJob['asked']>} asked */
@@ -200,7 +200,9 @@ function arrivalPart(view) {
 function draw(view, body) {
   const asking = view.found.filter((found) => found.row.go_ahead.state === 'asked');
   const answered = view.found.filter((found) => found.row.go_ahead.state !== 'asked');
-  const estimate = view.asked ?? view.figures.estimate;
+  // Once given, what is given: under a ceiling that may be other figures than were asked.
+  const given = view.figures.go_ahead.state === 'go_ahead';
+  const estimate = given ? view.figures.estimate : view.asked ?? view.figures.estimate;
   const [front, side] = [make('div', { class: 'front' }), make('div', { class: 'side' })];
   const news = [sincePart(view), waitsPart(view), notesPart(view.head.job, view.notes)];
   const answers = [
@@ -209,7 +211,7 @@ function draw(view, body) {
   const evidence = [
     make('section', { attrs: { 'aria-label': say('office.photos_title') } }, make('h2', { text: say('office.photos_title') }), view.photos.length ? photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before' }) : make('p', { text: say('office.no_photos') })),
     marksPart(view),
-    make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate) : make('p', { text: say('office.no_figures') }),
+    make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate, view.figures.given) : make('p', { text: say('office.no_figures') }),
     view.figures.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.figures.agreed_total) })) : null,
     view.figures.estimate ? crewPart(view.head.job) : null, retirePart(view.figures), versionsPart(view.figures),
     ...answered.map((found) => foundPart(view, found)),

@@ -88,13 +88,19 @@ const givenPart = (estimate, given) => make('section', { key: 'total' },
   make('p', { text: given.titles.join('; ') }),
   make('p', { class: 'note', text: say('figures.waits', { titles: given.waits.join('; '), amount: money(given.waits_amount), total: money(estimate.total) }) }));
 
-/** Total, with where it is expected to end. @param {Estimate} estimate */
-function totalPart(estimate) {
-  const { low, high, basis } = estimate.range;
-  // What a found more adds has no range of its own: two ranges taken from each other are none.
+/** What is given at another sum than the figures, or up to a ceiling. @param {Estimate} estimate @param {PartGiven} given */
+const givenOf = (estimate, given) => (given.ceiling && given.under_ceiling
+  ? say('figures.ceiling', { ceiling: money(given.ceiling), left: money(given.under_ceiling) })
+  : say('figures.given_of', { total: money(estimate.total) }));
+
+/** Total or what is given of it, with where it is expected to end. @param {Estimate} estimate @param {PartGiven | null} given */
+function totalPart(estimate, given) {
+  // What a found more adds has no range of its own; before rules 6 it had one that nobody drew.
+  const { low, high, basis } = estimate.range ?? { low: '', high: '', basis: [] };
   const drawn = basis.length > 0;
   return make('section', { key: 'total' },
-    make('p', { class: 'total-row' }, make('span', { text: say('figures.total') }), make('span', { class: 'money', text: money(estimate.total) })),
+    make('p', { class: 'total-row' }, make('span', { text: say(given ? 'figures.given' : 'figures.total') }), make('span', { class: 'money', text: money(given ? given.amount : estimate.total) })),
+    given ? make('p', { class: 'note', text: givenOf(estimate, given) }) : null,
     unpriced(estimate.groups.filter((group) => group.way === 'ask_the_maker').length),
     drawn ? spread(Number(low), Number(estimate.total), Number(high)) : null,
     drawn ? make('p', { class: 'spread-words' }, ...[low, high, estimate.total].sort((a, b) => Number(a) - Number(b)).map((amount) => make(amount === estimate.total ? 'b' : 'span', { text: money(amount) }))) : null,
@@ -108,7 +114,7 @@ export function estimateView(estimate, given = null) {
   // What was not measured stands in its own list below.
   const warnings = estimate.warnings.filter((warning) => !estimate.not_measured.some((measure) => warning.endsWith(`${measure}.`) || warning.endsWith(measure)));
   return make('div', { class: 'estimate', key: 'estimate' },
-    given ? givenPart(estimate, given) : totalPart(estimate),
+    given?.waits.length ? givenPart(estimate, given) : totalPart(estimate, given),
     warnings.length ? lacksList(say('figures.warnings'), warnings) : null,
     estimate.lacks.length ? lacksList(say('figures.lacks'), estimate.lacks) : null,
     ...takeoff(estimate, given),

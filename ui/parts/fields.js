@@ -39,8 +39,15 @@ export function later(act) {
   return () => { clearTimeout(timer); timer = setTimeout(act, 300); };
 }
 
+/** Rows that a text takes where a line does not hold it: with large letters, or many words, its end would not be seen. @param {string} text */
+function rowsOf(text) {
+  const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+  const across = Math.min(document.documentElement.clientWidth, 60 * rem) - 60;
+  return text.length * 0.85 * rem > across ? Math.ceil((text.length * 0.62 * rem) / across) + 1 : 1;
+}
+
 /**
- * A line of text. `lines` makes it a text area; `by` says who set it; `remark` is said beside it; `quiet` leaves
+ * A line of text that grows where its text is longer. `lines` makes it a text area; `by` says who set it; `remark` is said beside it; `quiet` leaves
  * out the refresh after saving.
  * @param {TextField} field
  * @returns {HTMLElement}
@@ -49,7 +56,9 @@ export function textField(field) {
   const id = newId('field');
   const draft = refused.get(field.key);
   const attrs = { id, name: field.key, 'aria-describedby': `${id}-hint ${id}-wrong ${id}-by`, autocomplete: 'off', inputmode: field.inputmode, list: field.suggest?.length ? `${id}-list` : null };
-  const input = field.lines ? make('textarea', { attrs: { ...attrs, rows: field.lines } }) : make('input', { attrs: { ...attrs, type: field.type ?? 'text' } });
+  const line = !field.lines;
+  const rows = field.lines ?? (field.type || field.inputmode || field.suggest?.length ? 1 : rowsOf(draft?.text ?? field.value));
+  const input = line && rows < 2 ? make('input', { attrs: { ...attrs, type: field.type ?? 'text' } }) : make('textarea', { attrs: { ...attrs, rows } });
   input.value = draft?.text ?? field.value;
   const wrong = make('p', { class: 'wrong', attrs: { id: `${id}-wrong`, role: 'alert' }, text: draft?.sentence ?? '' });
   if (draft) input.setAttribute('aria-invalid', 'true');
@@ -62,7 +71,7 @@ export function textField(field) {
   });
   // What is looked for is found while it is typed.
   if (field.type === 'search') input.addEventListener('input', later(() => input.dispatchEvent(new Event('change'))));
-  if (input instanceof HTMLInputElement) input.addEventListener('keydown', (event) => { if (event.key === 'Enter') input.blur(); });
+  if (line) input.addEventListener('keydown', (event) => { if (/** @type {KeyboardEvent} */ (event).key === 'Enter') { event.preventDefault(); input.blur(); } });
   return make('div', { class: 'field', key: field.key, attrs: { 'data-field': true } },
     make('label', { text: field.label, attrs: { for: id } }),
     make('p', { class: 'hint', text: field.hint ?? '', attrs: { id: `${id}-hint` } }),

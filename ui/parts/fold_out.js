@@ -69,13 +69,13 @@ export function swatch(kind) {
 
 /** How the drawing's nanometres come onto the screen: to scale, turned so that the nose is left on a wide screen. */
 class Onto {
-  /** @param {[number, number]} size @param {boolean} lying @param {number} scale px a nanometre @param {number} ruler px */
-  constructor(size, lying, scale, ruler) {
+  /** @param {[number, number]} size @param {boolean} lying @param {number} scale px a nanometre @param {number} ruler px @param {number} right px that stay free at the right */
+  constructor(size, lying, scale, ruler, right) {
     this.lying = lying;
     this.w = size[0];
     this.scale = scale;
     this.ruler = ruler;
-    this.width = (lying ? size[1] : size[0]) * scale + (lying ? 2 : ruler + 2);
+    this.width = (lying ? size[1] : size[0]) * scale + (lying ? 2 : ruler + right + 2);
     this.height = (lying ? size[0] : size[1]) * scale + (lying ? ruler + 2 : 2);
   }
 
@@ -132,18 +132,21 @@ export function drawFoldOut(drawing) {
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
   const width = Math.max(140, drawing.width ?? Math.min(document.documentElement.clientWidth - 24, 1400));
   const lying = width > 700;
-  // Room for the longest station in the shop's unit.
-  const ruler = drawing.unit === 'mm' ? 54 : 36;
   // With very large text there is no room beside the drawing: the words stand under it, and the drawing is as broad as the page.
   const stacked = !lying && (rem > 22 || width < 300);
+  // Room for the longest station in the shop's unit.
+  const ruler = (drawing.unit === 'mm' ? 54 : 36) * (stacked ? 1.3 : 1);
   const margin = stacked ? 0 : lying ? 4.5 * rem : Math.min(7.2 * rem, width * 0.42);
   const room = lying ? width : width - margin;
   const height = (drawing.height ?? Math.max(360, window.innerHeight - 260)) - (lying ? margin : 0);
   const fit = lying ? Math.min(room / size[1], (height - ruler) / size[0]) : Math.min((room - ruler - 2) / size[0], stacked ? Infinity : (height - 2) / size[1]);
-  const onto = new Onto(size, lying, fit * zoom, ruler);
+  // The name over the side at the right may be broader than the side: it gets some room of the margin, and is neither cut off nor lies on the nose.
+  const last = lastOf(sheet);
+  const beyond = lying ? 0 : Math.max(0, broad(wordOf('face', last.surface), stacked) + 5 - Number(last.rect[2]) * fit * zoom);
+  const onto = new Onto(size, lying, fit * zoom, ruler, beyond);
   const svg = makeSvg('svg', { attrs: { width: onto.width, height: onto.height, role: 'img', 'aria-label': say('fold_out.picture', { n: view.marks.length }) } },
     makeSvg('defs', null, KINDS.map(pattern), notSeen()));
-  drawBody(svg, sheet, onto, view, drawing.unit ?? 'in', inside, zoom > 1.5);
+  drawBody(svg, sheet, onto, view, drawing.unit ?? 'in', inside, zoom > 1.5, stacked);
   const marks = view.marks.filter((mark) => mark.inside === inside);
   for (const mark of marks) svg.appendChild(makeSvg('rect', { class: mark.age === 'old' ? 'mark old' : 'mark', attrs: { ...onto.box(four(mark.rect)), fill: `url(#hatch-${mark.kind})` } }));
   const seams = inside ? [] : view.seams.map((seam) => ({ line: four(seam.line), words: seam.words }));
@@ -152,10 +155,10 @@ export function drawFoldOut(drawing) {
   if (drawing.picked) svg.appendChild(makeSvg('rect', { class: 'picked', attrs: onto.box(drawing.picked) }));
 
   const window_ = make('div', { class: 'sheet', attrs: { tabindex: 0, role: 'group', 'aria-label': say('fold_out.window') } }, svg);
-  window_.style.width = `${Math.min(onto.width, room)}px`;
+  window_.style.width = `${Math.min(onto.width, stacked ? room : room + beyond)}px`;
   window_.style.height = `${stacked ? onto.height / zoom : Math.min(onto.height, height)}px`;
   const aside = make('div', { class: 'margin' });
-  if (!stacked) aside.style[lying ? 'height' : 'width'] = `${margin}px`;
+  if (!stacked) aside.style[lying ? 'height' : 'width'] = `${margin - beyond}px`;
   const words = make('div', { class: 'words' });
   const controls = make('div', { class: 'controls' }, drawing.controls ?? []);
   replace(aside, words, controls);
@@ -197,9 +200,11 @@ function cross([x, y]) {
 /**
  * Faces, bows, posts, rails, their numbers where they have room, and the stations along the edge.
  * @param {SVGSVGElement} svg @param {FoldOutView['outside']} sheet @param {Onto} onto @param {FoldOutView} view @param {'in' | 'mm'} unit @param {boolean} inside @param {boolean} zoomed
+ * @param {boolean} stacked
  */
-function drawBody(svg, sheet, onto, view, unit, inside, zoomed) {
+function drawBody(svg, sheet, onto, view, unit, inside, zoomed, stacked) {
   for (const face of sheet.faces) svg.appendChild(makeSvg('rect', { class: inside && view.head.not_seen ? 'face aside' : 'face', attrs: onto.box(four(face.rect)) }));
+  const last = lastOf(sheet);
   const order = ['post', 'bow', 'sheet_joint', 'roof_seam', 'door', 'rail'];
   const patches = sheet.lines.filter((line) => line.what === 'earlier_patch');
   for (const line of sheet.lines.filter((line) => !patches.includes(line)).sort((a, b) => order.indexOf(a.what) - order.indexOf(b.what))) {
@@ -211,10 +216,27 @@ function drawBody(svg, sheet, onto, view, unit, inside, zoomed) {
   // A small patch would vanish under a bow's number.
   for (const line of patches) svg.appendChild(lineOf(four(line.line), onto, line.what));
   for (const face of sheet.faces) {
-    const { x, y, anchor } = faceName(face.surface, onto.box(four(face.rect)), onto);
-    svg.appendChild(makeSvg('text', { text: wordOf('face', face.surface), attrs: { x, y, 'text-anchor': anchor } }));
+    const name = wordOf('face', face.surface);
+    const box = onto.box(four(face.rect));
+    const { x, y, anchor } = faceName(face.surface, box, onto);
+    // A word that is broader than its side stands clear of the nose: beyond the side at the right, over the ruler at the left.
+    const half = broad(name, stacked) / 2;
+    const side = !onto.lying && /side/.test(face.surface) && half * 2 + 4 > box.width;
+    const clear = !side ? x : face === last ? box.x + half + 4 : box.x + box.width - half - 3;
+    svg.appendChild(makeSvg('text', { text: name, attrs: { x: clear, y, 'text-anchor': anchor } }));
   }
   stations(svg, sheet, onto, unit);
+}
+
+/** The face at the right of an upright drawing. @param {FoldOutView['outside']} sheet */
+const lastOf = (sheet) => sheet.faces.reduce((a, b) => (Number(b.rect[0]) > Number(a.rect[0]) ? b : a));
+
+/** How broad words in the drawing are, px; under a stacked drawing they are larger. @param {string} text @param {boolean} stacked */
+function broad(text, stacked) {
+  const pen = document.createElement('canvas').getContext('2d');
+  if (!pen) return text.length * 9;
+  pen.font = `${stacked ? 20 : 16}px ${getComputedStyle(document.body).fontFamily}`;
+  return pen.measureText(text).width;
 }
 
 /**
@@ -263,7 +285,7 @@ function stations(svg, sheet, onto, unit) {
     const [x, y] = onto.at(side, top + n * one);
     svg.appendChild(makeSvg('line', { class: 'edge', attrs: onto.lying ? { x1: x, y1: y, x2: x, y2: y + 5 } : { x1: x - 5, y1: y, x2: x, y2: y } }));
     const text = n === 0 ? say(`fold_out.station_${unit}`) : String(n);
-    svg.appendChild(makeSvg('text', { class: 'number-of', text, attrs: onto.lying ? { x: x + 2, y: y + 20 } : { x: x - 6, y: y + (n === 0 ? 2 : 6), 'text-anchor': 'end' } }));
+    svg.appendChild(makeSvg('text', { class: 'number-of', text, attrs: onto.lying ? { x: x + 2, y: y + 20 } : { x: x - 6, y: y + (n === 0 ? 12 : 6), 'text-anchor': 'end' } }));
   }
 }
 
@@ -302,6 +324,8 @@ function placeWords(labels, window_, aside, leaders, lying, broad, length) {
   let { shown, rows, sizes } = put(seen.length > fits ? fits - 1 : seen.length);
   // Words of several lines may need more than was reckoned: they never lie under the buttons.
   while (shown.length > 1 && sizes.reduce((sum, size) => sum + size, 0) > length + 8) ({ shown, rows, sizes } = put(shown.length - 1));
+  // Below a lying drawing the page goes on under the longest of them.
+  if (lying && aside.parentElement) aside.parentElement.style.minHeight = `${Math.max(0, ...rows.map((row) => row.offsetHeight)) + 8}px`;
   const wanted = [...shown.map((l) => (lying ? l.x - 12 : l.y - 14)), ...(rows.length > shown.length ? [length] : [])];
   const at = apart(wanted, sizes, length);
   rows.forEach((row, i) => { row.style[lying ? 'left' : 'top'] = `${at[i]}px`; });

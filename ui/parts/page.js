@@ -90,8 +90,13 @@ export async function start(screen) {
  * large text or a low window they scroll with the page instead of taking the most of it.
  */
 function watchRoom() {
+  const letters = () => parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+  let drawn = letters();
   const room = () => {
-    const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+    const rem = letters();
+    // Letters of another size: what was drawn by their size is drawn anew.
+    if (rem !== drawn && last) redraw();
+    drawn = rem;
     document.body.classList.toggle('large-text', window.innerWidth < 20 * rem);
     document.body.classList.toggle('low', window.innerHeight < 26 * rem);
     const fixed = (/** @type {HTMLElement} */ e) => (getComputedStyle(e).position === 'sticky' ? e.offsetHeight : 0);

@@ -13,8 +13,8 @@ mod stock;
 mod yard;
 pub use figures::{Chosen, Figures, GoAhead, PartGiven, Version, Ways};
 pub use office::{
-    ClashRow, HistoryRow, LearnRow, Learned, Material, NewCode, NoteRow, OfficeJob, OfficeList, PartSum,
-    PeopleView, PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,
+    ClashRow, HistoryRow, LearnRow, Learned, Material, NewCode, NoteRow, OfficeJob, OfficeList, PeopleView,
+    PersonRow, PhoneRow, Phones, QualifiedRow, SubletRow, Taught, Wait, WaitFor,
 };
 pub use photo::{
     AlignedBy, MeasuredLine, PairAligned, Photo, PhotoPlace, PhotoView, PhotosView, Room, ScaleKind,
@@ -107,7 +107,8 @@ pub enum Answer {
     ShopBook(ShopBook),
     OfficeJobs(OfficeList),
     OfficeJob(OfficeJob),
-    PartSum(PartSum),
+    /// What a go-ahead for a part would come to, and what it leaves.
+    PartSum(PartGiven),
     People(PeopleView),
     Phones(Phones),
     NewCode(NewCode),

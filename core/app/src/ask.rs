@@ -257,13 +257,16 @@ pub enum Ask {
     StepTime { job: Uuid, step: String, on: bool },
     /// A step is done (refused while its values, photos or earlier stop-and-check points lack), or open again.
     StepDone { job: Uuid, step: String, done: bool },
-    /// A measured value as typed; out of tolerance a reason is needed. An empty value takes it away.
+    /// A measured value as typed; out of tolerance a reason is needed. An empty value takes it away. `zone` is how many
+    /// minutes the clock of who typed it is ahead of UTC, for a time of day in it; none: the zone of this machine.
     Measure {
         job: Uuid,
         step: String,
         value: String,
         measured: String,
         reason: String,
+        #[serde(default)]
+        zone: Option<i32>,
     },
     /// A found more: one line, at a step. Answers with its id; with `found`, the line of that one is put right.
     FindMore {

@@ -4,6 +4,7 @@
 mod arrival;
 mod close;
 pub(crate) mod figures;
+mod fitted;
 mod marks;
 mod office;
 mod photos;
@@ -253,7 +254,8 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             value,
             measured,
             reason,
-        } => work::measure(&to(job)?, step, value, &measured, &reason),
+            zone,
+        } => work::measure(&to(job)?, step, value, (&measured, zone), &reason),
         Ask::FindMore {
             job,
             line,

@@ -145,6 +145,8 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
         (PlanField::RailFlange, PlanValue::Length(l)) => plan.rail_flange = Some(*l),
         (PlanField::PostFlange, PlanValue::Length(l)) => plan.post_flange = Some(*l),
         (PlanField::HeaderFlange, PlanValue::Length(l)) => plan.header_flange = Some(*l),
+        (PlanField::BowEnd, PlanValue::Length(l)) => plan.bow_end = Some(*l),
+        (PlanField::CornerCap, PlanValue::Length(l)) => plan.corner_cap = Some(*l),
         (PlanField::RoofSheet, PlanValue::Length(l)) => plan.roof_sheet = *l,
         (PlanField::SideSheet, PlanValue::Length(l)) => plan.side_sheet = *l,
         (PlanField::Bows, PlanValue::Stations(s)) => plan.bows.clone_from(s),
@@ -159,7 +161,7 @@ pub fn put_measure(plan: &mut Plan, field: PlanField, value: &PlanValue) {
 }
 
 /// All measures, in the order of the form.
-pub const PLAN_FIELDS: [PlanField; 16] = [
+pub const PLAN_FIELDS: [PlanField; 18] = [
     PlanField::Length,
     PlanField::Width,
     PlanField::SideHeight,
@@ -169,6 +171,8 @@ pub const PLAN_FIELDS: [PlanField; 16] = [
     PlanField::RailFlange,
     PlanField::PostFlange,
     PlanField::HeaderFlange,
+    PlanField::BowEnd,
+    PlanField::CornerCap,
     PlanField::RoofSheet,
     PlanField::RoofSeams,
     PlanField::Posts,
@@ -427,11 +431,15 @@ impl<'a> Now<'a> {
     }
 }
 
-/// Thickness of what carries the sheet.
+/// Thickness of what carries the sheet, or is riveted to it.
 pub const fn is_flange(field: PlanField) -> bool {
     matches!(
         field,
-        PlanField::RailFlange | PlanField::PostFlange | PlanField::HeaderFlange
+        PlanField::RailFlange
+            | PlanField::PostFlange
+            | PlanField::HeaderFlange
+            | PlanField::BowEnd
+            | PlanField::CornerCap
     )
 }
 

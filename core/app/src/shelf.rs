@@ -89,7 +89,21 @@ impl Shelf {
 
     /// What one job may cut from: what is there, less what the others hold.
     pub fn for_job(&self, job: Uuid) -> Vec<Stock> {
-        self.lines.iter().flat_map(|line| line.free_for(job)).collect()
+        let lines = self.lines.iter();
+        lines.flat_map(|line| line.as_stock(line.left_for(job))).collect()
+    }
+
+    /// The same less what is planned already, by what it is reserved by: what nobody holds, and what this job holds and
+    /// needs no more.
+    pub fn beside(&self, job: Uuid, planned: impl Fn(&str) -> i64) -> Vec<Stock> {
+        let free = |line: &Line| line.left_for(job).saturating_sub(planned(&line.stock.key()));
+        let lines = self.lines.iter();
+        lines.flat_map(|line| line.as_stock(free(line).max(0))).collect()
+    }
+
+    /// Whether some of an item is kept here, now or at times.
+    pub fn keeps(&self, item: &str) -> bool {
+        self.lines.iter().any(|line| line.stock.item == item)
     }
 
     /// A line by what it is reserved by.
@@ -137,17 +151,23 @@ fn line(stock: Stock, moves: &[Move]) -> Line {
 }
 
 impl Line {
-    /// What the other jobs leave.
-    pub fn left_for(&self, job: Uuid) -> i64 {
-        let others = self.claims.iter().filter(|claim| claim.job != job);
-        others
-            .fold(self.there, |left, claim| left.saturating_sub(claim.holds))
-            .max(0)
+    fn held(&self, by: impl Fn(Uuid) -> bool) -> i64 {
+        let claims = self.claims.iter().filter(|claim| by(claim.job));
+        claims.fold(0, |held: i64, claim| held.saturating_add(claim.holds))
     }
 
-    /// As stock to cut from: whole rolls, and what is left of one that was begun.
-    fn free_for(&self, job: Uuid) -> Vec<Stock> {
-        let left = self.left_for(job);
+    /// What a job holds.
+    pub fn held_by(&self, job: Uuid) -> i64 {
+        self.held(|of| of == job)
+    }
+
+    /// What the other jobs leave.
+    pub fn left_for(&self, job: Uuid) -> i64 {
+        self.there.saturating_sub(self.held(|of| of != job)).max(0)
+    }
+
+    /// So much of it as stock to cut from: whole rolls, and what is left of one that was begun.
+    fn as_stock(&self, left: i64) -> Vec<Stock> {
         let some = |length: Length, count: i64| {
             let count = u32::try_from(count).unwrap_or(u32::MAX);
             (count > 0 && length > Length::ZERO).then(|| Stock {

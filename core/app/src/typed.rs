@@ -8,7 +8,7 @@ use bowseam_figures::{
     mark::{Place, Surface},
     measure::{Length, Unit},
 };
-use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, NaiveTime};
+use chrono::{DateTime, Datelike, FixedOffset, Local, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use std::str::FromStr;
 
@@ -165,6 +165,24 @@ impl Written {
         }
         found
     }
+}
+
+/// Now, by the clock of who typed a time: so many minutes ahead of UTC. The core may run in another zone than the screen,
+/// which is then served to a phone by a machine elsewhere; a screen that says none has the zone of this machine.
+///
+/// # Errors
+/// A day and more from UTC.
+pub fn now_in(zone: Option<i32>) -> Result<DateTime<FixedOffset>, Refusal> {
+    let Some(minutes) = zone else {
+        return Ok(Local::now().fixed_offset());
+    };
+    let zone = minutes.checked_mul(60).and_then(FixedOffset::east_opt);
+    let zone = zone.ok_or_else(|| {
+        let sentence =
+            format!("A clock {minutes} minutes ahead of UTC is none: less than a day is accepted.");
+        Refusal::at("zone", "zone", sentence)
+    })?;
+    Ok(Utc::now().with_timezone(&zone))
 }
 
 /// When a cure started and at which temperature, as typed: `14:30, 72 F`, `now, 22 C`, `2026-11-28 6 pm, 72 F`. A time

@@ -133,6 +133,8 @@ pub const fn plan(field: PlanField) -> &'static str {
         PlanField::RailFlange => "flange of the rails",
         PlanField::PostFlange => "flange of the posts",
         PlanField::HeaderFlange => "flange of the rear header",
+        PlanField::BowEnd => "end clips of the bows",
+        PlanField::CornerCap => "corner caps",
         PlanField::RoofSheet => "roof sheet",
         PlanField::SideSheet => "side sheet",
         PlanField::CompositeSides => "sides of composite plate",

@@ -24,6 +24,8 @@ mod clocks;
 mod door;
 #[path = "door/evidence.rs"]
 mod evidence;
+#[path = "door/fitted.rs"]
+mod fitted;
 #[path = "door/given.rs"]
 mod given;
 #[path = "door/journey.rs"]
@@ -116,7 +118,32 @@ fn what_the_roof_off_check_found_is_bought_no_more() {
 
 #[test]
 fn material_leaves_stock_once_with_the_step_that_fits_it_and_comes_back_by_undo() {
-    given::fitted_material_leaves_stock_once();
+    fitted::fitted_material_leaves_stock_once();
+}
+
+#[test]
+fn a_supplement_that_was_asked_under_older_rules_keeps_its_go_ahead() {
+    given::a_supplement_of_older_rules_stands();
+}
+
+#[test]
+fn a_part_that_is_given_is_planned_anew_when_the_shop_book_changes() {
+    given::a_part_is_planned_by_the_book_of_today();
+}
+
+#[test]
+fn stock_that_nobody_reserved_goes_with_the_step_too_and_what_is_short_is_said() {
+    fitted::what_nobody_reserved_is_taken_too();
+}
+
+#[test]
+fn what_another_job_reserved_first_is_not_taken_by_a_step() {
+    fitted::who_reserved_first_keeps_it();
+}
+
+#[test]
+fn a_roll_of_which_more_is_cut_than_was_reserved_keeps_no_reservation() {
+    fitted::the_rest_of_a_roll_goes_with_what_is_reserved_of_it();
 }
 
 #[test]

@@ -4,7 +4,7 @@ use crate::basis::{Basis, Line, Standing};
 use crate::bill::{MoneyLine, TaskHours};
 use crate::change::{group, keys};
 use crate::error::Error;
-use crate::estimate::{Allowance, Estimate, Group, Range, sum};
+use crate::estimate::{Allowance, Estimate, Group, sum};
 use crate::takeoff_lines::too_much;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromStr;
@@ -24,7 +24,6 @@ pub fn added(agreed: &Estimate, new: &Estimate) -> Result<Estimate, Error> {
         }
     }
     let less = |sum: fn(&Estimate) -> &String| minus(sum(new), sum(agreed));
-    let (low, high) = (less(|e| &e.range.low)?, less(|e| &e.range.high)?);
     Ok(Estimate {
         rules_version: new.rules_version.clone(),
         unit: new.unit,
@@ -45,11 +44,7 @@ pub fn added(agreed: &Estimate, new: &Estimate) -> Result<Estimate, Error> {
             amount: less(|e| &e.allowance.amount)?,
             basis: Vec::new(),
         },
-        range: Range {
-            low,
-            high,
-            basis: Vec::new(),
-        },
+        range: None,
         lacks: new
             .lacks
             .iter()

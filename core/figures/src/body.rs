@@ -40,6 +40,12 @@ pub struct Plan {
     /// The same of the rear header.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub header_flange: Option<Length>,
+    /// Thickness of the end clips of the bows; none: the shop book's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bow_end: Option<Length>,
+    /// Thickness of the corner caps; none: the shop book's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub corner_cap: Option<Length>,
     /// Thickness of the roof sheet.
     pub roof_sheet: Length,
     /// Thickness of the side sheet.
@@ -118,6 +124,8 @@ impl BodyType {
             rail_flange: None,
             post_flange: None,
             header_flange: None,
+            bow_end: None,
+            corner_cap: None,
             roof_sheet: Length::thousandths(40),
             side_sheet: Length::thousandths(40),
             composite_sides: false,
@@ -153,15 +161,16 @@ impl Plan {
             Err(Error::new(code, of).at(format!("/{name}")))
         };
         for (name, length) in self.lengths() {
-            if length <= Length::ZERO || !length.is_sound() {
-                return wrong(name, "plan_measure", "more than 0 and at most 100 m is accepted.");
-            }
+            let refused = |sentence| Error::new("plan_measure", sentence).at(format!("/{name}"));
+            length.measured("body", name).map_err(refused)?;
         }
         let thin = |flange: Length| flange > Length::ZERO && flange <= Length::inches(1);
         for (name, flange) in [
             ("rail_flange", self.rail_flange),
             ("post_flange", self.post_flange),
             ("header_flange", self.header_flange),
+            ("bow_end", self.bow_end),
+            ("corner_cap", self.corner_cap),
         ] {
             if flange.is_some_and(|flange| !thin(flange)) {
                 let sentence = "a thickness of more than 0 and at most 1 in (25.4 mm) is accepted.";

@@ -62,11 +62,11 @@ pub fn compare(old: &Estimate, new: &Estimate) -> Vec<Changed> {
     for (name, was, now) in [
         ("supplies", &old.supplies_basis, &new.supplies_basis),
         ("tax", &old.tax_basis, &new.tax_basis),
-        ("range", &old.range.basis, &new.range.basis),
         ("allowance", &old.allowance.basis, &new.allowance.basis),
     ] {
         found.working(name, was, now);
     }
+    found.range(old, new);
     let mut changes = found.changes;
     for shop in found.shop {
         changes.push(Changed {
@@ -110,7 +110,7 @@ impl Found {
 
     fn sums(&mut self, old: &Estimate, new: &Estimate) {
         type Sum = (&'static str, for<'e> fn(&'e Estimate) -> &'e String);
-        let sums: [Sum; 9] = [
+        let sums: [Sum; 7] = [
             ("total", |e| &e.total),
             ("material", |e| &e.material),
             ("labour", |e| &e.labour),
@@ -118,8 +118,6 @@ impl Found {
             ("supplies", |e| &e.supplies),
             ("tax", |e| &e.tax),
             ("allowance", |e| &e.allowance.amount),
-            ("range, lower end", |e| &e.range.low),
-            ("range, upper end", |e| &e.range.high),
         ];
         for (what, sum) in sums {
             self.put(
@@ -138,6 +136,20 @@ impl Found {
             rules(new),
             String::new(),
         );
+    }
+
+    /// Ranges are compared where both were drawn: before rules 6 what is added had one that nobody drew.
+    fn range(&mut self, old: &Estimate, new: &Estimate) {
+        let (Some(was), Some(now)) = (&old.range, &new.range) else {
+            return;
+        };
+        for (what, was, now) in [
+            ("range, lower end", &was.low, &now.low),
+            ("range, upper end", &was.high, &now.high),
+        ] {
+            self.put(ChangedPart::Sum, what, was.clone(), now.clone(), String::new());
+        }
+        self.working("range", &was.basis, &now.basis);
     }
 
     fn measures(&mut self, old: &Estimate, new: &Estimate) {
@@ -340,7 +352,7 @@ fn paired<'t, T>(
 /// A measure of the plan with its name.
 type Measure = (&'static str, fn(&Estimate) -> String);
 
-const PLAN: [Measure; 15] = [
+const PLAN: [Measure; 17] = [
     ("length", |e| e.plan.length.say(e.unit)),
     ("width", |e| e.plan.width.say(e.unit)),
     ("rail width outside", |e| e.plan.rail_width_outside.say(e.unit)),
@@ -348,6 +360,8 @@ const PLAN: [Measure; 15] = [
     ("flange of the rails", |e| flange(e, e.plan.rail_flange)),
     ("flange of the posts", |e| flange(e, e.plan.post_flange)),
     ("flange of the header", |e| flange(e, e.plan.header_flange)),
+    ("end clips of the bows", |e| flange(e, e.plan.bow_end)),
+    ("corner caps", |e| flange(e, e.plan.corner_cap)),
     ("roof sheet", |e| e.plan.roof_sheet.say_decimal(e.unit)),
     ("bows", |e| stations(e, |plan| &plan.bows)),
     ("posts", |e| stations(e, |plan| &plan.posts)),

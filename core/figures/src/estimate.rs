@@ -36,7 +36,7 @@ pub use crate::change::{Changed, ChangedPart, compare};
 
 /// Version of the rules that worked an estimate out; it changes whenever the same input would give other
 /// figures.
-pub const RULES_VERSION: &str = "5";
+pub const RULES_VERSION: &str = "6";
 
 /// Hours and material that a person entered where nothing is figured. Decimals as text.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, TS)]
@@ -191,8 +191,9 @@ pub struct Estimate {
     pub old_damage: Option<OldDamage>,
     /// For hidden damage; not in the total.
     pub allowance: Allowance,
-    /// Where the total is expected to end.
-    pub range: Range,
+    /// Where the total is expected to end; none for what is added or compared: two ranges taken from each other are none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub range: Option<Range>,
     /// What is not in the figures, in words.
     pub lacks: Vec<String>,
     /// What to look at before trusting them.
@@ -215,14 +216,14 @@ pub fn estimate(
     let mut figured = without_range(plan, marks, chosen, book, not_measured, unit)?;
     let total = Decimal::from_str(&figured.total).ok();
     let cents = total.and_then(|total| total.checked_mul(Decimal::ONE_HUNDRED));
-    figured.range = range::Bill {
+    let bill = range::Bill {
         plan,
         book,
         groups: &figured.groups,
         once: &figured.once,
         total: cents.and_then(|cents| cents.to_i128()).ok_or_else(too_much)?,
-    }
-    .range()?;
+    };
+    figured.range = Some(bill.range()?);
     figured.old_damage = old_damage(
         &figured,
         marks,
@@ -551,11 +552,7 @@ impl Worker<'_> {
             total: money(priced.total),
             old_damage: None,
             allowance,
-            range: Range {
-                low: money(priced.total),
-                high: money(priced.total),
-                basis: Vec::new(),
-            },
+            range: None,
             lacks,
             warnings,
         })

@@ -141,6 +141,20 @@ impl Length {
         self.0 >= 0 && self.0 <= LONGEST
     }
 
+    /// A measure that work is figured with: more than nothing, and sound.
+    ///
+    /// # Errors
+    /// The sentence that names it, whose it is and what, and says what is accepted.
+    pub(crate) fn measured(self, whose: &str, name: &str) -> Result<Self, String> {
+        if self > Self::ZERO && self.is_sound() {
+            return Ok(self);
+        }
+        let name = name.replace('_', " ");
+        Err(format!(
+            "The {whose}'s {name}: more than 0 and at most 100 m is accepted."
+        ))
+    }
+
     /// From a decimal number of units, to the nearest nanometre.
     ///
     /// # Errors

@@ -118,6 +118,27 @@ fn in_json_a_length_is_its_number_of_nanometres() {
     assert_eq!(serde_json::to_string(&Unit::In).unwrap(), "\"in\"");
 }
 
+#[test]
+fn a_measure_that_is_none_is_refused_in_the_same_words_for_body_and_side() {
+    for none in [Length::ZERO, Length::inches(-1), Length::from_nm(LONGEST + 1)] {
+        assert_eq!(
+            none.measured("side", "side_height").unwrap_err(),
+            "The side's side height: more than 0 and at most 100 m is accepted."
+        );
+        let plan = crate::body::Plan {
+            width: none,
+            ..crate::body::BodyType::DryVan53.plan()
+        };
+        let refused = plan.check().unwrap_err();
+        assert_eq!(refused.sentence, none.measured("body", "width").unwrap_err());
+        assert_eq!(refused.where_.as_deref(), Some("/width"));
+    }
+    assert_eq!(
+        Length::from_nm(LONGEST).measured("body", "width"),
+        Ok(Length::from_nm(LONGEST))
+    );
+}
+
 proptest! {
     #[test]
     fn no_text_makes_the_reader_panic(text in "\\PC{0,60}") {

@@ -1,6 +1,7 @@
 //! Rivets into a rail, a post or the rear header: sheet, film and the flange of what carries the sheet lie between the heads, so
-//! they are longer than where two sheets meet. Body makers do not agree on these flanges: each is measured on the unit, else
-//! the shop book's starting value stands in, from memory, and the working says so.
+//! they are longer than where two sheets meet. So are those of a bow's end clip and of a corner cap. Body makers do not agree on
+//! these thicknesses: each is measured on the unit, else the shop book's starting value stands in, from memory, and the working
+//! says so.
 
 use crate::basis::{Basis, Given, Line, Standing};
 use crate::body::Plan;
@@ -45,13 +46,66 @@ impl Carrier {
             Self::Post => (plan.post_flange, &book.side.post_flange),
             Self::Header => (plan.header_flange, &book.roof.header_flange),
         };
-        own.map_or_else(
-            || start.clone(),
-            |value| Given {
-                value,
-                standing: Standing::Unit,
-            },
-        )
+        own_or(own, start)
+    }
+}
+
+fn own_or(own: Option<Length>, start: &Given<Length>) -> Given<Length> {
+    own.map_or_else(
+        || start.clone(),
+        |value| Given {
+            value,
+            standing: Standing::Unit,
+        },
+    )
+}
+
+/// What is riveted to a carrier in place of sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fitting {
+    /// The clip of a bow's end, on the inner flange of a top rail; film or sealant between (from memory, as where it lies).
+    BowEnd,
+    /// A corner cap, over rail ends and corner post.
+    Cap,
+}
+
+impl Fitting {
+    const fn word(self) -> &'static str {
+        match self {
+            Self::BowEnd => "an end clip",
+            Self::Cap => "a corner cap",
+        }
+    }
+
+    /// What it is riveted into.
+    const fn into(self) -> &'static [Carrier] {
+        match self {
+            Self::BowEnd => &[Carrier::Rail],
+            Self::Cap => &[Carrier::Rail, Carrier::Post],
+        }
+    }
+
+    /// Its thickness: the unit's own, else the shop book's.
+    #[must_use]
+    pub fn thickness(self, plan: &Plan, book: &Book) -> Given<Length> {
+        let (own, start) = match self {
+            Self::BowEnd => (plan.bow_end, &book.parts.bow_end),
+            Self::Cap => (plan.corner_cap, &book.parts.corner_cap),
+        };
+        own_or(own, start)
+    }
+
+    /// Its rivets, one for each of what it is riveted into.
+    pub fn rivets(self, plan: &Plan, book: &Book, unit: Unit) -> impl Iterator<Item = RailRivet> {
+        let into = self.into().iter();
+        into.map(move |into| RailRivet::of_fitting(plan, book, self, *into, unit))
+    }
+
+    /// Says their lengths beside a line of them.
+    pub(crate) fn beside(self, line: &mut Line, plan: &Plan, book: &Book, unit: Unit) {
+        for rivet in self.rivets(plan, book, unit) {
+            rivet.beside(line, unit);
+        }
     }
 }
 
@@ -60,6 +114,8 @@ impl Carrier {
 pub struct RailRivet {
     /// Its diameter.
     pub diameter: Length,
+    /// What lies on it where that is no sheet, with where its thickness comes from.
+    pub fitting: Option<(Fitting, Given<Length>)>,
     /// Everything between the heads.
     pub layers: Vec<Length>,
     /// Tape and sealant among them, pressed.
@@ -84,36 +140,54 @@ impl RailRivet {
         book: &Book,
         diameter: Length,
         sheets: &[Length],
+        into: (Carrier, usize),
+        unit: Unit,
+    ) -> Self {
+        let sheet = Basis::new(said(sheets, unit), "sheet", Standing::Unit);
+        let basis = if sheets.is_empty() {
+            Vec::new()
+        } else {
+            vec![sheet]
+        };
+        Self::through(plan, book, diameter, (sheets.to_vec(), basis), into, unit)
+    }
+
+    /// A rivet through a fitting into one flange.
+    fn of_fitting(plan: &Plan, book: &Book, fitting: Fitting, into: Carrier, unit: Unit) -> Self {
+        let of = fitting.thickness(plan, book);
+        let what = format!("{}; measure it where it is bare", fitting.word());
+        let basis = Basis::new(of.value.say_decimal(unit), what, of.standing.clone());
+        let (diameter, top) = (book.roof.rivet_diameter.value, (vec![of.value], vec![basis]));
+        Self {
+            fitting: Some((fitting, of)),
+            ..Self::through(plan, book, diameter, top, (into, 1), unit)
+        }
+    }
+
+    /// A rivet through these layers, with their working, into so many flanges; a film under each.
+    fn through(
+        plan: &Plan,
+        book: &Book,
+        diameter: Length,
+        (mut layers, mut basis): (Vec<Length>, Vec<Basis>),
         (into, flanges): (Carrier, usize),
         unit: Unit,
     ) -> Self {
         let (flange, film) = (into.flange(plan, book), &book.side.film);
-        let mut layers = sheets.to_vec();
         layers.extend(std::iter::repeat_n(flange.value, flanges));
         let film = vec![film.value; layers.len().saturating_sub(1)];
         let sum = |all: &[Length]| all.iter().fold(Length::ZERO, |sum, layer| sum.plus(*layer));
         let grip = sum(&layers).plus(sum(&film));
         let length = solid_length(grip, diameter);
         let say = |length: Length| length.say_decimal(unit);
-        let all = |layers: &[Length]| {
-            layers
-                .iter()
-                .map(|layer| say(*layer))
-                .collect::<Vec<_>>()
-                .join(" + ")
-        };
-        let mut basis = Vec::new();
-        if !sheets.is_empty() {
-            basis.push(Basis::new(all(sheets), "sheet", Standing::Unit));
-        }
         basis.extend([
             Basis::new(
-                all(&film),
+                said(&film, unit),
                 "tape or sealant, pressed",
                 book.side.film.standing.clone(),
             ),
             Basis::new(
-                all(&vec![flange.value; flanges]),
+                said(&vec![flange.value; flanges], unit),
                 format!("flange of the {}; measure it where an edge is open", into.word()),
                 flange.standing.clone(),
             ),
@@ -126,6 +200,7 @@ impl RailRivet {
         ]);
         Self {
             diameter,
+            fitting: None,
             layers,
             film,
             grip,
@@ -151,16 +226,23 @@ impl RailRivet {
         if line.quantity == "0" {
             return;
         }
-        let whence = match self.flange.standing {
-            Standing::Unit => "as measured",
-            Standing::Memory => "from memory, to be measured",
-            _ => "by the shop book",
+        let of = |given: &Given<Length>| {
+            let whence = match given.standing {
+                Standing::Unit => "as measured",
+                Standing::Memory => "from memory, to be measured",
+                _ => "by the shop book",
+            };
+            format!("of {} {whence}", given.value.say_decimal(unit))
         };
-        let [grip, flange] = [self.grip, self.flange.value].map(|length| length.say_decimal(unit));
+        let fitting = self.fitting.as_ref();
+        let fitting = fitting.map(|(fitting, given)| format!("{} {}, and ", fitting.word(), of(given)));
         let said = format!(
-            "{}: grip {grip}, with a {} flange of {flange} {whence}.",
+            "{}: grip {}, with {}a {} flange {}.",
             self.said(unit),
-            self.into.word()
+            self.grip.say_decimal(unit),
+            fitting.unwrap_or_default(),
+            self.into.word(),
+            of(&self.flange)
         );
         line.more = Some(match line.more.take() {
             Some(more) => format!("{more} {} {said}", self.into.on()),
@@ -169,10 +251,24 @@ impl RailRivet {
     }
 }
 
-/// Says the lengths beside the lines of a roof repair: one sheet on the rails, two where they lap.
+/// Layers as they are read.
+fn said(layers: &[Length], unit: Unit) -> String {
+    let layers: Vec<String> = layers.iter().map(|layer| layer.say_decimal(unit)).collect();
+    layers.join(" + ")
+}
+
+/// Says the lengths beside the lines of a roof repair: one sheet on the rails, two where they lap; bow ends and caps.
 pub(crate) fn of_roof(lines: &mut [Line], plan: &Plan, book: &Book, unit: Unit) {
     for line in lines {
         let (sheet, sheets, into) = match line.item.as_str() {
+            "bow rivets" => {
+                Fitting::BowEnd.beside(line, plan, book, unit);
+                continue;
+            }
+            "cap rivets" => {
+                Fitting::Cap.beside(line, plan, book, unit);
+                continue;
+            }
             "rail rivets" | "nose rail rivets" => (plan.roof_sheet, 1, Carrier::Rail),
             "seam rivets" => (plan.roof_sheet, 2, Carrier::Rail),
             "rear header rivets" => (plan.roof_sheet, 1, Carrier::Header),
@@ -187,7 +283,7 @@ pub(crate) fn of_roof(lines: &mut [Line], plan: &Plan, book: &Book, unit: Unit) 
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
     use super::*;
     use crate::body::BodyType;
@@ -266,5 +362,43 @@ mod tests {
             (Length::thousandths(456), Length::sixty_fourths(48))
         );
         assert_eq!(sistered.flange.standing, Standing::Unit);
+    }
+
+    /// By hand: .090 clip + .020 film + .125 rail = .235, + .28125 = .51625, so 9/16 in; .080 cap on the rail: .225 + .28125 =
+    /// .50625, 9/16 in; on a post of .090: .190 + .28125 = .47125, 1/2 in. A clip that was measured at .063 takes
+    /// .208 + .28125 = .48925, 1/2 in.
+    #[test]
+    fn rivets_of_bow_ends_and_caps_have_a_length_of_their_own() {
+        let (plan, book) = (BodyType::DryVan53.plan(), Book::default());
+        let lengths = |plan: &Plan, fitting: Fitting| -> Vec<Length> {
+            let rivets = fitting.rivets(plan, &book, Unit::In);
+            rivets.map(|rivet| rivet.length).collect()
+        };
+        assert_eq!(lengths(&plan, Fitting::BowEnd), [Length::sixty_fourths(36)]);
+        assert_eq!(
+            lengths(&plan, Fitting::Cap),
+            [Length::sixty_fourths(36), Length::sixty_fourths(32)]
+        );
+        let own = Plan {
+            bow_end: Some(Length::thousandths(63)),
+            ..plan.clone()
+        };
+        assert_eq!(lengths(&own, Fitting::BowEnd), [Length::sixty_fourths(32)]);
+        let beside = |plan: &Plan, item: &str| {
+            let mut lines = [Line::of(item, 12.into(), "each", Vec::new())];
+            of_roof(&mut lines, plan, &book, Unit::In);
+            lines[0].more.clone().unwrap()
+        };
+        assert_eq!(
+            beside(&own, "bow rivets"),
+            "0.1875 in x 1/2 in: grip 0.208 in, with an end clip of 0.063 in as measured, and a rail flange of 0.125 in from \
+             memory, to be measured."
+        );
+        let cap = beside(&plan, "cap rivets");
+        assert!(
+            cap.contains("9/16 in: grip 0.225 in, with a corner cap of 0.080 in from memory, to be measured, and a rail flange")
+                && cap.contains("On the posts 0.1875 in x 1/2 in: grip 0.190 in"),
+            "{cap}"
+        );
     }
 }

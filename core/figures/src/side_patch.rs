@@ -360,19 +360,14 @@ fn sheet_of(body: &SideBody, cut_out: Rect) -> (Rect, u32, Length) {
 
 fn check(body: &SideBody, damage: Rect, rules: &SideRules) -> Result<(), Error> {
     let wrong = |at: &str, sentence: &str| Err(Error::new("side_body", sentence).at(at));
-    let some = |length: Length| length > Length::ZERO && length.is_sound();
     for (at, length) in [
         ("/body/length", body.length),
         ("/body/side_height", body.side_height),
         ("/sheet", body.sheet),
         ("/diameter", rules.diameter.value),
     ] {
-        if !some(length) {
-            let of = at.rsplit('/').next().unwrap_or_default().replace('_', " ");
-            return wrong(
-                at,
-                &format!("The side's {of}: more than 0 and at most 100 m is accepted."),
-            );
+        if let Err(sentence) = length.measured("side", at.rsplit('/').next().unwrap_or_default()) {
+            return wrong(at, &sentence);
         }
     }
     if rules.diameter.value > Length::inches(2) {

@@ -82,12 +82,8 @@ impl RoofBody {
         ];
         let names = ["length", "rail_width_outside", "rail_hole_pitch", "roof_sheet"];
         for (length, name) in sound.into_iter().zip(names) {
-            if !length.is_sound() || length == Length::ZERO {
-                let of = name.replace('_', " ");
-                return wrong(
-                    name,
-                    &format!("The body's {of}: more than 0 and at most 100 m is accepted."),
-                );
+            if let Err(sentence) = length.measured("body", name) {
+                return wrong(name, &sentence);
             }
         }
         if self.bows.len() > MOST {

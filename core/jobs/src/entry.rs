@@ -343,6 +343,10 @@ pub enum PlanField {
     PostFlange,
     /// Thickness of the flange of the rear header.
     HeaderFlange,
+    /// Thickness of the end clips of the bows.
+    BowEnd,
+    /// Thickness of the corner caps.
+    CornerCap,
     /// Thickness of the roof sheet.
     RoofSheet,
     /// Thickness of the side sheet.

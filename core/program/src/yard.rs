@@ -269,6 +269,7 @@ fn all_steps(app: &App, asker: &Asker, job: Uuid) -> Result<(), Refusal> {
                 value,
                 measured,
                 reason: String::new(),
+                zone: None,
             };
             app.ask(asker, ask, None)
                 .map_err(|r| wrong(&format!("{said}: {}", r.sentence)))?;

@@ -21,7 +21,7 @@ import type { PacketFile } from "./PacketFile.ts";
 import type { PacketForm } from "./PacketForm.ts";
 import type { PacketProgress } from "./PacketProgress.ts";
 import type { PairAligned } from "./PairAligned.ts";
-import type { PartSum } from "./PartSum.ts";
+import type { PartGiven } from "./PartGiven.ts";
 import type { PeopleView } from "./PeopleView.ts";
 import type { Phones } from "./Phones.ts";
 import type { PhotoView } from "./PhotoView.ts";
@@ -47,4 +47,4 @@ words: string | null, } | { "kind": "yard" } & Yard | { "kind": "arrival" } & Ar
 /**
  * What the dry hours that were entered say to the open roof, in words.
  */
-dry: string | null, } | { "kind": "compared_figures", was: Version, now: Version, changed: Array<Changed>, } | { "kind": "cut_list" } & CutListView | { "kind": "roof_off" } & RoofOff | { "kind": "buying_list" } & BuyingList | { "kind": "steps" } & Steps | { "kind": "found_more" } & FoundMore | { "kind": "proof" } & Proof | { "kind": "hand_over" } & HandOver | { "kind": "packet", form: PacketForm, text: string, sha256: string, } | { "kind": "card_written" } & CardWritten | { "kind": "card_back" } & CardBack | { "kind": "packet_file" } & PacketFile | { "kind": "packet_progress" } & PacketProgress | { "kind": "drafts", drafts: { [key in string]: string }, } | { "kind": "outbox" } & Outbox | { "kind": "room" } & Room | { "kind": "shop_book" } & ShopBook | { "kind": "office_jobs" } & OfficeList | { "kind": "office_job" } & OfficeJob | { "kind": "part_sum" } & PartSum | { "kind": "people" } & PeopleView | { "kind": "phones" } & Phones | { "kind": "new_code" } & NewCode | { "kind": "learned" } & Learned;
+dry: string | null, } | { "kind": "compared_figures", was: Version, now: Version, changed: Array<Changed>, } | { "kind": "cut_list" } & CutListView | { "kind": "roof_off" } & RoofOff | { "kind": "buying_list" } & BuyingList | { "kind": "steps" } & Steps | { "kind": "found_more" } & FoundMore | { "kind": "proof" } & Proof | { "kind": "hand_over" } & HandOver | { "kind": "packet", form: PacketForm, text: string, sha256: string, } | { "kind": "card_written" } & CardWritten | { "kind": "card_back" } & CardBack | { "kind": "packet_file" } & PacketFile | { "kind": "packet_progress" } & PacketProgress | { "kind": "drafts", drafts: { [key in string]: string }, } | { "kind": "outbox" } & Outbox | { "kind": "room" } & Room | { "kind": "shop_book" } & ShopBook | { "kind": "office_jobs" } & OfficeList | { "kind": "office_job" } & OfficeJob | { "kind": "part_sum" } & PartGiven | { "kind": "people" } & PeopleView | { "kind": "phones" } & Phones | { "kind": "new_code" } & NewCode | { "kind": "learned" } & Learned;

@@ -77,9 +77,9 @@ old_damage?: OldDamage | null,
  */
 allowance: Allowance, 
 /**
- * Where the total is expected to end.
+ * Where the total is expected to end; none for what is added or compared: two ranges taken from each other are none.
  */
-range: Range, 
+range?: Range | null, 
 /**
  * What is not in the figures, in words.
  */

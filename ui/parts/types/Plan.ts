@@ -52,6 +52,14 @@ post_flange?: Length | null,
  */
 header_flange?: Length | null, 
 /**
+ * Thickness of the end clips of the bows; none: the shop book's.
+ */
+bow_end?: Length | null, 
+/**
+ * Thickness of the corner caps; none: the shop book's.
+ */
+corner_cap?: Length | null, 
+/**
  * Thickness of the roof sheet.
  */
 roof_sheet: Length, 

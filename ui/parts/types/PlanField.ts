@@ -3,4 +3,4 @@
 /**
  * Measures of the body plan.
  */
-export type PlanField = "length" | "width" | "side_height" | "rail_width_outside" | "bows" | "posts" | "side_joints" | "rail_hole_pitch" | "rail_flange" | "post_flange" | "header_flange" | "roof_sheet" | "side_sheet" | "composite_sides" | "roof_seams" | "earlier_patches";
+export type PlanField = "length" | "width" | "side_height" | "rail_width_outside" | "bows" | "posts" | "side_joints" | "rail_hole_pitch" | "rail_flange" | "post_flange" | "header_flange" | "bow_end" | "corner_cap" | "roof_sheet" | "side_sheet" | "composite_sides" | "roof_seams" | "earlier_patches";

@@ -65,7 +65,7 @@ pub struct Figures {
     pub retire: Option<RepairOrRetire>,
 }
 
-/// A part of the figures that has the go-ahead.
+/// What of the figures has the go-ahead, where that is not just all of them: a part, another sum, up to a ceiling.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, TS)]
 pub struct PartGiven {
     /// The sum that was given.
@@ -74,6 +74,9 @@ pub struct PartGiven {
     /// What has no go-ahead, and what it would add.
     pub waits: Vec<String>,
     pub waits_amount: String,
+    /// Up to where changed figures of the same ways need no new answer, and how far the figures are from it.
+    pub ceiling: Option<String>,
+    pub under_ceiling: Option<String>,
 }
 
 /// One version of the figures.

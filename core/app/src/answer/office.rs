@@ -147,15 +147,6 @@ pub struct OfficeJob {
     pub next: Option<YardRow>,
 }
 
-/// What a go-ahead for a part would come to.
-#[derive(Debug, Clone, Serialize, TS)]
-pub struct PartSum {
-    pub amount: String,
-    /// What of the whole is not given, and for which places, in words.
-    pub rest: String,
-    pub left: Vec<String>,
-}
-
 /// People of the shop.
 #[derive(Debug, Clone, Serialize, TS)]
 pub struct PeopleView {

@@ -9,13 +9,12 @@ use crate::{
     view::{buying, cut_list, rivets, roof_off},
 };
 use bowseam_figures::{
-    cut::Need,
     cut_plan::{CutList, StockPlan},
     measure::Length,
 };
 use bowseam_jobs::{
     entry::{OnHand, What},
-    stock::{BuyChange, CutDone, CutPiece, DropKept, JobBuying, Reserved},
+    stock::{BuyChange, CutDone, CutPiece, DropKept, JobBuying},
 };
 use chrono::NaiveDate;
 use uuid::Uuid;
@@ -152,15 +151,12 @@ pub fn set_cut(change: &Change, cut: &str, done: bool) -> Result<Answer, Refusal
         cut: id,
         done: Some(as_done(plan, place)),
     }];
-    what.extend(less_reserved(
-        change,
-        &plan.stock,
-        std::iter::once(plan).filter(|plan| !plan.buy),
-    ));
+    let used = cut_list::amount(std::iter::once(plan).filter(|plan| !plan.buy));
+    what.extend(less_reserved(change, &plan.stock, used));
     change.save(Some(id), what)
 }
 
-fn as_done(plan: &StockPlan, place: String) -> CutDone {
+pub(super) fn as_done(plan: &StockPlan, place: String) -> CutDone {
     let (count, length) = if plan.buy {
         (0, Length::ZERO)
     } else {
@@ -202,87 +198,15 @@ fn as_done(plan: &StockPlan, place: String) -> CutDone {
     }
 }
 
-/// What a step fits, as cuts that are done, in the act that marks the step as done: sheet that is on the roof is not on the
-/// shelf, whether or not somebody tapped *Cut is done* at the saw. A shop wants its stock right without being told twice, so
-/// what was reserved for the step, or was bought for it and is here, goes by itself; what nobody reserved stays, since
-/// nobody said from where it came. What was cut by hand before is not planned again, so nothing goes twice; undo brings it
-/// back with the step. A piece of stock goes as a whole, with the left-overs offered as drops as after any cut. A step that
-/// is opened again takes nothing off the unit: a cut that was none is taken back on the Cut list.
-pub fn fitted(change: &Change, step: &str) -> Result<Vec<What>, Refusal> {
-    let now = &change.now;
-    let own = now.pieces().iter().filter(|piece| piece.step == step);
-    let mut wanted: Vec<Need> = own.map(|piece| piece.need.clone()).collect();
-    if wanted.is_empty() {
-        return Ok(Vec::new());
+/// What cuts of one stock used, in pieces or nanometres, is not reserved any more.
+pub(super) fn less_reserved(change: &Change, stock: &str, used: i64) -> Option<What> {
+    let kept = change.now.job.reserved.get(stock).filter(|_| used > 0)?;
+    let mut rest = kept.value.clone();
+    if rest.length > Length::ZERO {
+        rest.length = rest.length.minus(Length::from_nm(used)).max(Length::ZERO);
+    } else {
+        rest.count = rest.count.saturating_sub(u32::try_from(used).unwrap_or(u32::MAX));
     }
-    let Some(list) = cut_list::of_reserved(now)? else {
-        return Ok(Vec::new());
-    };
-    let here = buying::here(now, &list)?;
-    let mut what = Vec::new();
-    let mut used: Vec<&StockPlan> = Vec::new();
-    for plan in &list.plans {
-        let bought = here
-            .iter()
-            .find(|(line, _)| plan.buy && *line == buying::key(plan));
-        let place = match (plan.buy, bought) {
-            (false, _) => plan.place.clone(),
-            (true, Some((_, place))) => place.clone(),
-            (true, None) => continue,
-        };
-        let done = as_done(plan, place);
-        if takes_one(&mut wanted, &done) {
-            what.push(What::Cut {
-                cut: Uuid::now_v7(),
-                done: Some(done),
-            });
-            used.push(plan);
-        }
-    }
-    let mut stocks: Vec<&String> = used.iter().map(|plan| &plan.stock).collect();
-    stocks.sort_unstable();
-    stocks.dedup();
-    for stock in stocks {
-        let own = used.iter().filter(|plan| plan.stock == *stock && !plan.buy);
-        what.extend(less_reserved(change, stock, own.copied()));
-    }
-    Ok(what)
-}
-
-/// Takes the pieces of a cut off those that are wanted; whether there was one.
-fn takes_one(wanted: &mut [Need], done: &CutDone) -> bool {
-    let mut any = false;
-    for piece in &done.pieces {
-        let is =
-            |need: &&mut Need| need.count > 0 && cut_list::is_piece(need, done, piece.length, piece.width);
-        if let Some(need) = wanted.iter_mut().find(is) {
-            need.count = need.count.saturating_sub(piece.count);
-            any = true;
-        }
-    }
-    any
-}
-
-/// What these cuts of one stock used is not reserved any more.
-fn less_reserved<'p>(
-    change: &Change,
-    stock: &str,
-    plans: impl Iterator<Item = &'p StockPlan>,
-) -> Option<What> {
-    let kept = change.now.job.reserved.get(stock)?;
-    let (count, length) = plans
-        .map(cut_list::takes)
-        .fold((0_u32, Length::ZERO), |(count, length), (more, longer)| {
-            (count.saturating_add(more), length.plus(longer))
-        });
-    if count == 0 && length == Length::ZERO {
-        return None;
-    }
-    let rest = Reserved {
-        count: kept.value.count.saturating_sub(count),
-        length: kept.value.length.minus(length).max(Length::ZERO),
-        ..kept.value.clone()
-    };
     let some = rest.count > 0 || rest.length > Length::ZERO;
     Some(What::Reserved {
         stock: stock.to_owned(),

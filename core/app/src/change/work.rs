@@ -9,7 +9,6 @@ use crate::{
 };
 use bowseam_figures::steps::CURE_STARTED;
 use bowseam_jobs::entry::{FoundChange, Measured, RoofOffField, What};
-use chrono::Local;
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -132,17 +131,27 @@ pub fn step_done(change: &Change, step: String, done: bool) -> Result<Answer, Re
             format!("Not done yet: {}.", seen.view.lacks.join("; ")),
         ));
     }
-    let mut what = super::stock::fitted(change, &step)?;
-    what.push(What::StepDone {
+    let super::fitted::Fitted { cuts, said } = super::fitted::fitted(change, &step)?;
+    // First, since an act is named by its first entry.
+    let mut what = vec![What::StepDone {
         step: step.clone(),
         done,
-    });
+    }];
+    what.extend(cuts);
     if seen.view.on_since.is_some() {
         let next = steps::goes_on_at(&change.now, &step);
         what.push(What::Time { step, on: false });
         what.extend(next.map(|step| What::Time { step, on: true }));
     }
-    change.save(None, what)
+    let mut saved = change.save(None, what)?;
+    if let (Answer::Saved { words, .. }, false) = (&mut saved, said.is_empty()) {
+        *words = Some(format!(
+            "{}. {}",
+            words.take().unwrap_or_default(),
+            said.join(" ")
+        ));
+    }
+    Ok(saved)
 }
 
 /// A measured value as typed; an empty one takes it away. Out of tolerance it needs its reason.
@@ -150,7 +159,7 @@ pub fn measure(
     change: &Change,
     step: String,
     value: String,
-    measured: &str,
+    (measured, zone): (&str, Option<i32>),
     reason: &str,
 ) -> Result<Answer, Refusal> {
     let wanted = change.now.wanted(&step, &value)?;
@@ -174,7 +183,7 @@ pub fn measure(
     if steps::is_length(&wanted) {
         kept.length = Some(typed::length(&measured, change.now.unit, "measured")?);
     } else if value == CURE_STARTED {
-        kept.text = typed::cure_start(&measured, Local::now().fixed_offset())?;
+        kept.text = typed::cure_start(&measured, typed::now_in(zone)?)?;
     } else {
         kept.text = measured;
     }

@@ -76,28 +76,28 @@ impl Now<'_> {
                 return Ok(None);
             };
             let key = self.plan_key()?;
-            if let Some(known) = key.as_ref().and_then(|key| self.app.bays().known_plan(key)) {
+            if let Some(known) = self.app.bays().known_plan(&key) {
                 return Ok(Some(known));
             }
             let plan = in_bay(work, &self.book)?;
-            if let Some(key) = key {
-                self.app.bays().keep_plan(key, plan.clone());
-            }
+            self.app.bays().keep_plan(key, plan.clone());
             Ok(Some(plan))
         });
         in_bay.as_ref().map(Option::as_ref).map_err(Clone::clone)
     }
 
-    /// What a crew plan rests on: the figures by their hashes, and the shop's people and hours. None for a part, which is worked
-    /// out anew.
-    fn plan_key(&self) -> Result<Option<String>, Refusal> {
+    /// What a crew plan rests on: the figures by their hashes, and the shop's people and hours. A part has no hash that was
+    /// asked: it is figured by today's book, and its own says when that is another.
+    fn plan_key(&self) -> Result<String, Refusal> {
         let main = self.main()?;
-        if !main.go_ahead.groups.is_empty() {
-            return Ok(None);
-        }
+        let given = if main.go_ahead.groups.is_empty() {
+            main.hash.clone()
+        } else {
+            self.given()?.map(canonical::sha256).transpose()?
+        };
         let agreed = self.supplements()?.iter();
         let agreed = agreed.filter(|part| part.go_ahead.state == "go_ahead");
-        let hashes: Vec<&Option<String>> = std::iter::once(main).chain(agreed).map(|of| &of.hash).collect();
-        Ok(Some(canonical::sha256(&(hashes, &self.book.planning))?))
+        let hashes: Vec<&Option<String>> = std::iter::once(&given).chain(agreed.map(|of| &of.hash)).collect();
+        Ok(canonical::sha256(&(hashes, &self.book.planning))?)
     }
 }

@@ -68,73 +68,83 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
 /// # Errors
 /// The figures cannot be worked out.
 pub fn search(now: &Now) -> Result<Option<CutList>, Refusal> {
-    search_in(now, now.shelf()?.for_job(now.job.id))
-}
-
-/// The same with what the job has reserved alone: that is what its people took, whatever came to the shelf since. None where
-/// nothing is reserved nor bought.
-///
-/// # Errors
-/// The figures cannot be worked out.
-pub fn of_reserved(now: &Now) -> Result<Option<CutList>, Refusal> {
-    if now.job.reserved.is_empty() && now.job.buying.values().all(|line| line.here.is_none()) {
-        return Ok(None);
-    }
-    let lines = now.shelf()?.lines.iter();
-    let own = lines.map(|line| {
-        let reserved = now.job.reserved.get(&line.stock.key());
-        let held = reserved.map(|kept| &kept.value).filter(|of| now.job.holds(of));
-        let (count, length) = held.map_or((0, Length::ZERO), |of| (of.count, of.length));
-        let mut stock = line.stock.clone();
-        if shelf::by_length(stock.kind) {
-            stock.count = u32::from(length > Length::ZERO);
-            // One of which none is reserved still says in which size it is bought.
-            if stock.count > 0 {
-                stock.length = length;
-            }
-        } else {
-            stock.count = count;
-        }
-        stock
-    });
-    search_in(now, own.collect())
-}
-
-fn search_in(now: &Now, mut stock: Vec<Stock>) -> Result<Option<CutList>, Refusal> {
     let needs = open_needs(now);
     if needs.is_empty() {
         return Ok(None);
     }
+    let stock = now.shelf()?.for_job(now.job.id);
+    search_in(now, &needs, stock).map(Some)
+}
+
+/// The same with what the job holds alone: that is what its people took, whatever came to the shelf since. Of what another
+/// job reserved first it holds nothing.
+///
+/// # Errors
+/// The figures cannot be worked out.
+pub fn of_held(now: &Now) -> Result<CutList, Refusal> {
+    let lines = now.shelf()?.lines.iter();
+    let own = lines.map(|line| {
+        let held = line.held_by(now.job.id);
+        let mut stock = line.stock.clone();
+        if shelf::by_length(stock.kind) {
+            stock.count = u32::from(held > 0);
+            // One of which none is reserved still says in which size it is bought.
+            if stock.count > 0 {
+                stock.length = Length::from_nm(held);
+            }
+        } else {
+            stock.count = u32::try_from(held).unwrap_or(u32::MAX);
+        }
+        stock
+    });
+    search_in(now, &open_needs(now), own.collect())
+}
+
+/// These needs cut from what no other job holds and these plans do not take.
+///
+/// # Errors
+/// The store cannot be read, or the figures cannot be worked out.
+pub fn of_rest(now: &Now, needs: &[Need], planned: &CutList) -> Result<CutList, Refusal> {
+    let planned = |key: &str| amount(planned.plans.iter().filter(|plan| plan.stock == key));
+    search_in(now, needs, now.shelf()?.beside(now.job.id, planned))
+}
+
+fn search_in(now: &Now, needs: &[Need], mut stock: Vec<Stock>) -> Result<CutList, Refusal> {
     stock.retain(|stock| needs.iter().any(|need| need.item == stock.item));
     let begun = Instant::now();
-    let found = plan(&needs, &stock, &now.book.cutting, now.unit, &mut || {
+    Ok(plan(needs, &stock, &now.book.cutting, now.unit, &mut || {
         begun.elapsed() > SEARCH
-    })?;
-    Ok(Some(found))
+    })?)
 }
 
 /// What is still to be cut: the needs of the ways, less the pieces of the cuts that are done.
-fn open_needs(now: &Now) -> Vec<Need> {
+pub fn open_needs(now: &Now) -> Vec<Need> {
     let mut needs = roof::needs(now);
     for cut in &now.job.cuts {
-        for piece in &cut.done.pieces {
-            let mut left = piece.count;
-            for need in needs
-                .iter_mut()
-                .filter(|need| is_piece(need, &cut.done, piece.length, piece.width))
-            {
-                let some = left.min(need.count);
-                need.count = need.count.saturating_sub(some);
-                left = left.saturating_sub(some);
-            }
-        }
+        take_off(&mut needs, &cut.done);
     }
     needs.retain(|need| need.count > 0);
     needs
 }
 
+/// Takes the pieces of a cut off what is needed; whether one of them was.
+pub fn take_off(needs: &mut [Need], done: &CutDone) -> bool {
+    let mut any = false;
+    for piece in &done.pieces {
+        let mut left = piece.count;
+        let same = |need: &&mut Need| is_piece(need, done, piece.length, piece.width);
+        for need in needs.iter_mut().filter(same) {
+            let some = left.min(need.count);
+            need.count = need.count.saturating_sub(some);
+            left = left.saturating_sub(some);
+            any |= some > 0;
+        }
+    }
+    any
+}
+
 /// Whether a piece of a cut is one that is needed.
-pub fn is_piece(need: &Need, done: &CutDone, length: Length, width: Option<Length>) -> bool {
+fn is_piece(need: &Need, done: &CutDone, length: Length, width: Option<Length>) -> bool {
     let turned = need.turn && Some(need.length) == width && need.width == Some(length);
     need.item == done.item && (turned || (need.length == length && need.width == width))
 }
@@ -178,6 +188,15 @@ pub fn takes(plan: &StockPlan) -> (u32, Length) {
     } else {
         (plan.times, Length::ZERO)
     }
+}
+
+/// What plans of one stock take: pieces, or nanometres of a roll or coil.
+pub fn amount<'p>(plans: impl Iterator<Item = &'p StockPlan>) -> i64 {
+    let each = plans.map(|plan| match takes(plan) {
+        (0, length) => length.nm(),
+        (count, _) => count.into(),
+    });
+    each.fold(0, i64::saturating_add)
 }
 
 /// What the job has reserved, and whether it holds it and still wants it.

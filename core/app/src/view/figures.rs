@@ -9,7 +9,7 @@ use crate::{
 };
 use bowseam_figures::{
     crew_plan::crew_plans,
-    estimate::{self, Estimate},
+    estimate::{self, Estimate, Group},
     retire::repair_or_retire,
 };
 use bowseam_jobs::{
@@ -27,7 +27,10 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
     let retire = match (&main.estimate, now.arrival(ArrivalField::Value)) {
         (Some(estimate), Some(value)) => Some(repair_or_retire(
             &estimate.total,
-            &estimate.range.high,
+            estimate
+                .range
+                .as_ref()
+                .map_or(&estimate.total, |range| &range.high),
             value,
             &now.book.planning.retire_share,
         )?),
@@ -49,30 +52,48 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
     })
 }
 
-/// What is given where it is a part of the figures, and what waits.
+/// What is given where that is not just all of the figures, and what waits.
 fn given(now: &Now) -> Result<Option<PartGiven>, Refusal> {
     let main = now.main()?;
-    let (part, given) = (&main.go_ahead.groups, now.given()?);
-    let (Some(all), Some(given)) = (&main.estimate, given.filter(|_| !part.is_empty())) else {
+    let go = &main.go_ahead;
+    let (Some(all), Some(given)) = (&main.estimate, now.given()?) else {
         return Ok(None);
     };
-    let money = |text: &str| Decimal::from_str(text).unwrap_or_default();
-    let titles = |is_given: bool| {
-        let groups = all.groups.iter();
-        let of_them = groups.filter(|group| part.contains(&group.group) == is_given);
-        of_them.map(|group| group.title.clone()).collect()
-    };
+    let another = go.amount.as_ref().is_some_and(|amount| *amount != all.total);
+    if go.groups.is_empty() && go.ceiling.is_none() && !another {
+        return Ok(None);
+    }
+    let part = part_of(all, &go.groups, given);
+    let room = |ceiling: &String| money(ceiling).saturating_sub(money(&part.amount));
     Ok(Some(PartGiven {
-        amount: main
-            .go_ahead
-            .amount
-            .clone()
-            .unwrap_or_else(|| given.total.clone()),
+        under_ceiling: go.ceiling.as_ref().map(|ceiling| format!("{:.2}", room(ceiling))),
+        ceiling: go.ceiling.clone(),
+        amount: go.amount.clone().unwrap_or(part.amount),
+        ..part
+    }))
+}
+
+/// A part of figures, worked out by itself, beside all of them; no groups: all. What the job has once is in the part, so
+/// what waits is what it would add.
+pub fn part_of(all: &Estimate, groups: &[String], part: &Estimate) -> PartGiven {
+    let titles = |of_it: bool| {
+        let is_of_it = |group: &&Group| groups.is_empty() || groups.contains(&group.group);
+        let found = all.groups.iter().filter(|group| is_of_it(group) == of_it);
+        found.map(|group| group.title.clone()).collect()
+    };
+    let waits = money(&all.total).saturating_sub(money(&part.total));
+    PartGiven {
+        amount: part.total.clone(),
         titles: titles(true),
         waits: titles(false),
-        // What the job's set-up costs is in the part that is given, so the rest is what it adds.
-        waits_amount: format!("{:.2}", money(&all.total).saturating_sub(money(&given.total))),
-    }))
+        waits_amount: format!("{waits:.2}"),
+        ceiling: None,
+        under_ceiling: None,
+    }
+}
+
+fn money(text: &str) -> Decimal {
+    Decimal::from_str(text).unwrap_or_default()
 }
 
 /// The figures as they are now, where they were not asked as they are; then those that were asked.
@@ -148,10 +169,7 @@ pub fn compared(now: &Now, was: &str, is: &str) -> Result<Answer, Refusal> {
 /// # Errors
 /// `no_figures`, a temperature that cannot be read, or hours that cannot be planned.
 pub fn crew_plan(now: &Now, temperature: &str) -> Result<Answer, Refusal> {
-    let estimate = now.agreed()?.ok_or_else(|| {
-        let sentence = "There are no figures to plan yet: choose a way on Ways to fix first.";
-        Refusal::new("no_figures", sentence)
-    })?;
+    let estimate = now.agreed()?.ok_or_else(none_yet)?;
     let cure = match temperature.trim() {
         "" => None,
         typed => now.book.cure_hours(typed::fahrenheit(typed, "temperature")?),
@@ -164,6 +182,12 @@ pub fn crew_plan(now: &Now, temperature: &str) -> Result<Answer, Refusal> {
         );
     }
     Ok(Answer::CrewPlan { dry: dry(now), plans })
+}
+
+/// Nothing is figured yet.
+pub fn none_yet() -> Refusal {
+    let sentence = "There are no figures yet: choose a way on Ways to fix first.";
+    Refusal::new("no_figures", sentence)
 }
 
 /// The dry hours of the Roof-off check against the hours for which the roof is open.

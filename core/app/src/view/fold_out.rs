@@ -11,7 +11,7 @@ use bowseam_figures::{
     body::{FoldOut, fold_out as unfold},
     mark::{Place, Surface, WALK, parts_hit},
     measure::Length,
-    rail_rivets::Carrier,
+    rail_rivets::{Carrier, Fitting},
     unfold::snap,
 };
 use bowseam_jobs::{
@@ -161,6 +161,7 @@ fn starting(now: &Now, field: PlanField) -> String {
         _ => "none".to_owned(),
     };
     let flange = |of: Carrier| of.flange(plan, &now.book).value.say_decimal(unit);
+    let fitting = |of: Fitting| of.thickness(plan, &now.book).value.say_decimal(unit);
     match field {
         PlanField::Length => plan.length.say(unit),
         PlanField::Width => plan.width.say(unit),
@@ -170,6 +171,8 @@ fn starting(now: &Now, field: PlanField) -> String {
         PlanField::RailFlange => flange(Carrier::Rail),
         PlanField::PostFlange => flange(Carrier::Post),
         PlanField::HeaderFlange => flange(Carrier::Header),
+        PlanField::BowEnd => fitting(Fitting::BowEnd),
+        PlanField::CornerCap => fitting(Fitting::Cap),
         PlanField::RoofSheet => plan.roof_sheet.say_decimal(unit),
         PlanField::SideSheet => plan.side_sheet.say_decimal(unit),
         PlanField::Bows => row(&plan.bows),

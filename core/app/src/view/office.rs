@@ -2,9 +2,7 @@
 //! others by the day they are promised for, those on hold last. And one job with all that an answer, a release and a payer's question need.
 
 use crate::{
-    answer::{
-        Answer, Field, HistoryRow, OfficeJob, OfficeList, PartSum, Refusal, SubletRow, Wait, WaitFor, YardRow,
-    },
+    answer::{Answer, Field, HistoryRow, OfficeJob, OfficeList, Refusal, SubletRow, Wait, WaitFor, YardRow},
     app::{App, Asker},
     ask::OfficeShow,
     change::{figures as answers, nothing_made},
@@ -21,7 +19,6 @@ use bowseam_jobs::{
     people::Qualification,
 };
 use chrono::{Months, NaiveDate, Utc};
-use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// Most changes told.
@@ -114,21 +111,10 @@ fn next(now: &Now) -> Result<Option<YardRow>, Refusal> {
 /// As the go-ahead itself.
 pub fn part_sum(now: &Now, hash: &str, groups: Vec<String>) -> Result<Answer, Refusal> {
     let groups = answers::part(now, answers::newest_asked(now, hash)?, groups)?;
-    let all = now.main()?.estimate.as_ref();
-    let money = |of: &Estimate| of.total.parse::<Decimal>().unwrap_or_default();
-    let total = all.map(money).unwrap_or_default();
-    let amount = if groups.is_empty() {
-        total
-    } else {
-        money(&now.part(&groups)?)
-    };
-    let others = all.iter().flat_map(|all| &all.groups);
-    let left = others.filter(|group| !groups.is_empty() && !groups.contains(&group.group));
-    Ok(Answer::PartSum(PartSum {
-        amount: format!("{amount:.2}"),
-        rest: format!("{:.2}", total.saturating_sub(amount)),
-        left: left.map(|group| group.title.clone()).collect(),
-    }))
+    let all = now.main()?.estimate.as_ref().ok_or_else(figures::none_yet)?;
+    let part = (!groups.is_empty()).then(|| now.part(&groups)).transpose()?;
+    let given = figures::part_of(all, &groups, part.as_ref().unwrap_or(all));
+    Ok(Answer::PartSum(given))
 }
 
 fn cut(mut found: Vec<Summary>, most: usize) -> (Vec<Summary>, bool) {

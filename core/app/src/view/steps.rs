@@ -12,7 +12,7 @@ use bowseam_figures::{
     basis::Basis,
     growth::{Growth, at_stretching},
     measure::{Length, Unit},
-    rail_rivets::{Carrier, RailRivet},
+    rail_rivets::{Carrier, Fitting, RailRivet},
     steps::{BEHIND, CURE_STARTED, Fits, Step, Target, Wanted, check_value, opened},
 };
 use bowseam_jobs::{
@@ -234,6 +234,7 @@ fn remark(now: &Now, step: &Step) -> (Option<String>, Vec<Basis>) {
         OLD_SHEET => (open_words(now), Vec::new()),
         "sheet_on" => (sheet_weight(now, behind), Vec::new()),
         "rail_rivets" => rail_rivets(now),
+        "bows" | "front_bow" => bow_rivets(now),
         "stretch" => match growth(now, step, opened(roof)) {
             Some(growth) => (Some(growth.words), growth.basis),
             None => (None, Vec::new()),
@@ -247,11 +248,15 @@ fn from_stock(now: &Now, step: &Step) -> Option<String> {
     let own = now.pieces().iter().filter(|piece| piece.step == step.key);
     let mut items: Vec<&str> = own
         .map(|piece| piece.need.item.as_str())
-        .filter(|item| now.job.reserved.values().any(|kept| kept.value.item == *item))
+        .filter(|item| now.shelf().is_ok_and(|shelf| shelf.keeps(item)))
         .collect();
     items.dedup();
     let items = words::list(&items);
-    (!items.is_empty()).then(|| format!("Done takes what is reserved for it out of stock: {items}."))
+    (!items.is_empty()).then(|| {
+        format!(
+            "Done takes it out of stock: {items}. What is reserved for it goes first, then what nobody reserved."
+        )
+    })
 }
 
 /// For how long the roof is open from this step on.
@@ -280,6 +285,16 @@ fn rail_rivets(now: &Now) -> (Option<String>, Vec<Basis>) {
         )),
         one.basis,
     )
+}
+
+/// The length of the rivets of a bow's ends.
+fn bow_rivets(now: &Now) -> (Option<String>, Vec<Basis>) {
+    let mut rivets = Fitting::BowEnd.rivets(&now.plan, &now.book, now.unit);
+    let Some(rivet) = rivets.next() else {
+        return (None, Vec::new());
+    };
+    let said = rivet.said(now.unit);
+    (Some(format!("Rivets of the bow ends {said}.")), rivet.basis)
 }
 
 /// The length of the rivets of a side sheet on what carries it.

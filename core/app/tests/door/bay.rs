@@ -10,7 +10,7 @@ use bowseam_figures::{
     shop::{Book, Cure},
 };
 use bowseam_jobs::entry::{PhotoOf, PhotoWhen};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, DurationRound, FixedOffset, TimeDelta, Utc};
 use serde_json::{Value, json};
 
 impl Job {
@@ -350,6 +350,26 @@ impl Job {
         };
         done(false);
         self.refused("cure_ahead", typed("2099-01-01 08:00, 70 F"));
+        // A time of day is that of the clock on which it was read, wherever this program runs.
+        let in_zone = |text: &str, minutes: i32| {
+            let mut ask = typed(text);
+            ask["zone"] = json!(minutes);
+            ask
+        };
+        for (minutes, offset) in [(-360, "-06:00"), (330, "+05:30")] {
+            let clock = FixedOffset::east_opt(minutes * 60).unwrap();
+            let start = Utc::now().with_timezone(&clock) - TimeDelta::hours(1);
+            self.get(in_zone(&start.format("%H:%M, 70 F").to_string(), minutes));
+            let over = start.duration_trunc(TimeDelta::minutes(1)).unwrap() + TimeDelta::hours(24);
+            assert_eq!(leak(), over, "{offset}");
+            let said = self.get(json!({"kind": "steps"})).to_string();
+            let kept = start.format("%Y-%m-%d %H:%M").to_string();
+            assert!(
+                said.contains(&format!("{kept} {offset}, 70 °F")),
+                "{kept} {offset}: {said}"
+            );
+        }
+        self.refused("zone", in_zone("08:00, 70 F", 1440));
         self.get(typed("2026-01-02 08:00 -05:00, 70 F"));
         // The sealing was done before this was entered, so the word of who laid it counts.
         assert_eq!(leak(), "2026-01-03T13:00:00Z".parse::<DateTime<Utc>>().unwrap());

@@ -6,17 +6,18 @@ use crate::{
     material::stock,
 };
 use bowseam_figures::cut::StockKind;
-use bowseam_jobs::entry::{PhotoOf, PhotoWhen};
+use bowseam_jobs::entry::{Decision, PhotoOf, PhotoWhen, What};
 use serde_json::{Value, json};
+use uuid::Uuid;
 
 /// A yard with a job on it; asks are of that job.
-struct Job {
-    yard: Yard,
-    job: String,
+pub struct Job {
+    pub yard: Yard,
+    pub job: String,
 }
 
 impl Job {
-    fn new(unit: &str) -> Self {
+    pub fn new(unit: &str) -> Self {
         let yard = Yard::new();
         yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
         let job = id(&yard.get(json!({"kind": "open_job", "unit": unit})));
@@ -28,11 +29,11 @@ impl Job {
         ask
     }
 
-    fn get(&self, ask: Value) -> Value {
+    pub fn get(&self, ask: Value) -> Value {
         self.yard.get(self.of(ask))
     }
 
-    fn see(&self, kind: &str) -> Value {
+    pub fn see(&self, kind: &str) -> Value {
         self.get(json!({"kind": kind}))
     }
 
@@ -52,14 +53,14 @@ impl Job {
         self.choose("roof", "front_section");
     }
 
-    fn hole(&self) -> String {
+    pub fn hole(&self) -> String {
         let hole = self.mark(["curbside", "120", "131", "40", "52"], "hole", "side_sheet", None);
         self.choose(&hole, "side_patch");
         hole
     }
 
     /// Asked, and given for these groups; for all where none are named.
-    fn agree(&self, groups: &[&str]) {
+    pub fn agree(&self, groups: &[&str]) {
         self.get(json!({"kind": "ask_go_ahead", "found": null}));
         let hash = self.see("figures")["hash"].clone();
         let go = json!({"kind": "go_ahead", "hash": hash, "amount": null, "note": "", "groups": groups});
@@ -77,14 +78,22 @@ impl Job {
         rows.map(|row| row["item"].as_str().unwrap().to_owned()).collect()
     }
 
-    fn step(&self, key: &str) -> Value {
+    pub fn step(&self, key: &str) -> Value {
         let steps = self.see("steps")["steps"].clone();
         let found = steps.as_array().unwrap().iter().find(|step| step["key"] == key);
         found.unwrap_or(&Value::Null).clone()
     }
 
-    /// Does each step up to one of this key, and that one.
-    fn work_up_to(&self, last: &str) {
+    /// What lies of a line of stock, and who reserved it, in words.
+    pub fn lies(&self, name: &str) -> (Value, Value) {
+        let rows = self.yard.get(json!({"kind": "shop_book"}))["stock"].clone();
+        let named = |row: &&Value| row["name"].as_str().unwrap().ends_with(name);
+        let row = rows.as_array().unwrap().iter().find(named).unwrap();
+        (row["count"].clone(), row["reserved"].clone())
+    }
+
+    /// Does each step up to one of this key, and that one; what that saved, in words.
+    pub fn work_up_to(&self, last: &str) -> String {
         for _ in 0..80 {
             let key = self.see("steps")["current"].as_str().unwrap().to_owned();
             let step = self.step(&key);
@@ -109,9 +118,9 @@ impl Job {
                     self.yard.photo(&self.job, &PhotoOf::Unit, PhotoWhen::Before);
                 }
             }
-            self.get(json!({"kind": "step_done", "step": key, "done": true}));
+            let saved = self.get(json!({"kind": "step_done", "step": key, "done": true}));
             if key.starts_with(last) {
-                return;
+                return saved["words"].as_str().unwrap().to_owned();
             }
         }
         panic!("there is no step {last}");
@@ -311,77 +320,6 @@ pub fn what_the_check_found_is_not_bought() {
     assert_eq!(ready.count(), kinds.len());
 }
 
-pub fn fitted_material_leaves_stock_once() {
-    let job = Job::new("6205");
-    job.yard.stock(&[stock(
-        "side sheet",
-        "side coil",
-        StockKind::Coil,
-        600,
-        Some(49),
-        1,
-    )]);
-    job.hole();
-    job.get(json!({"kind": "set_reserved", "reserved": true}));
-    job.agree(&[]);
-    let left = || {
-        let book = job.yard.get(json!({"kind": "shop_book"}));
-        let rows = book["stock"].as_array().unwrap().clone();
-        let named = |row: &&Value| row["name"].as_str().unwrap().ends_with("side coil");
-        let row = rows.iter().find(named).unwrap();
-        (row["count"].clone(), row["reserved"].clone())
-    };
-    let (before, reserved) = left();
-    assert_ne!(reserved, "", "it is reserved");
-    job.work_up_to("side_cut_out");
-    assert_eq!(
-        left(),
-        (before.clone(), reserved.clone()),
-        "nothing is fitted yet"
-    );
-    let step = job.step(&format!(
-        "side_lay:{}",
-        job.see("fold_out")["marks"][0]["id"].as_str().unwrap()
-    ));
-    assert!(
-        step["remark"]
-            .as_str()
-            .unwrap()
-            .contains("out of stock: side sheet"),
-        "{step}"
-    );
-    job.work_up_to("side_lay");
-    let (after, held) = left();
-    assert_ne!(after, before, "the sheet left the shelf");
-    assert_eq!(held, "", "and nothing of it is reserved any more");
-    let list = job.see("cut_list");
-    assert_eq!(list["done"].as_array().unwrap().len(), 1, "{list}");
-    assert!(
-        list["plans"]
-            .as_array()
-            .unwrap()
-            .iter()
-            .all(|of| of["plan"]["item"] != "side sheet"),
-        "{list}"
-    );
-    // Undo brings back the step with its material; done again it goes once.
-    job.get(json!({"kind": "undo"}));
-    assert_eq!(left(), (before, reserved));
-    job.work_up_to("side_lay");
-    assert_eq!(left().0, after);
-    let key = job.see("steps")["steps"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .find(|step| step["key"].as_str().unwrap().starts_with("side_lay"))
-        .unwrap()["key"]
-        .clone();
-    for done in [false, true] {
-        job.get(json!({"kind": "step_done", "step": key, "done": done}));
-        assert_eq!(left().0, after, "it is fitted once");
-    }
-}
-
 pub fn found_photos_are_before_photos() {
     let job = Job::new("6206");
     job.tear();
@@ -409,4 +347,103 @@ pub fn found_photos_are_before_photos() {
         .iter()
         .find(|place| place["of"]["id"] == json!(mark));
     assert_eq!(place.unwrap()["before_as"]["id"], json!(found));
+}
+
+/// Up to rules 5 what a *found more* adds had a range, taken from the two of the whole job. A newer program takes no
+/// go-ahead away: what was asked so stands.
+pub fn a_supplement_of_older_rules_stands() {
+    let job = Job::new("6207");
+    job.tear();
+    job.agree(&[]);
+    let found = id(&job.get(json!({"kind": "find_more", "line": "one more bow is bent", "step": ""})));
+    job.mark(["roof", "70", "74", "10", "90"], "bend", "roof_bow", Some(&found));
+    let of_now = job.get(json!({"kind": "found_more", "found": found}))["added"].clone();
+    assert_eq!(
+        of_now["range"],
+        Value::Null,
+        "two ranges taken from each other are none"
+    );
+    let mut then = of_now.clone();
+    then["rules_version"] = json!("5");
+    then["range"] = json!({"low": "12.00", "high": "340.00", "basis": []});
+    // What the rules of then came to is another sum than that of now.
+    then["total"] = json!("123.45");
+    let hash = bowseam_figures::canonical::sha256(&then).unwrap();
+    let write = |by: Uuid, what: What| {
+        let (at, act) = (job.job.parse().unwrap(), Uuid::now_v7());
+        job.yard.phone.store().append(at, by, act, vec![what]).unwrap();
+    };
+    write(
+        TECHNICIAN,
+        What::Asked {
+            hash: hash.clone(),
+            figures: then,
+            found: Some(found.parse().unwrap()),
+            note: String::new(),
+        },
+    );
+    let seen = || job.see("figures")["supplements"][0].clone();
+    assert_eq!(seen()["go_ahead"]["state"], "asked");
+    let decision = Decision::GoAhead {
+        amount: None,
+        note: String::new(),
+        groups: Vec::new(),
+        ceiling: None,
+    };
+    write(
+        SUPERVISOR,
+        What::Decided {
+            hash: hash.clone(),
+            decision,
+        },
+    );
+    let row = seen();
+    assert_eq!(row["go_ahead"]["state"], "go_ahead", "{row}");
+    assert!(
+        row["go_ahead"]["words"]
+            .as_str()
+            .unwrap()
+            .contains("stands as it was"),
+        "{row}"
+    );
+    assert_eq!(
+        (row["asked_hash"].clone(), row["added"].clone()),
+        (json!(hash), json!("123.45"))
+    );
+    let figures = job.see("figures");
+    let main = number(&figures["estimate"]["total"]);
+    assert!(
+        (number(&figures["agreed_total"]) - main - 123.45).abs() < 0.005,
+        "{}",
+        figures["agreed_total"]
+    );
+}
+
+/// The crew plan of a part is kept between looks, and is another once the shop's hours or people are.
+pub fn a_part_is_planned_by_the_book_of_today() {
+    let job = Job::new("6208");
+    job.tear();
+    let hole = job.hole();
+    job.agree(&[&hole]);
+    let bay = || job.see("figures")["in_bay"].clone();
+    let set = |group: &str, key: &str, value: &str| {
+        job.yard.get_as(
+            SUPERVISOR,
+            json!({"kind": "set_book", "group": group, "key": key, "value": value}),
+        );
+    };
+    let before = bay();
+    assert_eq!(bay(), before);
+    set("hours", "side_patch", "9");
+    let longer = bay();
+    assert!(
+        number(&longer["hours"]) > number(&before["hours"]),
+        "{before} {longer}"
+    );
+    set("planning", "hours_a_day", "4");
+    assert!(
+        bay()["days"].as_u64() > longer["days"].as_u64(),
+        "{longer} {}",
+        bay()
+    );
 }

@@ -426,6 +426,39 @@ pub fn holes() {
         rail["basis"]
     );
     yard.get(flange(""));
+    // So have the rivets of the bow ends: .090 clip, .020 film and a flange of .125, from memory, in figures and step.
+    let ends = |yard: &Yard| {
+        let figures = yard.get(json!({"kind": "figures", "job": job}));
+        let lines = figures["estimate"]["groups"][0]["lines"].clone();
+        let own = |line: &&Value| line["item"] == "bow rivets";
+        let more = lines.as_array().unwrap().iter().find(own).unwrap()["more"].clone();
+        let steps = yard.get(json!({"kind": "steps", "job": job}))["steps"].clone();
+        let own = |step: &&Value| step["key"] == "bows";
+        let step = steps.as_array().unwrap().iter().find(own).unwrap()["remark"].clone();
+        (
+            more.as_str().unwrap().to_owned(),
+            step.as_str().unwrap().to_owned(),
+        )
+    };
+    let clip = |value: &str| json!({"kind": "set_plan", "job": job, "field": "bow_end", "value": value});
+    let (more, step) = ends(&yard);
+    assert!(
+        more.contains("x 9/16 in: grip 0.235 in") && more.contains("from memory, to be measured"),
+        "{more}"
+    );
+    assert!(
+        step.contains("Rivets of the bow ends 0.1875 in x 9/16 in."),
+        "{step}"
+    );
+    yard.refused("plan_measure", clip("2"));
+    yard.get(clip(".063"));
+    let (more, step) = ends(&yard);
+    assert!(
+        more.contains("x 1/2 in: grip 0.208 in, with an end clip of 0.063 in as measured"),
+        "{more}"
+    );
+    assert!(step.contains("0.1875 in x 1/2 in."), "{step}");
+    yard.get(clip(""));
     let set = |holes: &str| json!({"kind": "set_holes", "job": job, "line": "rail rivets", "holes": holes});
     yard.refused(
         "no_line",

@@ -33,6 +33,12 @@ fn refused(yard: &Yard, code: &str, ask: Value) -> String {
     refusal.sentence
 }
 
+/// An answer as it stands inside another one.
+fn without_kind(mut answer: Value) -> Value {
+    answer.as_object_mut().unwrap().remove("kind");
+    answer
+}
+
 fn money(value: &Value) -> f64 {
     value.as_str().unwrap().parse().unwrap()
 }
@@ -61,14 +67,14 @@ pub fn part_and_ceiling() {
     let sum = |groups: Value| json!({"kind": "part_sum", "job": job, "hash": hash, "groups": groups});
     refused(&yard, "no_group", sum(json!(["roof"])));
     let said = yard.get_office(sum(json!([curbside])));
-    let (amount, rest) = (money(&said["amount"]), money(&said["rest"]));
+    let (amount, rest) = (money(&said["amount"]), money(&said["waits_amount"]));
     assert!(
         amount > 0.0 && rest > 0.0 && (amount + rest - total).abs() < 0.005,
         "{said}"
     );
-    assert!(words(&said["left"]).contains("roadside"), "{said}");
+    assert!(words(&said["waits"]).contains("roadside"), "{said}");
     let all = yard.get_office(sum(json!([curbside, roadside])));
-    assert_eq!((money(&all["amount"]), all["left"].clone()), (total, json!([])));
+    assert_eq!((money(&all["amount"]), all["waits"].clone()), (total, json!([])));
     assert_eq!(
         figures(&yard, &job)["go_ahead"]["state"],
         "asked",
@@ -78,6 +84,13 @@ pub fn part_and_ceiling() {
     yard.get_office(go(json!({"groups": [curbside]})));
     let part = figures(&yard, &job);
     assert_eq!(part["agreed_total"], said["amount"]);
+    // The office's page heads with it, as Figures does: what was said before it was given.
+    let heads = |yard: &Yard| {
+        let given = yard.get_office(json!({"kind": "office_job", "job": job}))["figures"]["given"].clone();
+        assert_eq!(given, figures(yard, &job)["given"]);
+        given
+    };
+    assert_eq!(heads(&yard), without_kind(said));
     assert_eq!(part["go_ahead"]["state"], "go_ahead");
     let said = part["go_ahead"]["words"].as_str().unwrap();
     assert!(said.contains("for a part") && said.contains("Not for:"), "{said}");
@@ -93,8 +106,27 @@ pub fn part_and_ceiling() {
 
     // Later the rest as well, up to a ceiling: a small change then needs no new answer, a large one does.
     let ceiling = format!("{:.2}", total + 500.0);
+    yard.get_office(go(json!({"amount": "1000", "note": "as the payer said"})));
+    let another = heads(&yard);
+    assert_eq!(
+        (
+            another["amount"].clone(),
+            another["waits"].clone(),
+            another["ceiling"].clone()
+        ),
+        (json!("1000.00"), json!([]), Value::Null)
+    );
     yard.get_office(go(json!({"ceiling": ceiling})));
     assert_eq!(steps(&yard).0, whole);
+    let given = heads(&yard);
+    assert_eq!(
+        (money(&given["amount"]), given["ceiling"].clone()),
+        (total, json!(ceiling))
+    );
+    assert_eq!(
+        (given["under_ceiling"].clone(), given["waits"].clone()),
+        (json!("500.00"), json!([]))
+    );
     let set = |to: &str| {
         let place = json!({"surface": "curbside", "from": "120", "to": to, "low": "40", "high": "52"});
         yard.get_office(json!({"kind": "set_mark", "job": job, "mark": curbside, "place": place}));
@@ -117,12 +149,16 @@ pub fn part_and_ceiling() {
         small["agreed_total"], small["estimate"]["total"],
         "what is figured is agreed"
     );
+    let under = heads(&yard);
+    assert_eq!(under["amount"], small["estimate"]["total"]);
+    assert!((money(&under["amount"]) + money(&under["under_ceiling"]) - total - 500.0).abs() < 0.005);
     yard.get_office(json!({"kind": "choose_way", "job": job, "group": curbside, "way": "side_section"}));
     assert_eq!(
         figures(&yard, &job)["go_ahead"]["state"],
         "stale",
         "another way is asked anew"
     );
+    assert_eq!(heads(&yard), Value::Null);
 }
 
 pub fn whose_turn_it_is() {

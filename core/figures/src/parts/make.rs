@@ -8,7 +8,7 @@ use crate::body::Plan;
 use crate::cut::{Need, even_holes};
 use crate::mark::{Mark, Part, Surface};
 use crate::measure::{Length, Unit};
-use crate::rail_rivets::{Carrier, RailRivet};
+use crate::rail_rivets::{Carrier, Fitting, RailRivet};
 use crate::shop::Book;
 use crate::takeoff_lines::{area, cartridges};
 use rust_decimal::Decimal;
@@ -176,6 +176,14 @@ impl<'a> Making<'a> {
             Carrier::Rail | Carrier::Header => self.plan.roof_sheet,
         };
         self.last_into(&vec![sheet; sheets], (into, flanges));
+    }
+
+    /// Rivets of a bow's end or a corner cap.
+    pub fn rivets_of(&mut self, fitting: Fitting, item: &str, count: i64, working: Vec<Basis>) {
+        self.rivets(item, count, working);
+        if let Some(line) = self.taken.lines.last_mut() {
+            fitting.beside(line, self.plan, self.book, self.unit);
+        }
     }
 
     /// Says beside the last line how long its rivets are.

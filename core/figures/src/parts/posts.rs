@@ -6,7 +6,7 @@ use super::{Harm, Offer, offer};
 use crate::basis::Standing;
 use crate::group::WayKey;
 use crate::mark::Part;
-use crate::rail_rivets::Carrier;
+use crate::rail_rivets::{Carrier, Fitting};
 
 const LOOSE: Offer = offer(WayKey::Refasten, "Fasteners set anew", refasten);
 const WET: Offer = offer(WayKey::Reseal, "Sealed anew", reseal);
@@ -54,7 +54,8 @@ fn corner(m: &mut Making<'_>) -> Result<(), String> {
     let working = vec![worked(format!("2 x {}", m.say(high)), "both edges")];
     m.bead("corner post sealant", high.times(2), working);
     let cap = &m.book.parts.cap_fasteners;
-    m.rivets(
+    m.rivets_of(
+        Fitting::Cap,
         "cap rivets",
         cap.value.into(),
         vec![counted(cap, "its cap off and on")],

@@ -8,7 +8,7 @@ use crate::basis::Standing;
 use crate::group::WayKey;
 use crate::mark::Part;
 use crate::measure::Length;
-use crate::rail_rivets::Carrier;
+use crate::rail_rivets::{Carrier, Fitting};
 
 const LOOSE: Offer = offer(WayKey::Refasten, "Fasteners set anew", refasten);
 const WET: Offer = offer(WayKey::Reseal, "Sealed anew", reseal);
@@ -298,7 +298,7 @@ fn bow(m: &mut Making<'_>) -> Result<(), String> {
         worked(many(count, "bow", "bows"), "changed"),
         counted(ends, "fasteners, x 2 ends"),
     ];
-    m.rivets("bow rivets", fasteners, working);
+    m.rivets_of(Fitting::BowEnd, "bow rivets", fasteners, working);
     let bead = width.times(count);
     let working = vec![
         measured(m.say(width), "rail width outside"),
@@ -332,7 +332,8 @@ fn cap(m: &mut Making<'_>) -> Result<(), String> {
         vec![measured("1", "corner")],
     );
     let (fasteners, bead) = (&rules.cap_fasteners, &rules.cap_bead);
-    m.rivets(
+    m.rivets_of(
+        Fitting::Cap,
         "cap rivets",
         fasteners.value.into(),
         vec![counted(fasteners, "fasteners of a cap")],

@@ -45,12 +45,16 @@ values! {
         corner_plates: u32 = Given::memory(4);
         /// Fasteners of a corner cap.
         cap_fasteners: u32 = Given::memory(12);
+        /// Thickness of a corner cap, where it was not measured on the unit.
+        corner_cap: Length = Given::memory(Length::thousandths(80));
         /// Bead of sealant round a corner cap.
         cap_bead: Length = inches(36);
         /// Deepest bend of a bow that is straightened.
         bow_bend: Length = Given::shop(Length::sixty_fourths(32));
         /// Fasteners of a bow, each end.
         bow_end_fasteners: u32 = Given::memory(2);
+        /// Thickness of the end clip of a bow, where it was not measured on the unit.
+        bow_end: Length = Given::memory(Length::thousandths(90));
         /// Most bows that are changed from inside under a sheet that stays.
         bows_from_inside: u32 = Given::shop(3);
         /// Deepest bend of a side post that is straightened.
