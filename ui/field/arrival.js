@@ -25,7 +25,9 @@ let number = '';
 function field(view, name, more = {}) {
   const it = view.fields.find((f) => f.field === name);
   const save = (/** @type {string} */ value) => ask({ kind: 'set_arrival', job: job(), field: name, value });
-  const hint = knows(`arrival.${name}_hint`) ? say(`arrival.${name}_hint`) : '';
+  // A seal that is open is left whole no more.
+  const open = name === 'seal' && view.fields.find((f) => f.field === 'load')?.value !== 'sealed';
+  const hint = knows(`arrival.${name}_hint`) && !open ? say(`arrival.${name}_hint`) : '';
   const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
   const few = it && it.choices.length > 0 && it.choices.length <= 6;
   const box = few ? choice({ ...shared, hint, doubt: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) })
@@ -133,7 +135,7 @@ function draw(view, body) {
   const history = view.history.map((row) => make('li', null, make('a', { attrs: { href: `handover.html?job=${row.job}` } }, make('span', { class: 'what', text: `${wordOf('stage', row.stage)} · ${row.last ? when(row.last) : ''}` }))));
   const all = [
     make('h2', { text: say('arrival.looking') }),
-    field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, field(view, 'slot'), byPhone(view, 'slot', position),
+    field(view, 'load'), load === 'sealed' || seal ? field(view, 'seal') : null, seal && load !== 'sealed' ? field(view, 'seal_opened') : null, field(view, 'slot'), byPhone(view, 'slot', position),
     ...roll(view),
     make('h2', { text: say('arrival.photos') }),
     photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before', job: job(), wanted: view.wanted.length > 0 ? say('arrival.wanted', { what: view.wanted.join(', ') }) : null }),

@@ -135,9 +135,12 @@ function drawing(view, body) {
     }),
     make('nav', { class: 'bar', key: 'more' },
       make('button', { key: 'measures', text: say('fold_out.measures'), attrs: { type: 'button' }, on: { click: () => show('measures') } }),
-      make('a', { class: 'button', text: say('fold_out.next_unit'), attrs: { href: 'arrival.html' } }),
+      onlyInspects() && walked(view) && view.marks.length > 0 ? null : make('a', { class: 'button', text: say('fold_out.next_unit'), attrs: { href: 'arrival.html' } }),
       make('a', { class: 'button', text: say('fold_out.ways'), attrs: { href: `ways.html?job=${job()}` } })));
 }
+
+/** Every side was looked at, or cannot be. @param {{walk: WalkStop[]}} view */
+const walked = (view) => view.walk.every((each) => each.seen || each.not_seen);
 
 /** Height that is left for the drawing between what stands above it (a line of this screen too) and the acts: a message over these moves nothing. */
 function room() {
@@ -209,11 +212,10 @@ start({
     const next = stop && !stop.seen && !stop.not_seen ? say('fold_out.side_seen', { side: sideWord(stop) }) : say('fold_out.next_side');
     const other = { label: say(here.face === 'drawing' ? 'fold_out.list' : 'fold_out.drawing'), act: () => show(here.face === 'drawing' ? 'list' : 'drawing'), key: 'other' };
     if (here.face !== 'drawing') return [other, { label: say('fold_out.measures'), act: () => show('measures'), key: 'measures-act', disabled: here.face === 'measures' }, { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true }];
-    const walked = view.walk.every((/** @type {WalkStop} */ each) => each.seen || each.not_seen);
     // With nothing tapped the main act is to go on with the walk, and after it to what comes next.
     const after = onlyInspects() ? { label: say('arrival.next_unit'), href: 'arrival.html', main: true } : view.head.stage === 'in_the_bay' ? { label: say('fold_out.steps'), href: `steps.html?job=${job()}`, main: true } : { label: say('fold_out.ways'), href: `ways.html?job=${job()}`, main: true };
-    if (!here.place && walked && view.marks.length > 0 && !param('found')) return [other, { label: next, act: () => seenAndOn(view), key: 'next' }, after];
-    return [other, { label: next, act: () => seenAndOn(view), key: 'next', main: !here.place && !walked }, { label: say('fold_out.mark_here'), act: markHere, main: !!here.place, key: 'mark', disabled: !here.place }];
+    if (!here.place && walked(view) && view.marks.length > 0 && !param('found')) return [other, { label: next, act: () => seenAndOn(view), key: 'next' }, after];
+    return [other, { label: next, act: () => seenAndOn(view), key: 'next', main: !here.place && !walked(view) }, { label: say('fold_out.mark_here'), act: markHere, main: !!here.place, key: 'mark', disabled: !here.place }];
   },
 });
 window.addEventListener('resize', () => { if (here.face === 'drawing') redraw(); });

@@ -200,7 +200,7 @@ const AFTER = { part: 'age', age: 'photos', photos: '' };
 const DRAW = /** @type {Record<string, (view: any, body: HTMLElement) => void>} */ ({ place: askPlace, kind: askKind, part: askPart, age: askAge, photos: askPhotos, '': whole });
 
 start({
-  title: (view) => (view?.mark ? wordOf('damage', view.mark.kind) : say('mark.title')),
+  title: (view) => (view?.mark ? [wordOf('damage', view.mark.kind), view.mark.part ? wordOf('part', view.mark.part) : ''].filter(Boolean).join(', ') : say('mark.title')),
   // Before the mark is there, the head comes with the fold-out.
   load: async (id) => (here.mark ? theMark(id, here.mark) : { head: (await askFor('fold_out', { kind: 'fold_out', job: id })).head }),
   lengths: (view) => here.ask === 'place' || (['', 'photos'].includes(here.ask) && (here.placing || DEEP.includes(view.mark?.kind))),

@@ -313,6 +313,15 @@ impl<'a> Now<'a> {
         self.job.arrival.get(&field).map(|kept| kept.value.as_str())
     }
 
+    /// It came in under a seal and is no longer, and nobody says who opened it.
+    pub fn seal_opened_by_nobody(&self) -> bool {
+        self.arrival(ArrivalField::Seal).is_some()
+            && self
+                .arrival(ArrivalField::Load)
+                .is_some_and(|load| load != "sealed")
+            && self.arrival(ArrivalField::SealOpened).is_none()
+    }
+
     /// Sealed: the inside is not seen. The seal's number, or that it lacks.
     pub fn sealed(&self) -> Option<String> {
         (self.arrival(ArrivalField::Load)? == "sealed").then(|| {

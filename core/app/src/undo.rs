@@ -84,11 +84,20 @@ pub fn taken_back(entries: &[Entry]) -> HashSet<Uuid> {
     acts
 }
 
+/// So many characters of a value are told with its field.
+const SHORT: usize = 30;
+
 /// A change in words.
 pub fn say(what: &What) -> String {
     let set = |set: bool, what: String| if set { what } else { format!("{what}, taken away") };
     match what {
-        What::Arrival { field, value } => set(value.is_some(), words::arrival(*field).to_owned()),
+        What::Arrival { field, value } => {
+            let field = words::arrival(*field);
+            match value {
+                Some(value) if value.chars().count() <= SHORT => format!("{field}: {value}"),
+                _ => set(value.is_some(), field.to_owned()),
+            }
+        }
         What::Plan { field, value } => set(value.is_some(), words::plan(*field).to_owned()),
         What::Roll { answer } => answer.as_ref().map_or_else(
             || "May it roll?, taken away".to_owned(),

@@ -114,6 +114,7 @@ pub const fn arrival(field: ArrivalField) -> &'static str {
         ArrivalField::Value => "the unit's value",
         ArrivalField::Load => "load",
         ArrivalField::Seal => "seal number",
+        ArrivalField::SealOpened => "who opened the seal, when, on whose word, the new seal",
         ArrivalField::Placards => "placards or cargo residue",
         ArrivalField::Wiring => "antennas, panels, wiring",
     }

@@ -311,6 +311,8 @@ pub enum ArrivalField {
     Load,
     /// Seal number.
     Seal,
+    /// By whom the seal was opened, when and on whose word, and the new seal.
+    SealOpened,
     /// Placards or cargo residue.
     Placards,
     /// Wiring, antennas, solar panels, trackers.

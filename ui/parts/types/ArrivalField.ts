@@ -3,4 +3,4 @@
 /**
  * Fields of Arrival.
  */
-export type ArrivalField = "unit" | "vin" | "plate" | "body_type" | "built" | "inspected" | "slot" | "found_by" | "found_at" | "account" | "order" | "payer" | "value" | "load" | "seal" | "placards" | "wiring";
+export type ArrivalField = "unit" | "vin" | "plate" | "body_type" | "built" | "inspected" | "slot" | "found_by" | "found_at" | "account" | "order" | "payer" | "value" | "load" | "seal" | "seal_opened" | "placards" | "wiring";

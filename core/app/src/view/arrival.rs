@@ -13,10 +13,11 @@ use chrono::{Months, NaiveDate};
 use serde_json::json;
 
 /// The fields in the order of the form: what is asked in the yard comes first.
-const FIELDS: [ArrivalField; 17] = [
+const FIELDS: [ArrivalField; 18] = [
     ArrivalField::Unit,
     ArrivalField::Load,
     ArrivalField::Seal,
+    ArrivalField::SealOpened,
     ArrivalField::Slot,
     ArrivalField::Placards,
     ArrivalField::Wiring,
@@ -156,6 +157,12 @@ fn missing(now: &Now) -> Vec<String> {
             "seal number: needed beside “inside not seen”, on every screen and in the packet".to_owned(),
         );
     }
+    if now.seal_opened_by_nobody() {
+        missing.push(format!(
+            "{}: needed in the packet, who owns the load asks for it",
+            words::arrival(ArrivalField::SealOpened)
+        ));
+    }
     if now.job.roll.is_none() {
         missing.push("May it roll?: needed before the unit is moved".to_owned());
     }
@@ -179,7 +186,7 @@ pub fn limits_refused(now: &Now) -> Option<String> {
         return None;
     }
     Some(format!(
-        "Not offered with damage to the {}: limits on speed or distance do not answer for it. 49 CFR 396.7 and the person who releases the unit decide.",
+        "“May roll, with limits” is not offered with damage to the {}: limits on speed or distance do not answer for it. 49 CFR 396.7 and the person who releases the unit decide.",
         words::list(&parts)
     ))
 }
