@@ -91,6 +91,10 @@ fn the_supervisor_sees_what_a_part_comes_to_gives_it_and_goes_on_to_the_next_tha
     is_said(&office, "The go-ahead is given");
     office.see(&format!("Amount: {sum}"));
     office.see("No other job waits for an answer.");
+    // The figures are headed by what was given, with what waits beside it.
+    let heads = "return document.querySelector('.estimate .total-row .money').innerText";
+    assert_eq!(office.run(heads), sum.as_str());
+    office.see("Without go-ahead, so nothing of it is bought or done");
 }
 
 #[test]

@@ -221,7 +221,7 @@ function drawBody(svg, sheet, onto, view, unit, inside, zoomed, stacked) {
     const { x, y, anchor } = faceName(face.surface, box, onto);
     // A word that is broader than its side stands clear of the nose: beyond the side at the right, over the ruler at the left.
     const half = broad(name, stacked) / 2;
-    const side = !onto.lying && /side/.test(face.surface) && half * 2 + 4 > box.width;
+    const side = !onto.lying && /(curb|road)side$/.test(face.surface) && half * 2 + 4 > box.width;
     const clear = !side ? x : face === last ? box.x + half + 4 : box.x + box.width - half - 3;
     svg.appendChild(makeSvg('text', { text: name, attrs: { x: clear, y, 'text-anchor': anchor } }));
   }

@@ -142,6 +142,11 @@ fn what_another_job_reserved_first_is_not_taken_by_a_step() {
 }
 
 #[test]
+fn what_is_bought_for_a_job_takes_nothing_off_the_shelf() {
+    fitted::what_is_bought_takes_nothing_off_the_shelf();
+}
+
+#[test]
 fn a_roll_of_which_more_is_cut_than_was_reserved_keeps_no_reservation() {
     fitted::the_rest_of_a_roll_goes_with_what_is_reserved_of_it();
 }

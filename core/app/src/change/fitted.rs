@@ -22,6 +22,7 @@ use super::{
 use crate::{
     answer::Refusal,
     now::Now,
+    shelf::Line,
     view::{buying, cut_list},
     words,
 };
@@ -78,7 +79,7 @@ pub fn fitted(change: &Change, step: &str) -> Result<Fitted, Refusal> {
     if fit.wanted.is_empty() {
         return Ok(Fitted::default());
     }
-    let held = cut_list::of_held(now)?;
+    let held = cut_list::of_held(now)?.unwrap_or_default();
     let mut of_held: Vec<StockPlan> = Vec::new();
     for plan in &held.plans {
         let place = if plan.buy {
@@ -88,47 +89,58 @@ pub fn fitted(change: &Change, step: &str) -> Result<Fitted, Refusal> {
         };
         if let Some(place) = place {
             cut_list::take_off(&mut open, &as_done(plan, place.to_owned()));
-            of_held.extend(fit.take(plan, place).filter(|used| !used.buy));
+            of_held.extend(fit.take(plan, place));
         }
     }
     open.retain(|need| need.count > 0 && !is_awaited(now, need));
     let rest = cut_list::of_rest(now, &open, &held)?;
-    let plans = rest.plans.iter().filter(|plan| !plan.buy);
-    let of_rest: Vec<StockPlan> = plans.filter_map(|plan| fit.take(plan, &plan.place)).collect();
-    let here = buying::here(now, &held)?;
-    for plan in held
-        .plans
-        .iter()
-        .filter(|plan| plan.buy && bought(now, plan).is_none())
-    {
+    let in_stock = rest.plans.iter().filter(|plan| !plan.buy);
+    let of_rest: Vec<StockPlan> = in_stock.filter_map(|plan| fit.take(plan, &plan.place)).collect();
+    let here = buying::here(now, &rest)?;
+    for plan in rest.plans.iter().filter(|plan| plan.buy) {
         if let Some((_, place)) = here.iter().find(|(line, _)| *line == buying::key(plan)) {
             fit.take(plan, place);
         }
     }
-    let mut said = Vec::new();
-    let from = fit.cuts.iter().filter(|cut| !cut.stock.is_empty());
-    let mut from: Vec<String> = from
-        .map(|cut| format!("{} from {}", cut.item, cut.name))
-        .collect();
-    from.dedup();
-    if !from.is_empty() {
-        said.push(format!("Out of stock: {}.", words::list(&from)));
-    }
+    let mut said: Vec<String> = out_of_stock(&fit.cuts).into_iter().collect();
     said.extend(short(now, &fit.wanted)?);
     let cut = |done| What::Cut {
         cut: Uuid::now_v7(),
         done: Some(done),
     };
     let mut cuts: Vec<What> = fit.cuts.into_iter().map(cut).collect();
-    for line in &now.shelf()?.lines {
-        let key = line.stock.key();
-        let of = |plans: &[StockPlan]| cut_list::amount(plans.iter().filter(|plan| plan.stock == key));
-        // Held and planned for nothing: a roll of which more is taken than was reserved is the same roll.
-        let spare = line.held_by(now.job.id).saturating_sub(of(&held.plans)).max(0);
-        let used = of(&of_held).saturating_add(of(&of_rest).min(spare));
-        cuts.extend(less_reserved(change, &key, used));
-    }
+    cuts.extend(not_reserved(change, &held.plans, &of_held, &of_rest)?);
     Ok(Fitted { cuts, said })
+}
+
+/// What is not reserved any more once these plans are cut, of all that stand on what the job holds and of the rest.
+fn not_reserved(
+    change: &Change,
+    held: &[StockPlan],
+    of_held: &[StockPlan],
+    of_rest: &[StockPlan],
+) -> Result<Vec<What>, Refusal> {
+    let now = &change.now;
+    let less = |line: &Line| {
+        let key = line.stock.key();
+        let of = |plans: &[StockPlan]| {
+            cut_list::amount(plans.iter().filter(|plan| !plan.buy && plan.stock == key))
+        };
+        // Held and planned for nothing: a roll of which more is taken than was reserved is the same roll.
+        let spare = line.held_by(now.job.id).saturating_sub(of(held)).max(0);
+        less_reserved(change, &key, of(of_held).saturating_add(of(of_rest).min(spare)))
+    };
+    Ok(now.shelf()?.lines.iter().filter_map(less).collect())
+}
+
+/// What went out of stock, in words.
+fn out_of_stock(cuts: &[CutDone]) -> Option<String> {
+    let from = cuts.iter().filter(|cut| !cut.stock.is_empty());
+    let mut from: Vec<String> = from
+        .map(|cut| format!("{} from {}", cut.item, cut.name))
+        .collect();
+    from.dedup();
+    (!from.is_empty()).then(|| format!("Out of stock: {}.", words::list(&from)))
 }
 
 /// What a step fits and was not cut before.

@@ -77,11 +77,14 @@ pub fn search(now: &Now) -> Result<Option<CutList>, Refusal> {
 }
 
 /// The same with what the job holds alone: that is what its people took, whatever came to the shelf since. Of what another
-/// job reserved first it holds nothing.
+/// job reserved first it holds nothing. None where nothing is reserved nor bought.
 ///
 /// # Errors
 /// The figures cannot be worked out.
-pub fn of_held(now: &Now) -> Result<CutList, Refusal> {
+pub fn of_held(now: &Now) -> Result<Option<CutList>, Refusal> {
+    if now.job.reserved.is_empty() && now.job.buying.values().all(|line| line.here.is_none()) {
+        return Ok(None);
+    }
     let lines = now.shelf()?.lines.iter();
     let own = lines.map(|line| {
         let held = line.held_by(now.job.id);
@@ -97,7 +100,7 @@ pub fn of_held(now: &Now) -> Result<CutList, Refusal> {
         }
         stock
     });
-    search_in(now, &open_needs(now), own.collect())
+    search_in(now, &open_needs(now), own.collect()).map(Some)
 }
 
 /// These needs cut from what no other job holds and these plans do not take.
@@ -105,7 +108,10 @@ pub fn of_held(now: &Now) -> Result<CutList, Refusal> {
 /// # Errors
 /// The store cannot be read, or the figures cannot be worked out.
 pub fn of_rest(now: &Now, needs: &[Need], planned: &CutList) -> Result<CutList, Refusal> {
-    let planned = |key: &str| amount(planned.plans.iter().filter(|plan| plan.stock == key));
+    let planned = |key: &str| {
+        let own = planned.plans.iter().filter(|plan| !plan.buy && plan.stock == key);
+        amount(own)
+    };
     search_in(now, needs, now.shelf()?.beside(now.job.id, planned))
 }
 

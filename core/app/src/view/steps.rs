@@ -248,7 +248,11 @@ fn from_stock(now: &Now, step: &Step) -> Option<String> {
     let own = now.pieces().iter().filter(|piece| piece.step == step.key);
     let mut items: Vec<&str> = own
         .map(|piece| piece.need.item.as_str())
-        .filter(|item| now.shelf().is_ok_and(|shelf| shelf.keeps(item)))
+        .filter(|item| {
+            // Not the shelf itself: all jobs' takings would be read at each look.
+            let listed = now.stock.iter().any(|stock| stock.item == *item);
+            listed || now.job.reserved.values().any(|kept| kept.value.item == *item)
+        })
         .collect();
     items.dedup();
     let items = words::list(&items);

@@ -206,3 +206,31 @@ pub fn the_rest_of_a_roll_goes_with_what_is_reserved_of_it() {
     job.get(json!({"kind": "undo"}));
     assert_eq!(job.lies("side coil"), before);
 }
+
+/// Somebody put it on the buying list and did not say yet that it is here: nothing is taken off the shelf for it. What the
+/// Roof-off check or the list says to be here is cut, and no stock is less.
+pub fn what_is_bought_takes_nothing_off_the_shelf() {
+    let job = Job::new("6215");
+    job.yard.stock(&[pieces(0)]);
+    job.hole();
+    job.get(json!({"kind": "set_reserved", "reserved": true}));
+    job.agree(&[]);
+    let rows = job.see("buying_list")["rows"].clone();
+    let own = |row: &&serde_json::Value| row["item"] == "side sheet";
+    let line = rows.as_array().unwrap().iter().find(own).unwrap()["line"].clone();
+    job.yard.stock(&[pieces(3)]);
+    let said = job.work_up_to("side_lay");
+    assert!(
+        said.contains("1 × side sheet") && said.contains("is on the buying list and not said to be here"),
+        "{said}"
+    );
+    assert_eq!(job.lies("piece").0, json!("3"));
+    job.get(json!({"kind": "undo"}));
+    job.yard.stock(&[pieces(0)]);
+    job.get(json!({"kind": "set_buying", "line": line, "field": "here", "value": "rack 9"}));
+    let said = job.work_up_to("side_lay");
+    assert_eq!(said, "step done");
+    let list = job.see("cut_list");
+    assert_eq!(list["done"].as_array().unwrap().len(), 1, "{list}");
+    assert_eq!(job.lies("piece").0, json!("0"));
+}
