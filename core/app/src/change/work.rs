@@ -4,7 +4,7 @@ use super::{Change, supervisor_only};
 use crate::{
     answer::{Answer, Refusal},
     typed,
-    view::{found, roof_off, steps},
+    view::{found, proof, roof_off, steps},
     words,
 };
 use bowseam_figures::steps::CURE_STARTED;
@@ -184,6 +184,7 @@ pub fn measure(
         kept.length = Some(typed::length(&measured, change.now.unit, "measured")?);
     } else if value == CURE_STARTED {
         kept.text = typed::cure_start(&measured, typed::now_in(zone)?)?;
+        proof::start_fits(&change.now, &kept.text, &kept.reason)?;
     } else {
         kept.text = measured;
     }

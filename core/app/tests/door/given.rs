@@ -100,6 +100,7 @@ impl Job {
             for value in step["values"].as_array().unwrap() {
                 let said = value["wanted"].as_str().unwrap().split(',').next().unwrap();
                 let measured = match (value["form"].as_str().unwrap(), said) {
+                    _ if value["key"] == "cure_started" => "72 F",
                     ("length", "recorded") => "170 3/8",
                     (_, said) => said,
                 };
