@@ -369,7 +369,9 @@ impl<'b> OnWay<'b> {
             let wanted = value["wanted"].as_str().unwrap().split(',').next().unwrap();
             let measured = match (value["form"].as_str().unwrap(), wanted) {
                 ("length", "recorded") => "170 3/8",
-                (_, wanted) => wanted,
+                ("length", wanted) => wanted,
+                ("temperature", _) => "72 F",
+                _ => value["wanted"].as_str().unwrap(),
             };
             self.get(json!({"kind": "measure", "step": key, "value": value["key"], "measured": measured, "reason": ""}));
         }

@@ -4,7 +4,7 @@ use super::{Change, supervisor_only};
 use crate::{
     answer::{Answer, Refusal},
     typed,
-    view::{found, roof_off, steps},
+    view::{found, looked_at, roof_off, steps},
     words,
 };
 use bowseam_figures::steps::CURE_STARTED;
@@ -185,7 +185,11 @@ pub fn measure(
     } else if value == CURE_STARTED {
         kept.text = typed::cure_start(&measured, typed::now_in(zone)?)?;
     } else {
-        kept.text = measured;
+        kept.text = looked_at::read(&wanted, &measured)?;
+    }
+    // A reason belongs to its value: what fits needs none.
+    if steps::fit(&change.now, &wanted, &kept) == Some(true) {
+        kept.reason.clear();
     }
     if kept.reason.is_empty()
         && let Some(how_far) = steps::out_of_tolerance(&change.now, &wanted, &kept)
