@@ -4,6 +4,7 @@ import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, redraw, run, start, tell } from '../parts/page.js';
 import { day, say, words } from '../parts/words.js';
+import { keepPlace, lastPlace } from '../parts/place.js';
 import { begin, download, link, workingOf } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/BuyRow.ts').BuyRow} BuyRow */
@@ -33,13 +34,14 @@ function state(row) {
 function part(row) {
   const set = (/** @type {BuyField} */ field, /** @type {string} */ value) => ask({ kind: 'set_buying', job: job(), line: row.line, field, value });
   const key = 'buy/' + row.line;
-  const field = (/** @type {BuyField} */ name, /** @type {string | null} */ value) => textField({ key: `${key}/${name}`, label: say(name === 'here' ? 'buying.here_field' : 'buying.' + name), value: value ?? '', type: name === 'here' ? 'text' : 'date', hint: name === 'here' ? say('buying.here_hint') : '', save: (text) => set(name, text) });
+  const field = (/** @type {BuyField} */ name, /** @type {string | null} */ value) => textField({ key: `${key}/${name}`, label: say(name === 'here' ? 'buying.here_field' : 'buying.' + name), value: value ?? '', type: name === 'here' ? 'text' : 'date', hint: name === 'here' ? say('buying.here_hint') : '', save: async (text) => { await set(name, text); if (name === 'here') keepPlace(text); } });
   const off = row.own || !row.wanted;
   return make('details', { class: row.here === null && row.wanted ? 'check-row' : 'check-row ok', key, attrs: { open: row.wanted && row.here === null && !row.arrives_on } },
     make('summary', null, make('span', { text: `${row.quantity} × ${row.item}` }), make('span', { class: 'state', text: state(row) })),
     row.size ? make('p', { class: 'number', text: row.size }) : null,
     row.wanted ? make('div', { key: key + '/days' }, field('needed_by', row.needed_by), field('arrives_on', row.arrives_on)) : null,
     row.wanted ? field('here', row.here) : null,
+    row.wanted && row.here === null && lastPlace() ? make('button', { class: 'button', key: key + '/there', attrs: { type: 'button', 'aria-label': `${say('buying.there', { place: lastPlace() })}: ${row.item}` }, on: { click: () => run(() => set('here', lastPlace())) } }, say('buying.there', { place: lastPlace() })) : null,
     off ? make('button', { class: 'button', key: key + '/off', attrs: { type: 'button' }, on: { click: () => run(() => ask({ kind: 'remove_buying', job: job(), line: row.line })) } }, say('buying.off')) : null);
 }
 

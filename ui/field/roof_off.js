@@ -7,6 +7,7 @@ import { choice, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, run, start } from '../parts/page.js';
 import { say, when, words } from '../parts/words.js';
+import { keepPlace, lastPlace } from '../parts/place.js';
 import { begin, holdPart, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/RoofOffRow.ts').RoofOffRow} RoofOffRow */
@@ -17,7 +18,10 @@ import { begin, holdPart, lacksList, link } from '../parts/work.js';
 const isMaterial = (row) => row.key.startsWith('on_hand');
 
 /** @param {RoofOffRow} row @param {boolean} have @param {string} place */
-const set = (row, have, place) => ask({ kind: 'set_on_hand', job: job(), item: row.key, have, place });
+async function set(row, have, place) {
+  await ask({ kind: 'set_on_hand', job: job(), item: row.key, have, place });
+  if (have && isMaterial(row)) keepPlace(place);
+}
 
 /** @param {RoofOffRow} row */
 const stateOf = (row) => say(row.ok ? 'roof_off.row_ok' : row.have === false ? 'roof_off.have_not' : 'roof_off.row_lacks');
@@ -31,6 +35,7 @@ function thing(row, place) {
     row.remark && !row.ok && (row.have !== null || !place) ? make('p', { text: row.remark }) : null,
     make('div', { class: 'buttons' },
       row.have !== true && place ? button('have', () => set(row, true, place)) : null,
+      !row.ok && !place && lastPlace() ? make('button', { class: 'button', key: `${row.key}/there`, attrs: { type: 'button', 'aria-label': `${say('buying.there', { place: lastPlace() })}: ${row.title}` }, on: { click: () => run(() => set(row, true, lastPlace())) } }, say('buying.there', { place: lastPlace() })) : null,
       row.have !== false ? button('have_not', () => set(row, false, '')) : null),
     textField({ key: row.key + '/place', label: say('roof_off.place_of', { title: row.title }), value: row.place, hint: say('roof_off.place_hint'), save: (text) => set(row, true, text) }),
     row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null));
@@ -44,7 +49,10 @@ function shelfPart(shelf, view) {
   const rows = shelf.rows.map((key) => view.rows.find((row) => row.key === key)).filter((row) => row !== undefined);
   const title = shelf.to_buy ? say('roof_off.to_buy') : shelf.place || say('roof_off.no_place');
   const key = `shelf/${shelf.to_buy ? 'buy' : shelf.place}`;
-  const all = (/** @type {string} */ place) => ask({ kind: 'set_shelf', job: job(), items: shelf.open, place });
+  const all = async (/** @type {string} */ place) => {
+    await ask({ kind: 'set_shelf', job: job(), items: shelf.open, place });
+    keepPlace(place);
+  };
   const list = make('ul', { class: 'things' }, rows.map((row) => thing(row, shelf.to_buy ? '' : shelf.place)));
   if (rows.every((row) => row.ok)) return make('details', { class: 'shelf', key: key + '/ready' }, make('summary', null, make('span', { text: title }), make('span', { class: 'state', text: say('roof_off.all_there', { n: rows.length }) })), list);
   return make('section', { class: 'shelf', key, attrs: { 'aria-label': title } }, make('h3', { text: title }),

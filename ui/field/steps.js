@@ -2,21 +2,19 @@
  * Steps: the work in order, one step at a time. What can hurt someone stands before everything else of a
  * step; *Found more* is always one tap away; the whole list of steps opens below the current one.
  */
-import { ask, askFor } from '../parts/ask.js';
-import { clashOf, clashPart, part } from '../parts/clash.js';
-import { lengthField, textField } from '../parts/fields.js';
+import { Refused, ask, askFor } from '../parts/ask.js';
+import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
 import { make } from '../parts/make.js';
-import { job, param, start, tell } from '../parts/page.js';
+import { job, param, refresh, start, tell } from '../parts/page.js';
 import { keepAwake } from '../parts/phone.js';
 import { photoStrip } from '../parts/photos.js';
 import { duration, say, when, words } from '../parts/words.js';
-import { standingWord } from '../parts/working.js';
+import { lacksReason, valuePart } from '../parts/value.js';
 import { newestNote, notesPart } from '../parts/notes.js';
 import { foundList, holdPart, lacksList, link, workingOf } from '../parts/work.js';
 
-/** @typedef {import('../parts/types/Head.ts').Head} Head */
 /** @typedef {import('../parts/types/StepView.ts').StepView} StepView */
-/** @typedef {import('../parts/types/ValueView.ts').ValueView} ValueView */
+/** @typedef {import('../parts/types/FoundRow.ts').FoundRow} FoundRow */
 /** @typedef {import('../parts/ask.js').Of<'steps'>} Steps */
 
 /** The step that is shown: the one asked for, else the next one, else the last. @param {Steps} view */
@@ -44,39 +42,6 @@ function timeLine(step) {
   return line;
 }
 
-/** What was measured and refused for want of a reason, by field. @type {Map<string, string>} */
-const pending = new Map();
-
-/** One value to be measured, with its reason where it lies out of tolerance. @param {Head} head @param {StepView} step @param {ValueView} value */
-function valueField(head, step, value) {
-  const key = `${step.key}/${value.key}`;
-  const said = value.said ?? value.measured?.text ?? '';
-  /** @param {string} measured @param {string} reason */
-  const save = async (measured, reason) => {
-    await ask({ kind: 'measure', job: job(), step: step.key, value: value.key, measured, reason, zone: -new Date().getTimezoneOffset() });
-    pending.delete(key);
-  };
-  const reason = textField({
-    key: key + '/reason', label: say('steps.reason'), value: value.measured?.reason ?? '', hint: say('steps.reason_hint'),
-    save: (text) => save(pending.get(key) ?? said, text),
-  });
-  reason.hidden = value.fits !== false && !value.measured?.reason && !pending.has(key);
-  const wanted = value.wanted ? `${say(value.tolerance ? 'steps.wanted_fits' : 'steps.wanted', { wanted: value.wanted, tolerance: value.tolerance })} · ${say('work.from', { standing: standingWord(value.standing) })}` : '';
-  const verdict = value.fits === null ? '' : value.fits ? say('steps.fits') : say('steps.fits_not', { far: value.how_far ?? '' });
-  const field = (value.form === 'length' ? lengthField : textField)({
-    key, label: value.what, value: said, hint: wanted, remark: verdict, by: value.by,
-    save: async (text) => {
-      pending.set(key, text);
-      try { await save(text, value.measured?.reason ?? ''); } catch (refused) {
-        if (/** @type {{field?: string}} */ (refused).field === 'reason') reason.hidden = false;
-        throw refused;
-      }
-    },
-  });
-  const clash = clashOf(head, `step/${part(step.key)}/measured/${part(value.key)}`);
-  return make('div', { class: value.fits === false ? 'value off' : 'value', key: 'value/' + key }, field, clashPart(head, clash), reason);
-}
-
 /** @param {StepView} step */
 function cautions(step) {
   if (!step.cautions.length) return null;
@@ -101,7 +66,7 @@ function stepPart(view, step) {
     facts.length ? make('p', { class: 'facts', text: facts.join(' · ') }) : null,
     timeLine(step),
     ...step.text.split('\n').filter(Boolean).map((text) => make('p', { text })),
-    ...step.values.map((value) => valueField(view.head, step, value)),
+    ...step.values.map((value) => valuePart(view.head, step, value)),
     step.remark ? make('p', { class: 'note', text: step.remark }) : null,
     step.photos_wanted || step.photos.length ? make('section', { class: 'photos-part' },
       make('h2', { class: 'lesser', text: say('steps.photos', { taken: step.photos.length, wanted: step.photos_wanted }) }),
@@ -112,7 +77,7 @@ function stepPart(view, step) {
 
 /** A value that was typed and lacks its reason is not one that lacks. @param {StepView} step @param {string} lack */
 function lackOf(step, lack) {
-  const value = step.values.find((one) => pending.has(`${step.key}/${one.key}`) && lack.startsWith(one.what));
+  const value = step.values.find((one) => lacksReason(step, one) && lack.startsWith(one.what));
   return value ? say('steps.lacks_reason', { what: value.what }) : lack;
 }
 
@@ -146,6 +111,21 @@ function beforePart(view) {
   return make('section', { class: 'note', attrs: { 'aria-label': say('steps.before_start') } }, make('p', { text: say('steps.before_start_words') }), make('div', { class: 'buttons' }, to('cut_list'), to('buying')));
 }
 
+/** An answer is news until it was seen at the step that was open when it came. @param {FoundRow} row */
+const newsKey = (row) => `answer_seen/${row.id}/${row.go_ahead.at ?? ''}`;
+
+/** What was found more and waits, or was just answered; the others are a line each, in a list that opens. @param {Steps} view @param {StepView | undefined} step */
+function foundParts(view, step) {
+  const answered = (/** @type {FoundRow} */ row) => row.go_ahead.state === 'go_ahead';
+  const isNews = (/** @type {FoundRow} */ row) => !answered(row) || !draft(newsKey(row)) || draft(newsKey(row)) === step?.key;
+  for (const row of view.found) if (step && answered(row) && !draft(newsKey(row))) keepDraft(newsKey(row), step.key);
+  const [news, old] = [view.found.filter(isNews), view.found.filter((row) => !isNews(row))];
+  return [
+    news.length ? foundList(news, job()) : null,
+    old.length ? make('details', { key: 'found' }, make('summary', { text: say('steps.found', { n: old.length }) }), foundList(old, job())) : null,
+  ];
+}
+
 /** @param {Steps} view @param {HTMLElement} body */
 function draw(view, body) {
   seen = view;
@@ -164,7 +144,7 @@ function draw(view, body) {
     view.current === null ? make('p', { class: 'notice', text: say('steps.all_done') }) : null,
     before?.done ? make('p', { class: 'done-before', text: say('steps.done_before', { title: before.title }) }) : null,
     step ? stepPart(view, step) : null,
-    view.found.length ? foundList(view.found, job()) : null,
+    ...foundParts(view, step),
     around(view, at),
     notesPart(view.head.job, view.notes),
     holdPart(view.head),
@@ -177,16 +157,34 @@ function tray(view) {
   if (!step) return [];
   const acts = [{ label: say('found_more.title'), href: link('found_more.html', { job: job(), step: step.key }) }];
   if (view.shut) return [...acts, { label: say(view.shut_where + '.title'), main: true, href: link(view.shut_where + '.html', { job: job() }) }];
-  const time = { label: say(step.on_since ? 'steps.pause' : 'steps.start'), act: () => ask({ kind: 'step_time', job: job(), step: step.key, on: !step.on_since }) };
+  const time = { label: say(step.on_since ? 'steps.pause' : 'steps.start'), act: () => orThere(step, () => ask({ kind: 'step_time', job: job(), step: step.key, on: !step.on_since })) };
   const done = step.done
     ? { label: say('steps.open_again'), act: () => ask({ kind: 'step_done', job: job(), step: step.key, done: false }) }
-    : { label: say(step.stop_and_check ? 'steps.checked' : 'steps.done'), main: true, act: () => finish(step) };
+    : { label: say(step.stop_and_check ? 'steps.checked' : 'steps.done'), main: true, act: () => orThere(step, () => finish(step)) };
   const proof = view.current === null ? [{ label: say('proof.title'), main: true, href: link('proof.html', { job: job() }) }] : [];
   return step.done ? [...acts, done, ...proof] : [...acts, time, done];
 }
 
 /** The steps as they were last drawn. @type {Steps | null} */
 let seen = null;
+
+/**
+ * Where another step keeps this one shut, the page goes there: that step may have come after the list was drawn.
+ * @param {StepView} step @param {() => Promise<unknown>} act
+ */
+async function orThere(step, act) {
+  try { return await act(); } catch (refused) {
+    if (!(refused instanceof Refused) || refused.code === 'no_door') throw refused;
+    await refresh();
+    const first = seen?.steps.find((one) => one.key === step.key)?.lacks_where.find((where) => where.startsWith('steps?step='));
+    if (first && (refused.code === 'step_shut' || refused.code === 'step_lacks')) {
+      history.replaceState(null, '', stepHref(first.slice('steps?step='.length)));
+      await refresh();
+      scrollTo(0, 0);
+    }
+    throw refused;
+  }
+}
 
 /** Done: the next step comes up at its beginning; whose time ran on this one is told that it runs on there. @param {StepView} step */
 async function finish(step) {
@@ -204,8 +202,8 @@ async function finish(step) {
 await words();
 start({
   title: (/** @type {Steps} */ view) => (view.steps.length ? say('steps.heading', { number: shown(view) + 1, count: view.steps.length }) : say('steps.title')),
-  load: (/** @type {string} */ id) => askFor('steps', { kind: 'steps', job: id }),
+  load: withDrafts((id) => askFor('steps', { kind: 'steps', job: id })),
   draw,
   tray,
-  lengths: (/** @type {Steps} */ view) => Boolean(view.steps[shown(view)]?.values.some((value) => value.form === 'length')),
+  lengths: (/** @type {Steps} */ view) => Boolean(view.steps[shown(view)]?.values.some((value) => value.form === 'length' && !view.steps[shown(view)]?.done)),
 });

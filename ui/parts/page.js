@@ -29,6 +29,8 @@ const TYPED = 'textarea, input:not([type=radio]):not([type=checkbox]):not([type=
 const [COPY_TIMES, COPY_MS] = [12, 150];
 /** How long after the finger is off its tap comes at most. */
 const TAP_MS = 80;
+/** How often an open page looks whether something came from somebody else. */
+const LOOK_MS = 5000;
 /** Screens beside the jobs. */
 const BESIDE = ['yard', 'outbox', 'shop_book'];
 /** Pages of the office. */
@@ -41,6 +43,10 @@ let greeted = null;
 /** @type {any} */
 let last = null;
 let busy = false;
+/** When the last act was through and drawn. */
+let through = 0;
+/** The button that was tapped last. @type {HTMLButtonElement | null} */
+let tapped = null;
 /** A finger is on the page, from its touching down until its tap is through. */
 let touched = false;
 /** The page is drawn again as soon as the finger is off: a tap on what is taken away under it would be lost. */
@@ -81,6 +87,9 @@ export async function start(screen) {
   watchRoom();
   document.addEventListener('visibilitychange', () => document.hidden && letGo());
   watchFinger();
+  document.addEventListener('click', watchTap, true);
+  setInterval(lookForNew, LOOK_MS);
+  document.addEventListener('visibilitychange', lookForNew);
   if (shell()) document.addEventListener('error', copyAgain, true);
   await refresh();
 }
@@ -139,6 +148,12 @@ function watchFinger() {
   document.addEventListener('click', () => off(0));
 }
 
+/** A tap from before the last act was through was meant for the page as it was then: it does nothing twice. @param {MouseEvent} event */
+function watchTap(event) {
+  tapped = event.target instanceof Element ? event.target.closest('button') : null;
+  if (tapped && parts.main.contains(tapped) && event.timeStamp < through) event.stopImmediatePropagation();
+}
+
 function fingerOff() {
   touched = false;
   if (redrawLater) redraw();
@@ -170,6 +185,20 @@ export async function refresh() {
     replace(parts.banners);
     drawHeader(screen, null);
     drawTray([{ label: say('page.again'), act: () => {}, main: true }]);
+  }
+}
+
+/** What came from somebody else since the page was drawn is taken in: an answer of the office, another one's entry. */
+async function lookForNew() {
+  if (document.hidden || busy || touched || !last || !greeted) return;
+  const before = loaded;
+  try {
+    const { newest } = await askFor('hello', { kind: 'hello' });
+    // What this page saves itself it loads itself.
+    if (newest !== greeted.newest && loaded === before && !busy && !touched) await refresh();
+  } catch (error) {
+    // It is looked for again: nothing was asked for by a person.
+    if (!(error instanceof Refused)) throw error;
   }
 }
 
@@ -227,6 +256,8 @@ function around(old, fresh, field) {
   const kept = [...old.children].find((c) => c.contains(field));
   const key = kept?.getAttribute('data-key');
   const match = key && [...fresh.children].find((c) => c.getAttribute('data-key') === key);
+  // Not on the new page any more, as the reason of a value that fits now: nobody types on into it.
+  if (match instanceof HTMLElement && match.hidden) return false;
   if (!kept || !match || (kept !== field && !around(kept, match, field))) return false;
   for (const child of [...old.childNodes]) if (child !== kept) old.removeChild(child);
   const all = [...fresh.childNodes];
@@ -352,6 +383,9 @@ function drawTray(acts) {
 export async function run(act) {
   if (busy) return;
   busy = true;
+  const button = tapped;
+  tapped = null;
+  waits(button, true);
   showWrong('');
   tell('');
   takeSaved();
@@ -367,7 +401,20 @@ export async function run(act) {
     if (!(error instanceof Refused)) console.error(error);
   } finally {
     busy = false;
+    through = performance.now();
+    waits(button, false);
   }
+}
+
+/**
+ * A button whose act runs says so at once, and is not tapped twice. It keeps the focus, as one that is disabled would not.
+ * @param {HTMLButtonElement | null} button @param {boolean} on
+ */
+function waits(button, on) {
+  parts.main.setAttribute('aria-busy', String(on));
+  if (!button) return;
+  button.setAttribute('aria-disabled', String(on));
+  button.classList.toggle('runs', on);
 }
 
 /** A sentence above the tray, or nothing. @param {string} sentence */

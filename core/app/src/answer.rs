@@ -141,6 +141,8 @@ pub struct Hello {
     /// Things that wait in the outbox.
     pub waiting: u32,
     pub stuck: u32,
+    /// Number of the entry that came last, from whomever: a page that is open sees by it that there is something new.
+    pub newest: u32,
 }
 
 /// Head of every screen of one job.
@@ -350,8 +352,12 @@ pub struct ValueView {
     pub fits: Option<bool>,
     pub how_far: Option<String>,
     pub by: Option<String>,
-    /// `length` or `text`.
+    /// `length`, `temperature`, `choice` (as wanted or `otherwise`, then `: ` and words) or `text`.
     pub form: String,
+    /// What a choice says where it is not as wanted.
+    pub otherwise: Option<String>,
+    /// As wanted, a choice needs words beside it.
+    pub words_wanted: bool,
 }
 
 /// One found more.

@@ -10,6 +10,7 @@ pub mod found;
 pub mod handover;
 pub mod head;
 pub mod hello;
+pub mod looked_at;
 pub mod mark;
 pub mod office;
 pub mod outbox;

@@ -38,6 +38,8 @@ mod office;
 mod parts;
 #[path = "door/photo.rs"]
 mod photo;
+#[path = "door/trailer.rs"]
+mod trailer;
 
 use bowseam_app::{App, Ask, Asker, Kind};
 use bowseam_jobs::entry::{ArrivalField, What};
@@ -114,6 +116,36 @@ fn an_hour_more_moves_the_promise_only_where_the_day_has_no_room() {
 #[test]
 fn what_the_roof_off_check_found_is_bought_no_more() {
     given::what_the_check_found_is_not_bought();
+}
+
+#[test]
+fn a_reason_goes_with_the_value_that_it_was_given_for() {
+    trailer::a_reason_goes_with_its_value();
+}
+
+#[test]
+fn what_is_looked_at_is_one_of_two_and_a_temperature_is_a_number() {
+    trailer::what_is_looked_at_is_chosen();
+}
+
+#[test]
+fn an_open_page_hears_of_what_came_and_a_step_that_shuts_another_is_one_tap_away() {
+    trailer::an_open_page_hears_of_what_came();
+}
+
+#[test]
+fn a_photo_on_its_mark_shows_what_was_found() {
+    trailer::a_photo_on_its_mark_shows_what_was_found();
+}
+
+#[test]
+fn what_is_cut_is_on_hand_and_what_is_here_is_not_to_be_bought() {
+    trailer::what_is_cut_is_on_hand();
+}
+
+#[test]
+fn before_photos_show_the_roof_and_the_inside_that_can_be_seen() {
+    trailer::before_photos_show_roof_and_inside();
 }
 
 #[test]

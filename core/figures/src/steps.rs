@@ -276,6 +276,8 @@ pub enum Target {
     Recorded,
     /// Words: what is to be found.
     Words(String),
+    /// The same, with what is read or measured there written beside it.
+    Written(String),
 }
 
 /// A value that a step asks for.
@@ -452,7 +454,7 @@ pub fn check_value(wanted: &Wanted, measured: Length, earlier: impl Fn(&str) -> 
             Some(length) => length,
             None => return Fits::EarlierMissing,
         },
-        Target::Recorded | Target::Words(_) => return Fits::Recorded,
+        Target::Recorded | Target::Words(_) | Target::Written(_) => return Fits::Recorded,
     };
     let (off, room) = (measured.minus(target), wanted.tolerance.unwrap_or_default());
     let beyond = measured.apart(target).minus(room);

@@ -20,7 +20,7 @@ proofs: Array<LeastStock>, reserved: Array<ReservedRow>,
  */
 to_reserve: boolean, 
 /**
- * Lines of the buying list.
+ * Lines of the buying list that are not here yet.
  */
 buying: number, done: Array<CutDoneRow>, rivets: Array<RivetLineView>, 
 /**

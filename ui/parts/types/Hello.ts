@@ -25,4 +25,8 @@ salvage: string | null,
 /**
  * Things that wait in the outbox.
  */
-waiting: number, stuck: number, };
+waiting: number, stuck: number, 
+/**
+ * Number of the entry that came last, from whomever: a page that is open sees by it that there is something new.
+ */
+newest: number, };

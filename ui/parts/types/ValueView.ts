@@ -7,6 +7,14 @@ import type { Standing } from "./Standing.ts";
  */
 export type ValueView = { key: string, what: string, wanted: string, tolerance: string, standing: Standing, measured: Measured | null, said: string | null, fits: boolean | null, how_far: string | null, by: string | null, 
 /**
- * `length` or `text`.
+ * `length`, `temperature`, `choice` (as wanted or `otherwise`, then `: ` and words) or `text`.
  */
-form: string, };
+form: string, 
+/**
+ * What a choice says where it is not as wanted.
+ */
+otherwise: string | null, 
+/**
+ * As wanted, a choice needs words beside it.
+ */
+words_wanted: boolean, };

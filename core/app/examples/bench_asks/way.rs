@@ -370,7 +370,9 @@ impl<'b> OnWay<'b> {
             let measured = match (value["form"].as_str().unwrap(), wanted) {
                 _ if value["key"] == "cure_started" => "now, 70 F",
                 ("length", "recorded") => "170 3/8",
-                (_, wanted) => wanted,
+                ("length", wanted) => wanted,
+                ("temperature", _) => "72 F",
+                _ => value["wanted"].as_str().unwrap(),
             };
             self.get(json!({"kind": "measure", "step": key, "value": value["key"], "measured": measured, "reason": ""}));
         }

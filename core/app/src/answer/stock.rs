@@ -27,7 +27,7 @@ pub struct CutListView {
     pub reserved: Vec<ReservedRow>,
     /// The list takes other stock than is reserved.
     pub to_reserve: bool,
-    /// Lines of the buying list.
+    /// Lines of the buying list that are not here yet.
     pub buying: u32,
     pub done: Vec<CutDoneRow>,
     pub rivets: Vec<RivetLineView>,

@@ -4,7 +4,7 @@ use super::{Change, supervisor_only};
 use crate::{
     answer::{Answer, Refusal},
     typed,
-    view::{found, proof, roof_off, steps},
+    view::{found, looked_at, proof, roof_off, steps},
     words,
 };
 use bowseam_figures::steps::CURE_STARTED;
@@ -186,7 +186,11 @@ pub fn measure(
         kept.text = typed::cure_start(&measured, typed::now_in(zone)?)?;
         proof::start_fits(&change.now, &kept.text, &kept.reason)?;
     } else {
-        kept.text = measured;
+        kept.text = looked_at::read(&wanted, &measured)?;
+    }
+    // A reason belongs to its value: what fits needs none.
+    if steps::fit(&change.now, &wanted, &kept) == Some(true) {
+        kept.reason.clear();
     }
     if kept.reason.is_empty()
         && let Some(how_far) = steps::out_of_tolerance(&change.now, &wanted, &kept)

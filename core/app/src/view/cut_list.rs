@@ -39,6 +39,8 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
     let list = list.unwrap_or(&nothing);
     let wanted = reservations(now, list);
     let here = buying::here(now, list)?;
+    let bought = buying::rows(now)?;
+    let to_buy = bought.iter().filter(|row| row.wanted && row.here.is_none());
     let plans = list.plans.iter().map(|plan| CutPlan {
         here: here
             .iter()
@@ -55,7 +57,7 @@ pub fn cut_list(now: &Now) -> Result<Answer, Refusal> {
         to_reserve: wanted
             .iter()
             .any(|(key, of)| now.job.reserved.get(key).map(|kept| &kept.value) != Some(of)),
-        buying: buying::rows(now)?.len().try_into().unwrap_or(u32::MAX),
+        buying: to_buy.count().try_into().unwrap_or(u32::MAX),
         done: now.job.cuts.iter().map(|cut| done(now, cut)).collect(),
         rivets,
         basis: basis(now),

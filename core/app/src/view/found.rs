@@ -7,10 +7,7 @@ use crate::{
     view::{fold_out, head, photos, yard::small},
 };
 use bowseam_figures::body::fold_out as unfold;
-use bowseam_jobs::{
-    entry::PhotoOf,
-    job::{JobFound, JobMark},
-};
+use bowseam_jobs::job::{JobFound, JobMark};
 use uuid::Uuid;
 
 /// All of a job, as rows.
@@ -32,7 +29,7 @@ pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
         line: found.line.clone(),
         step: found.step.clone(),
         marks: small(marks(now, found.id).count()),
-        photos: small(photos::all(now, &PhotoOf::Found(found.id))),
+        photos: small(photos::count_found(now, found.id)),
         by: now.name(found.by),
         at: found.at,
         added: figured.estimate.as_ref().map(|estimate| estimate.total.clone()),
@@ -54,7 +51,7 @@ fn marks<'n>(now: &'n Now, found: Uuid) -> impl Iterator<Item = &'n JobMark> {
 pub fn found_more(now: &Now, id: Uuid) -> Result<FoundMore, Refusal> {
     let found = now.job_found(id)?;
     let figured = now.supplement(found.id)?;
-    let photos = photos::of(now, &PhotoOf::Found(id));
+    let photos = photos::of_found(now, id);
     let mut lacks = figured.lacks.clone();
     if photos.is_empty() {
         lacks.push("no photo shows it".to_owned());

@@ -47,6 +47,7 @@ pub fn hello(app: &App, asker: &Asker) -> Result<Answer, Refusal> {
         salvage: app.salvage(),
         waiting: count(waiting),
         stuck: count(stuck),
+        newest: store.newest_of_all()?.try_into().unwrap_or(u32::MAX),
     }))
 }
 

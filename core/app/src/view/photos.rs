@@ -4,16 +4,18 @@ use crate::{
     answer::{Pair, Photo},
     app::App,
     now::Now,
-    view::handover::Lack,
+    view::{handover::Lack, steps, yard::small},
     words,
 };
+use bowseam_figures::mark::Surface;
 use bowseam_jobs::{
-    entry::{PhotoOf, PhotoWhen},
+    entry::{ArrivalField, PhotoOf, PhotoWhen},
     job::JobPhoto,
 };
 use bowseam_photos::Kind;
 use chrono::TimeDelta;
 use std::io::Read;
+use uuid::Uuid;
 
 /// Bytes at the beginning of a photo that say what kind of file it is.
 const BEGIN: u64 = 4096;
@@ -140,6 +142,31 @@ pub fn of(now: &Now, of: &PhotoOf) -> Vec<Photo> {
         .collect()
 }
 
+/// The photos of a *found more*: its own, and those of its marks before the work.
+pub fn of_found(now: &Now, found: Uuid) -> Vec<Photo> {
+    shows_found(now, found).map(|p| photo(now, p)).collect()
+}
+
+/// How many photos show a *found more*.
+pub fn count_found(now: &Now, found: Uuid) -> usize {
+    shows_found(now, found).count()
+}
+
+fn shows_found<'n>(now: &'n Now, found: Uuid) -> impl Iterator<Item = &'n JobPhoto> {
+    let mark = move |id: Uuid| {
+        now.job
+            .marks
+            .iter()
+            .any(|mark| mark.id == id && mark.found == Some(found))
+    };
+    let shows = move |of: &PhotoOf, when: PhotoWhen| match of {
+        PhotoOf::Found(id) => *id == found,
+        PhotoOf::Mark(id) => when != PhotoWhen::After && mark(*id),
+        PhotoOf::Unit | PhotoOf::Step(_) => false,
+    };
+    now.job.photos.iter().filter(move |p| shows(&p.of, p.when))
+}
+
 /// How many of one thing at any time.
 pub fn all(now: &Now, of: &PhotoOf) -> usize {
     now.job.photos.iter().filter(|p| &p.of == of).count()
@@ -168,12 +195,11 @@ pub fn pairs(now: &Now) -> Vec<Pair> {
         let all = self::of(now, &of);
         let at = |when| all.iter().filter(|p| p.when == when).cloned().collect();
         let mut before: Vec<Photo> = at(PhotoWhen::Before);
-        // What was found while the unit was open was photographed as it was found.
-        before.extend(
-            found_as(now, &of)
-                .into_iter()
-                .flat_map(|found| self::of(now, &found)),
-        );
+        // What was found while the unit was open was photographed as it was found, on its mark or beside it.
+        if let Some(found) = found_as(now, &of) {
+            before.extend(at(PhotoWhen::During));
+            before.extend(self::of(now, &found));
+        }
         Pair {
             words: now.shows(&of),
             before,
@@ -211,24 +237,60 @@ pub fn of_unit(now: &Now, when: PhotoWhen) -> Vec<Photo> {
         .collect()
 }
 
-/// Before photos still wanted, in words: the unit's four corners, a close-up of each mark.
+/// Corners of a unit, each a photo.
+const CORNERS: u32 = 4;
+
+/// Which photos of the whole unit are wanted before the work, beside its corners: its roof, and its inside unless that is
+/// sealed or nobody said yet how it came; a close-up there shows it.
+fn beside_corners(now: &Now) -> Vec<&'static str> {
+    let shown = |is: fn(Surface) -> bool| {
+        let mut marks = now.job.marks.iter().filter(|mark| is(mark.place.surface));
+        marks.any(|mark| count(now, &PhotoOf::Mark(mark.id), PhotoWhen::Before) > 0)
+    };
+    let roof = !shown(|surface| surface == Surface::Roof);
+    let seen = now.arrival(ArrivalField::Load).is_some() && now.sealed().is_none();
+    let inside = seen && !shown(Surface::is_inside);
+    let wanted = [(roof, "the roof"), (inside, "the inside")];
+    wanted
+        .into_iter()
+        .filter_map(|(is, what)| is.then_some(what))
+        .collect()
+}
+
+/// How many photos of the whole unit are wanted before the work.
+pub fn unit_wanted(now: &Now) -> u32 {
+    CORNERS.saturating_add(small(beside_corners(now).len()))
+}
+
+/// Before photos still wanted, in words: the unit's four corners, its roof and inside, a close-up of each mark.
 pub fn wanted(now: &Now) -> Vec<String> {
     wanted_where(now).into_iter().map(|lack| lack.words).collect()
 }
 
 /// The same, each with the screen on which it is taken.
 pub fn wanted_where(now: &Now) -> Vec<Lack> {
-    const CORNERS: usize = 4;
     let mut wanted = Vec::new();
-    let unit = count(now, &PhotoOf::Unit, PhotoWhen::Before);
-    if unit < CORNERS {
+    // What an older program took at the step is of the unit as well.
+    let at_step = all(now, &PhotoOf::Step(steps::BEFORE_PHOTOS.to_owned()));
+    let unit = count(now, &PhotoOf::Unit, PhotoWhen::Before).saturating_add(at_step);
+    if small(unit) < unit_wanted(now) {
         let there = if unit == 0 {
             String::new()
         } else {
-            format!(" ({} there)", words::count(unit, "photo is", "photos are"))
+            format!(
+                " ({} of {} there)",
+                words::count(unit, "photo", "photos"),
+                unit_wanted(now)
+            )
         };
-        let corners = format!("the four corners of the unit{there}");
-        wanted.push(Lack::new(corners, "arrival"));
+        let corners = (small(unit) < CORNERS).then_some("the four corners");
+        let what: Vec<String> = corners
+            .into_iter()
+            .chain(beside_corners(now))
+            .map(str::to_owned)
+            .collect();
+        let unit = format!("{} of the unit{there}", words::list(&what));
+        wanted.push(Lack::new(unit, "arrival"));
     }
     for mark in &now.job.marks {
         let of = PhotoOf::Mark(mark.id);

@@ -146,12 +146,18 @@ fn one(of: &Of<'_>, asked: bowseam_figures::steps::RoofOffRow) -> RoofOffRow {
     let entered = field.and_then(|field| now.job.roof_off.get(&field));
     let on_hand = now.job.on_hand.get(&asked.key);
     let value = entered.map(|kept| kept.value.clone()).unwrap_or_default();
+    let cut = (asked.kind == RoofOffKind::OnHand).then(|| cut_from(of, &asked.title));
+    // Who said that it is not there said so before it was cut.
+    let cut = cut
+        .flatten()
+        .filter(|_| on_hand.is_none_or(|kept| !kept.value.have));
     let (ok, remark) = match (asked.kind, field) {
         (RoofOffKind::GoAhead, _) => (of.no_go_ahead.is_none(), of.no_go_ahead.cloned()),
         (_, Some(_)) if value.is_empty() => (false, Some("not entered".to_owned())),
         (RoofOffKind::People, _) => enough_people(&value),
         (RoofOffKind::DryHours, _) => dry_enough(now, &value),
         (RoofOffKind::Cover, _) => (true, None),
+        _ if cut.is_some() => (true, None),
         _ => match on_hand {
             None => (
                 false,
@@ -192,8 +198,12 @@ fn one(of: &Of<'_>, asked: bowseam_figures::steps::RoofOffRow) -> RoofOffRow {
         key: asked.key,
         title: asked.title,
         field,
-        have: on_hand.map(|kept| kept.value.have),
-        place: on_hand.map(|kept| kept.value.place.clone()).unwrap_or_default(),
+        have: if cut.is_some() {
+            Some(true)
+        } else {
+            on_hand.map(|kept| kept.value.have)
+        },
+        place: cut.unwrap_or_else(|| on_hand.map(|kept| kept.value.place.clone()).unwrap_or_default()),
         value,
         ok,
         remark,
@@ -259,6 +269,24 @@ fn is_to_come<'b>(bought: &'b [BuyRow], title: &str) -> Option<&'b BuyRow> {
     let open = || bought.iter().filter(|line| line.wanted && line.here.is_none());
     let own = open().find(|line| buying::same_item(title, &line.item));
     own.or_else(|| open().find(|line| buying::is_of(title, &line.item)))
+}
+
+/// Where something was cut from, once nothing of it is left to cut.
+fn cut_from(of: &Of<'_>, title: &str) -> Option<String> {
+    let mine = |item: &str| buying::same_item(title, item);
+    let open = of.list.iter().any(|list| {
+        let mut short = list.short.iter().map(|short| &short.item);
+        list.plans.iter().any(|plan| mine(&plan.item)) || short.any(|item| mine(item))
+    });
+    let cuts = of.now.job.cuts.iter().filter(|cut| !open && mine(&cut.done.item));
+    let mut places: Vec<String> = Vec::new();
+    for cut in cuts {
+        let from = [&cut.done.place, &cut.done.name]
+            .into_iter()
+            .find(|said| !said.is_empty());
+        places.extend(from.filter(|from| !places.contains(from)).cloned());
+    }
+    (!places.is_empty()).then(|| format!("cut, from {}", words::list(&places)))
 }
 
 /// When something that has to be bought is there, in words.

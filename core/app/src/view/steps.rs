@@ -5,7 +5,13 @@ use crate::{
     answer::{NoteRow, Refusal, StepView, Steps, ValueView},
     now::Now,
     roof, typed,
-    view::{found, handover::Lack, head, photos, proof, roof_off},
+    view::{
+        found,
+        handover::Lack,
+        head,
+        looked_at::{self, Form},
+        photos, proof, roof_off,
+    },
     words,
 };
 use bowseam_figures::{
@@ -27,7 +33,7 @@ use uuid::Uuid;
 const LAST_BEFORE_OPENING: &str = "strip_out";
 
 /// The step that the before photos of the job count for.
-const BEFORE_PHOTOS: &str = "before_photos";
+pub const BEFORE_PHOTOS: &str = "before_photos";
 /// The step that the after photos of the job count for.
 const AFTER_PHOTOS: &str = "after_photos";
 /// The step that runs while it cures.
@@ -109,7 +115,7 @@ pub fn step(now: &Now, key: &str) -> Result<Seen, Refusal> {
     let step = now.step(key)?;
     let shut = match no_go_ahead(now)? {
         Some(why) => Some(why),
-        None => roof_shut(now, key).or_else(|| earlier_stop(now, key)),
+        None => roof_shut(now, key).or_else(|| earlier_stop(now, key).map(stop_first)),
     };
     Ok(Seen {
         view: view(now, step),
@@ -141,15 +147,18 @@ fn roof_shut(now: &Now, key: &str) -> Option<String> {
 }
 
 /// A stop-and-check point ahead of this step that is not done.
-fn earlier_stop(now: &Now, key: &str) -> Option<String> {
+fn earlier_stop<'n>(now: &'n Now, key: &str) -> Option<&'n Step> {
     let ahead = now.steps().iter().take_while(|step| step.key != key);
     // Lamps are looked at while it cures.
     let waits = |step: &&Step| !(step.key == CURE && key == LIGHTS);
-    let open = ahead
+    ahead
         .filter(|step| step.stop_and_check)
         .filter(waits)
-        .find(|step| !is_done(now, &step.key))?;
-    Some(format!("Stop and check first: {}.", open.title))
+        .find(|step| !is_done(now, &step.key))
+}
+
+fn stop_first(step: &Step) -> String {
+    format!("Stop and check first: {}.", step.title)
 }
 
 fn state<'n>(now: &'n Now, key: &str) -> Option<&'n StepState> {
@@ -188,6 +197,10 @@ fn view(now: &Now, step: &Step) -> StepView {
     };
     let lacks = lacks(now, step, &values, photos.len()).into_iter();
     let (lacks, lacks_where) = lacks.map(|lack| (lack.words, lack.screen)).unzip();
+    let photos_wanted = match step.key.as_str() {
+        BEFORE_PHOTOS => photos::unit_wanted(now),
+        _ => step.photos_wanted,
+    };
     StepView {
         key: step.key.clone(),
         title: step.title.clone(),
@@ -203,7 +216,7 @@ fn view(now: &Now, step: &Step) -> StepView {
         lacks,
         lacks_where,
         values,
-        photos_wanted: step.photos_wanted,
+        photos_wanted,
         photos,
         basis: step.basis.iter().cloned().chain(said.1).collect(),
         remark: said.0,
@@ -389,9 +402,17 @@ fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<Lac
             }));
             continue;
         }
+        let said = value
+            .measured
+            .as_ref()
+            .zip(step.values.iter().find(|wanted| wanted.key == value.key));
+        if let Some(lack) = said.and_then(|(measured, wanted)| looked_at::lacks(wanted, measured)) {
+            lacks.push(here(lack));
+            continue;
+        }
         match (&value.measured, value.fits) {
             (None, _) => lacks.push(here(format!("{} is not entered", value.what))),
-            (Some(measured), Some(false)) if measured.reason.is_empty() => {
+            (Some(measured), Some(false)) if measured.reason.is_empty() && value.form == "length" => {
                 lacks.push(here(format!(
                     "{} is out of tolerance without a reason",
                     value.what
@@ -409,7 +430,11 @@ fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<Lac
     if step.key == LEAK_TEST {
         lacks.extend(proof::not_cured(now, Utc::now()).map(here));
     }
-    lacks.extend(earlier_stop(now, &step.key).map(here));
+    // Leads there: a find that was answered since may have brought it.
+    lacks.extend(
+        earlier_stop(now, &step.key)
+            .map(|stop| Lack::new(stop_first(stop), format!("steps?step={}", stop.key))),
+    );
     lacks
 }
 
@@ -423,12 +448,7 @@ fn recorded(now: &Now, key: &str) -> Option<Length> {
 
 /// Whether the value is a length.
 pub fn is_length(wanted: &Wanted) -> bool {
-    match wanted.wanted {
-        Target::Length(_) | Target::SameAs(_) => true,
-        // Recorded values that something later is held against are lengths; their keys say so.
-        Target::Recorded => wanted.key.starts_with("diagonal"),
-        Target::Words(_) => false,
-    }
+    Form::of(wanted) == Form::Length
 }
 
 /// How far a measured value is out of tolerance, in words; nothing where it fits or is only recorded.
@@ -453,7 +473,7 @@ fn say_off(off: Length, beyond: Length, unit: Unit) -> String {
 }
 
 fn value(now: &Now, step: &Step, wanted: &Wanted) -> ValueView {
-    let unit = now.unit;
+    let (unit, form) = (now.unit, Form::of(wanted));
     let kept = state(now, &step.key).and_then(|state| state.values.get(&wanted.key));
     let measured = kept.map(|kept| kept.value.clone());
     let mut fits = measured.as_ref().and_then(|measured| fit(now, wanted, measured));
@@ -481,7 +501,10 @@ fn value(now: &Now, step: &Step, wanted: &Wanted) -> ValueView {
         fits,
         measured,
         by: kept.map(|kept| now.name(kept.by)),
-        form: if is_length(wanted) { "length" } else { "text" }.to_owned(),
+        form: form.word().to_owned(),
+        otherwise: matches!(form, Form::Choice(_))
+            .then(|| looked_at::otherwise(&said_wanted(now, wanted)).to_owned()),
+        words_wanted: form == Form::Choice(true),
     }
 }
 
@@ -494,7 +517,7 @@ fn said_wanted(now: &Now, wanted: &Wanted) -> String {
             None => "as measured before".to_owned(),
         },
         Target::Recorded => "recorded".to_owned(),
-        Target::Words(said) => said.clone(),
+        Target::Words(said) | Target::Written(said) => said.clone(),
     }
 }
 
@@ -510,7 +533,11 @@ pub fn accepted(now: &Now, wanted: &Wanted) -> String {
         .to_owned()
 }
 
-fn fit(now: &Now, wanted: &Wanted, measured: &Measured) -> Option<bool> {
+/// Whether a value fits; nothing where it is only recorded.
+pub fn fit(now: &Now, wanted: &Wanted, measured: &Measured) -> Option<bool> {
+    if let Some(so) = looked_at::fits(wanted, measured) {
+        return Some(so);
+    }
     match check_value(wanted, measured.length?, |key| recorded(now, key)) {
         Fits::Yes { .. } => Some(true),
         Fits::No { .. } => Some(false),

@@ -1,6 +1,6 @@
 //! The second half of the journey: from the Roof-off check to the packet that both sides hold.
 
-use crate::door::{id, words};
+use crate::door::{as_wanted, id, words};
 use crate::journey::Job;
 use bowseam_figures::{
     basis::Amount,
@@ -167,12 +167,6 @@ impl Job {
         let mut deviated = false;
         for value in step["values"].as_array().unwrap() {
             let ask = |measured: &str, reason: &str| json!({"kind": "measure", "step": key, "value": value["key"], "measured": measured, "reason": reason});
-            let said = value["wanted"].as_str().unwrap().split(',').next().unwrap();
-            let measured = match (value["form"].as_str().unwrap(), said) {
-                _ if value["key"] == "cure_started" => "72 F",
-                ("length", "recorded") => "170 3/8",
-                (_, said) => said,
-            };
             if value["tolerance"] != "" && !deviated {
                 assert_eq!(
                     self.refused("reason_missing", ask("3000 in", ""))
@@ -184,7 +178,7 @@ impl Job {
                 self.get(ask("", ""));
                 deviated = true;
             }
-            self.get(ask(measured, ""));
+            self.get(ask(&as_wanted(value), ""));
         }
         for _ in 0..wanted {
             self.yard

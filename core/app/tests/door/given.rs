@@ -2,7 +2,7 @@
 //! bought, found and fitted.
 
 use crate::{
-    door::{PIN, SUPERVISOR, TECHNICIAN, Yard, id, words},
+    door::{PIN, SUPERVISOR, TECHNICIAN, Yard, as_wanted, id, words},
     material::stock,
 };
 use bowseam_figures::cut::StockKind;
@@ -37,7 +37,7 @@ impl Job {
         self.get(json!({"kind": kind}))
     }
 
-    fn mark(&self, place: [&str; 5], damage: &str, part: &str, found: Option<&str>) -> String {
+    pub fn mark(&self, place: [&str; 5], damage: &str, part: &str, found: Option<&str>) -> String {
         let [surface, from, to, low, high] = place;
         let place = json!({"surface": surface, "from": from, "to": to, "low": low, "high": high});
         let mark = json!({"kind": "add_mark", "place": place, "damage": damage, "part": part, "age": "new", "note": "", "found": found});
@@ -48,7 +48,7 @@ impl Job {
         self.get(json!({"kind": "choose_way", "group": group, "way": way}));
     }
 
-    fn tear(&self) {
+    pub fn tear(&self) {
         self.mark(["roof", "100", "160", "10", "90"], "tear", "roof_sheet", None);
         self.choose("roof", "front_section");
     }
@@ -98,13 +98,7 @@ impl Job {
             let key = self.see("steps")["current"].as_str().unwrap().to_owned();
             let step = self.step(&key);
             for value in step["values"].as_array().unwrap() {
-                let said = value["wanted"].as_str().unwrap().split(',').next().unwrap();
-                let measured = match (value["form"].as_str().unwrap(), said) {
-                    _ if value["key"] == "cure_started" => "72 F",
-                    ("length", "recorded") => "170 3/8",
-                    (_, said) => said,
-                };
-                self.get(json!({"kind": "measure", "step": key, "value": value["key"], "measured": measured, "reason": ""}));
+                self.get(json!({"kind": "measure", "step": key, "value": value["key"], "measured": as_wanted(value), "reason": ""}));
             }
             for _ in 0..step["photos_wanted"].as_u64().unwrap() {
                 let of = PhotoOf::Step(key.clone());

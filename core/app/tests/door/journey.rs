@@ -221,8 +221,8 @@ impl Job {
 
     fn photos(&self) {
         let wanted = || words(&self.get(json!({"kind": "arrival"}))["wanted"]);
-        assert!(wanted().contains("four corners"));
-        for _ in 0..4 {
+        assert!(wanted().contains("the four corners, the roof and the inside of the unit"));
+        for _ in 0..5 {
             self.yard.photo(&self.job, &PhotoOf::Unit, PhotoWhen::Before);
         }
         for mark in [&self.roof, &self.rail, &self.side] {

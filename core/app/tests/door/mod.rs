@@ -205,6 +205,19 @@ pub fn id(saved: &Value) -> String {
     saved["id"].as_str().unwrap().to_owned()
 }
 
+/// What a person enters where all is as wanted.
+pub fn as_wanted(value: &Value) -> String {
+    let wanted = value["wanted"].as_str().unwrap();
+    match value["form"].as_str().unwrap() {
+        "length" if wanted == "recorded" => "170 3/8".to_owned(),
+        "length" => wanted.split(',').next().unwrap().to_owned(),
+        "temperature" => "72 F".to_owned(),
+        _ if value["key"] == "cure_started" => "72 F".to_owned(),
+        "choice" if value["words_wanted"] == true => format!("{wanted}: sheet 4, seen"),
+        _ => wanted.to_owned(),
+    }
+}
+
 /// The strings of a list, joined, to look for words in.
 pub fn words(list: &Value) -> String {
     list.as_array()

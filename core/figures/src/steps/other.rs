@@ -89,7 +89,7 @@ pub(super) fn ask_the_maker(work: &Work) -> Vec<Step> {
             .value(
                 &format!("maker:{}", other.mark),
                 "Maker's instruction: number, date, who",
-                Target::Words("instruction in hand".to_owned()),
+                Target::Written("instruction in hand".to_owned()),
                 None,
                 Standing::Unit,
             )

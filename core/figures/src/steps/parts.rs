@@ -33,6 +33,8 @@ enum Ask {
     DiagonalsAgain,
     /// What is to be found, in words.
     Words(&'static str, &'static str),
+    /// The same, with what is read or measured there.
+    Written(&'static str, &'static str),
 }
 
 /// One step of a way, before the takeoff's measures are in it.
@@ -232,6 +234,10 @@ fn asked(step: Step, row: &Row, other: &OtherWork, taken: &PartTakeoff) -> Step 
         }),
         Ask::Words(what, wanted) => {
             let target = Target::Words(filled(wanted, taken));
+            step.value(&key, what, target, None, Standing::CommonPractice)
+        }
+        Ask::Written(what, wanted) => {
+            let target = Target::Written(wanted.to_owned());
             step.value(&key, what, target, None, Standing::CommonPractice)
         }
     }

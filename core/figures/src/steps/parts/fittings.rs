@@ -83,7 +83,7 @@ pub(super) const GUARD: &[Row] = &[
         &[Drop, Road],
     )
     .stop(2)
-    .ask(Ask::Words(
+    .ask(Ask::Written(
         "Maker's sheet: number, torque used, by whom",
         "as the maker's sheet says",
     )),
@@ -95,7 +95,7 @@ pub(super) const GUARD: &[Row] = &[
         &[Tip],
     )
     .stop(1)
-    .ask(Ask::Words(
+    .ask(Ask::Written(
         "Above the road; from each side; forward of the rear",
         "within the rule of the date built",
     )),
@@ -175,7 +175,7 @@ pub(super) const FLAP: &[Row] = &[
         &[Drop, Road],
     )
     .stop(1)
-    .ask(Ask::Words(
+    .ask(Ask::Written(
         "Lower edge above the road, unit empty",
         "by the shop's states' rule",
     )),
@@ -196,7 +196,7 @@ pub(super) const SHEETING: &[Row] = &[
         &[Chemical],
     )
     .stop(1)
-    .ask(Ask::Words(
+    .ask(Ask::Written(
         "Centre above the road",
         "375 to 1525 mm (49 CFR 571.108 S8.2)",
     )),
