@@ -187,10 +187,10 @@ pub fn now_in(zone: Option<i32>) -> Result<DateTime<FixedOffset>, Refusal> {
 
 /// When a cure started and at which temperature, as typed: `14:30, 72 F`, `now, 22 C`, `2026-11-28 6 pm, 72 F`. A time
 /// without its day is the last such time before `now`. Kept with its hours from UTC, so that every device reads the same
-/// moment; words that say neither stay as they are.
+/// moment; a temperature alone stays as it is.
 ///
 /// # Errors
-/// A moment that is still to come.
+/// Words that say neither a moment nor a temperature; a moment that is still to come.
 pub fn cure_start(typed: &str, now: DateTime<FixedOffset>) -> Result<String, Refusal> {
     let found = Written::of(typed);
     let offset = found.offset.unwrap_or(*now.offset());
@@ -207,6 +207,12 @@ pub fn cure_start(typed: &str, now: DateTime<FixedOffset>) -> Result<String, Ref
                 .or_else(|| on(today.pred_opt()?, time))
         }
     };
+    if at.is_none() && found.at_f.is_none() {
+        let sentence = format!(
+            "No time and no temperature is read in “{typed}”. Accepted is when the sealant was laid, and at which temperature: 14:30, 72 F; now, 72 F; 2026-11-28 6 pm, 72 F."
+        );
+        return Err(Refusal::at("cure_unread", "measured", sentence));
+    }
     if at.is_some_and(|at| at > now) {
         let sentence =
             "This is still to come. Accepted is when the sealant was laid, as in 14:30, 72 F, or now, 72 F.";
@@ -497,7 +503,6 @@ mod tests {
             ("now 68°f", "2026-11-28 14:00 -05:00, 68 °F"),
             ("2026-11-20 9:15 am", "2026-11-20 09:15 -05:00"),
             ("72 F", "72 F"),
-            ("recorded", "recorded"),
         ] {
             assert_eq!(cure_start(typed, now).unwrap(), kept, "{typed}");
             assert_eq!(cure_start(kept, now).unwrap(), kept, "typed again");
@@ -508,6 +513,7 @@ mod tests {
         assert_eq!(CureStart::kept("13:30, 72 F").at, None, "of no known day");
         let refusal = cure_start("2026-11-29 08:00, 72 F", now).unwrap_err();
         assert_eq!(refusal.code, "cure_ahead");
+        assert_eq!(cure_start("yes", now).unwrap_err().code, "cure_unread");
     }
 
     #[test]

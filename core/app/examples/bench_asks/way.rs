@@ -368,6 +368,7 @@ impl<'b> OnWay<'b> {
         for value in step["values"].as_array().unwrap() {
             let wanted = value["wanted"].as_str().unwrap().split(',').next().unwrap();
             let measured = match (value["form"].as_str().unwrap(), wanted) {
+                _ if value["key"] == "cure_started" => "now, 70 F",
                 ("length", "recorded") => "170 3/8",
                 ("length", wanted) => wanted,
                 ("temperature", _) => "72 F",

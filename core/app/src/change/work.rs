@@ -4,7 +4,7 @@ use super::{Change, supervisor_only};
 use crate::{
     answer::{Answer, Refusal},
     typed,
-    view::{found, looked_at, roof_off, steps},
+    view::{found, looked_at, proof, roof_off, steps},
     words,
 };
 use bowseam_figures::steps::CURE_STARTED;
@@ -184,6 +184,7 @@ pub fn measure(
         kept.length = Some(typed::length(&measured, change.now.unit, "measured")?);
     } else if value == CURE_STARTED {
         kept.text = typed::cure_start(&measured, typed::now_in(zone)?)?;
+        proof::start_fits(&change.now, &kept.text, &kept.reason)?;
     } else {
         kept.text = looked_at::read(&wanted, &measured)?;
     }

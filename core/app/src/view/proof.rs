@@ -213,6 +213,40 @@ fn sealed_at(now: &Now) -> Option<DateTime<Utc>> {
     }
 }
 
+/// More than a shift before the sealing was marked as done, a start is hardly that of this sealing.
+const SHIFT: TimeDelta = TimeDelta::hours(8);
+
+/// Whether a cure can have started at the moment that was written.
+///
+/// # Errors
+/// `cure_before` the unit came in; `reason_missing` where it lies more than a shift before the sealing was marked as done
+/// and no reason is given.
+pub fn start_fits(now: &Now, written: &str, reason: &str) -> Result<(), Refusal> {
+    let Some(at) = typed::CureStart::kept(written).at.map(|at| at.to_utc()) else {
+        return Ok(());
+    };
+    let opened = now.job.opened.as_ref().map(|kept| kept.at);
+    // A job may be opened some time after the unit came in.
+    if opened.is_some_and(|opened| opened.signed_duration_since(at) > SHIFT) {
+        let sentence = "This lies before the unit came in. Accepted is when the last sealant was laid, as in 14:30, 72 F, or now, 72 F.";
+        return Err(Refusal::at("cure_before", "measured", sentence));
+    }
+    let steps = SEALING.iter().filter(|key| **key != "cure");
+    let done = steps.filter_map(|key| now.job.steps.get(*key)?.done.as_ref());
+    let sealed = done.filter(|kept| kept.value).map(|kept| kept.at).max();
+    match sealed.filter(|sealed| reason.is_empty() && sealed.signed_duration_since(at) > SHIFT) {
+        None => Ok(()),
+        Some(sealed) => Err(Refusal::at(
+            "reason_missing",
+            "reason",
+            format!(
+                "The sealing was marked as done on {}, more than a shift after this. Put the start right, or say the reason beside it; it then stays on record.",
+                crate::words::time(sealed)
+            ),
+        )),
+    }
+}
+
 /// When the cure is over: nothing where the work seals nothing or no label is known (inner), or where the
 /// sealing is not done (outer).
 fn cured_at(now: &Now) -> Option<Option<DateTime<Utc>>> {

@@ -396,7 +396,7 @@ fn lacks(now: &Now, step: &Step, values: &[ValueView], photos: usize) -> Vec<Lac
                 .is_some_and(|kept| !kept.reason.is_empty());
             lacks.extend((!reason).then(|| {
                 here(format!(
-                    "{waits}. Wait for it, or say the reason beside “{}”",
+                    "{waits}. Wait for it, or say the reason beside “{}” and go on with what needs no cure: the leak test waits all the same",
                     value.what
                 ))
             }));

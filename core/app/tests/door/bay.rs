@@ -365,9 +365,15 @@ impl Job {
             );
         }
         self.refused("zone", in_zone("08:00, 70 F", 1440));
-        self.get(typed("2026-01-02 08:00 -05:00, 70 F"));
+        self.refused("cure_unread", typed("yes"));
+        self.refused("cure_before", typed("2026-01-02 08:00 -05:00, 70 F"));
+        let east = FixedOffset::east_opt(-300 * 60).unwrap();
+        let start = (Utc::now() - TimeDelta::hours(7)).with_timezone(&east);
+        let start = start.duration_trunc(TimeDelta::minutes(1)).unwrap();
+        self.get(typed(&start.format("%Y-%m-%d %H:%M %:z, 70 F").to_string()));
         // The sealing was done before this was entered, so the word of who laid it counts.
-        assert_eq!(leak(), "2026-01-03T13:00:00Z".parse::<DateTime<Utc>>().unwrap());
+        let over = (start + TimeDelta::hours(24)).to_utc();
+        assert_eq!(leak(), over);
         let steps = self.get(json!({"kind": "steps"}))["steps"].clone();
         let wait = steps
             .as_array()
@@ -378,7 +384,10 @@ impl Job {
             .clone();
         assert_eq!(
             wait["remark"],
-            "Cures until 2026-01-03T13:00Z: 24 h by the label, as it was entered here."
+            format!(
+                "Cures until {}: 24 h by the label, as it was entered here.",
+                over.format("%Y-%m-%dT%H:%MZ")
+            )
         );
         // Sealed once more after that: it counts from then.
         for seal in ["seal", "patch_seal"]
