@@ -22,7 +22,11 @@ pub fn do_step(page: &Page) -> bool {
     for row in wanted.as_array().unwrap() {
         let cell = |i: usize| row[i].as_str().unwrap_or_default();
         if cell(2).is_empty() {
-            page.fill(cell(0), &typed(cell(1), cell(3) == "decimal"));
+            let value = match cell(0).starts_with("Cure started") {
+                true => "72 F".to_owned(),
+                false => typed(cell(1), cell(3) == "decimal"),
+            };
+            page.fill(cell(0), &value);
         }
     }
     let lacking = "const h = document.querySelector('.photos-part'); if (!h) return 0; \

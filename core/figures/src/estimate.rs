@@ -200,6 +200,18 @@ pub struct Estimate {
     pub warnings: Vec<String>,
 }
 
+impl Estimate {
+    /// How many places wait for the maker and have no price in it yet.
+    #[must_use]
+    pub fn unpriced(&self) -> usize {
+        let waits = self
+            .groups
+            .iter()
+            .filter(|group| group.way == WayKey::AskTheMaker);
+        waits.count()
+    }
+}
+
 /// Works the chosen ways out. `not_measured` names measures of the plan that are starting values, in words.
 /// Groups without a way, or whose way no longer fits, are named in `lacks` and are not in the price.
 ///

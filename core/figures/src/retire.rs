@@ -27,7 +27,8 @@ pub struct RepairOrRetire {
     pub basis: Vec<Basis>,
 }
 
-/// Holds a total and the upper end of its range against a unit's value, decimals as text, and the shop's limit.
+/// Holds a total and the upper end of its range against a unit's value, decimals as text, and the shop's limit; so many
+/// places have no price in them yet.
 ///
 /// # Errors
 /// `unit_value` for a value that is not more than 0; numbers too large to work with.
@@ -36,6 +37,7 @@ pub fn repair_or_retire(
     high: &str,
     value: &str,
     limit: &Given<Amount>,
+    unpriced: usize,
 ) -> Result<RepairOrRetire, Error> {
     let number = |text: &str| Decimal::from_str(text.trim()).map_err(|_| too_much());
     let (total, high) = (number(total)?, number(high)?);
@@ -72,8 +74,12 @@ pub fn repair_or_retire(
         (false, true) => "below the shop's limit as figured, above it at the upper end of the range",
         (false, false) => "below the shop's limit",
     };
+    let so_far = match unpriced {
+        0 => "",
+        _ => ", as far as it is priced: what waits for the maker is not in it",
+    };
     let words = format!(
-        "The repair is {of_total:.1} % of the unit's value, up to {of_high:.1} % at the upper end of the range: {held} of {} %. Who owns the unit decides.",
+        "The repair is {of_total:.1} % of the unit's value, up to {of_high:.1} % at the upper end of the range: {held} of {} %{so_far}. Who owns the unit decides.",
         per_cent.normalize()
     );
     let worked = |value: String, what: &str| Basis::new(value, what, Standing::Worked);
@@ -106,7 +112,7 @@ mod tests {
     use super::*;
 
     fn held(total: &str, high: &str, value: &str) -> RepairOrRetire {
-        repair_or_retire(total, high, value, &Given::memory(Amount::new(60, 2))).unwrap()
+        repair_or_retire(total, high, value, &Given::memory(Amount::new(60, 2)), 0).unwrap()
     }
 
     #[test]
@@ -139,6 +145,18 @@ mod tests {
     }
 
     #[test]
+    fn what_has_no_price_yet_is_said_to_be_left_out() {
+        let limit = Given::memory(Amount::new(60, 2));
+        let found = repair_or_retire("4812.00", "5600.00", "14000", &limit, 1).unwrap();
+        assert!(
+            found.words.contains("60 %, as far as it is priced"),
+            "{}",
+            found.words
+        );
+        assert!(!held("4812.00", "5600.00", "14000").words.contains("priced"));
+    }
+
+    #[test]
     fn exactly_at_the_limit_is_not_above_it() {
         assert!(!held("8400.00", "8400.00", "14000").above);
     }
@@ -148,7 +166,7 @@ mod tests {
         let limit = Given::memory(Amount::new(60, 2));
         for value in ["0", "-5", "new", ""] {
             assert_eq!(
-                repair_or_retire("1", "1", value, &limit).unwrap_err().code,
+                repair_or_retire("1", "1", value, &limit, 0).unwrap_err().code,
                 "unit_value"
             );
         }

@@ -8,6 +8,10 @@ import type { Wait } from "./Wait.ts";
  */
 export type YardRow = { job: string, unit: string, stage: Stage, waits_for: string, marks: number, photos: number, roll: Roll | null, slot: string | null, last: string | null, total: string | null, 
 /**
+ * So many places wait for the maker and have no price in it yet.
+ */
+unpriced: number, 
+/**
  * The day it is promised for.
  */
 promise: string | null, 

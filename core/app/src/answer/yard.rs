@@ -32,6 +32,9 @@ pub struct YardRow {
     pub slot: Option<String>,
     pub last: Option<DateTime<Utc>>,
     pub total: Option<String>,
+    /// So many places wait for the maker and have no price in it yet.
+    #[serde(default)]
+    pub unpriced: u32,
     /// The day it is promised for.
     pub promise: Option<String>,
     /// A photo of the unit to know it by.

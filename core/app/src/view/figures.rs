@@ -33,6 +33,7 @@ pub fn figures(now: &Now) -> Result<Figures, Refusal> {
                 .map_or(&estimate.total, |range| &range.high),
             value,
             &now.book.planning.retire_share,
+            estimate.unpriced(),
         )?),
         _ => None,
     };

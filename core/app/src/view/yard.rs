@@ -10,7 +10,10 @@ use crate::{
     now::{Now, Shop, roll_doubt},
     view::{head, photos, promise, roof_off, waits},
 };
-use bowseam_figures::{canonical, estimate::RULES_VERSION};
+use bowseam_figures::{
+    canonical,
+    estimate::{Estimate, RULES_VERSION},
+};
 use bowseam_jobs::{
     KeptRow, Store, Summary,
     entry::{ArrivalField, PhotoOf, PhotoWhen},
@@ -41,7 +44,7 @@ const AT_A_TIME: usize = 32;
 const COUNTED: usize = 1000;
 
 /// Raised when what a row says changes, so that rows kept by an older program are figured again.
-const ROWS_VERSION: u32 = 5;
+const ROWS_VERSION: u32 = 6;
 
 /// Rows as they were figured.
 #[derive(Debug, Default)]
@@ -258,6 +261,7 @@ impl KeptRows {
                 slot: Some(summary.slot.clone()).filter(|slot| !slot.is_empty()),
                 last: summary.last,
                 total: None,
+                unpriced: 0,
                 promise: None,
                 photo: None,
                 waiting,
@@ -329,6 +333,7 @@ fn row(now: &Now, day: Option<NaiveDate>) -> Result<YardRow, Refusal> {
         total: now
             .agreed_total()?
             .or_else(|| main.estimate.as_ref().map(|estimate| estimate.total.clone())),
+        unpriced: small(main.estimate.as_ref().map_or(0, Estimate::unpriced)),
         promise: day.map(|day| day.to_string()),
         photo: known_by(now),
         waiting: 0,

@@ -213,6 +213,7 @@ pub fn as_wanted(value: &Value) -> String {
         "length" if wanted == "recorded" => "170 3/8".to_owned(),
         "length" => wanted.split(',').next().unwrap().to_owned(),
         "temperature" => "72 F".to_owned(),
+        _ if value["key"] == "cure_started" => "72 F".to_owned(),
         "choice" if value["words_wanted"] == true => format!("{wanted}: sheet 4, seen"),
         _ => wanted.to_owned(),
     }
