@@ -14,9 +14,10 @@ pub fn do_step(page: &Page) -> bool {
         return false;
     }
     let title = heading(page);
+    look(page);
     let wanted = page.run(
-        "return [...document.querySelectorAll('.value')].map(v => [v.querySelector('label').innerText.trim(), \
-         (/Wanted (.+?)(, fits| · from)/.exec(v.querySelector('.hint').innerText) || [])[1] || '', v.querySelector('input, textarea').value, v.querySelector('input, textarea').inputMode])",
+        "return [...document.querySelectorAll('.value')].filter(v => !v.querySelector('.choice')).map(v => [v.querySelector('label').innerText.trim(), \
+         /emperature/.test(v.innerText) ? '72 F' : (/Wanted (.+?)(, fits| · from)/.exec(v.querySelector('.hint').innerText) || [])[1] || '', v.querySelector('input, textarea').value, v.querySelector('input, textarea').inputMode])",
     );
     for row in wanted.as_array().unwrap() {
         let cell = |i: usize| row[i].as_str().unwrap_or_default();
@@ -52,6 +53,20 @@ pub fn do_step(page: &Page) -> bool {
     });
     // Where it cures, the step waits.
     heading(page) != title
+}
+
+/// Taps what is looked at as it is wanted.
+fn look(page: &Page) {
+    const OPEN: &str = "const open = [...document.querySelectorAll('.value .choice')].find(c => !c.querySelector('input:checked')); \
+        return open ? `[data-key=${JSON.stringify(open.dataset.key)}] .option` : ''";
+    loop {
+        let open = page.run(OPEN);
+        match open.as_str() {
+            Some("") | None => return,
+            Some(option) => page.tap_css(option),
+        }
+        page.until("the choice is kept", || page.run(OPEN) != open);
+    }
 }
 
 /// What a person writes where this is wanted: a length without the words behind it, a diagonal of a 53 ft body where

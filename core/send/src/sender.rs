@@ -408,7 +408,10 @@ impl<'a> Round<'a> {
 
     fn took(&mut self, time: Duration) {
         if time < QUICK {
-            let longer = QUICK.as_millis() / time.as_millis().max(1);
+            let longer = QUICK
+                .as_millis()
+                .checked_div(time.as_millis())
+                .unwrap_or(u128::MAX);
             let longer = usize::try_from(longer).unwrap_or(usize::MAX).max(2);
             self.part = self.part.saturating_mul(longer).min(wire::MOST_PART);
         } else if time > SLOW {

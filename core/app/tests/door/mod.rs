@@ -209,6 +209,7 @@ pub fn id(saved: &Value) -> String {
 pub fn as_wanted(value: &Value) -> String {
     let wanted = value["wanted"].as_str().unwrap();
     match value["form"].as_str().unwrap() {
+        _ if value["key"] == "cure_started" => "72 F".to_owned(),
         "length" if wanted == "recorded" => "170 3/8".to_owned(),
         "length" => wanted.split(',').next().unwrap().to_owned(),
         "temperature" => "72 F".to_owned(),
