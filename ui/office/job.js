@@ -86,6 +86,7 @@ function foundPart(view, found) {
     photoStrip({ photos: found.photos, of: { of: 'found', id: found.row.id }, when: 'during' }),
     ...found.marks.map((mark) => make('p', { text: [say('damage.' + mark.kind), mark.where_, mark.size, say('age.' + mark.age), mark.hits_words].filter(Boolean).join(' · ') })),
     found.row.added ? make('p', { class: 'money', text: say('work.adds', { amount: money(found.row.added) }) }) : null,
+    found.row.with_it ? make('p', { text: say('office.with_it', { amount: money(found.row.with_it) }) }) : null,
     found.changed.length ? changedList(found.changed) : null,
     found.added ? make('details', { key: key + '/added' }, make('summary', { text: say('office.added_figures') }), estimateView(found.added)) : null,
     waits ? saidWith(found.row.go_ahead) : goAheadBox(found.row.go_ahead),

@@ -292,6 +292,8 @@ pub struct FoundRow {
     pub by: String,
     pub at: DateTime<Utc>,
     pub added: Option<String>,
+    /// What would be agreed with it, where it has no go-ahead yet.
+    pub with_it: Option<String>,
     /// Hash of the supplement as last asked: the office answers this one.
     pub asked_hash: Option<String>,
     pub go_ahead: GoAhead,

@@ -6,6 +6,10 @@ import type { GoAhead } from "./GoAhead.ts";
  */
 export type FoundRow = { id: string, line: string, step: string, marks: number, photos: number, by: string, at: string, added: string | null, 
 /**
+ * What would be agreed with it, where it has no go-ahead yet.
+ */
+with_it: string | null, 
+/**
  * Hash of the supplement as last asked: the office answers this one.
  */
 asked_hash: string | null, go_ahead: GoAhead, };

@@ -8,6 +8,7 @@ use crate::{
 };
 use bowseam_figures::body::fold_out as unfold;
 use bowseam_jobs::job::{JobFound, JobMark};
+use rust_decimal::{Decimal, prelude::FromStr};
 use uuid::Uuid;
 
 /// All of a job, as rows.
@@ -24,6 +25,14 @@ pub fn rows(now: &Now) -> Result<Vec<FoundRow>, Refusal> {
 /// The figures cannot be worked out.
 pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
     let figured = now.supplement(found.id)?;
+    let agreed = now
+        .agreed_total()?
+        .filter(|_| figured.go_ahead.state != "go_ahead");
+    let with_it = agreed.zip(figured.estimate.as_ref()).and_then(|(agreed, added)| {
+        let sum = Decimal::from_str(&agreed).ok()?;
+        let sum = sum.checked_add(Decimal::from_str(&added.total).ok()?)?;
+        Some(format!("{sum:.2}"))
+    });
     Ok(FoundRow {
         id: found.id,
         line: found.line.clone(),
@@ -33,6 +42,7 @@ pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
         by: now.name(found.by),
         at: found.at,
         added: figured.estimate.as_ref().map(|estimate| estimate.total.clone()),
+        with_it,
         asked_hash: now
             .newest_asked(Some(found.id))
             .map(|kept| kept.value.hash.clone()),

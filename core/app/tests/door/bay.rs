@@ -237,6 +237,8 @@ impl Job {
         let cents = |text: &Value| text.as_str().unwrap().replace('.', "").parse::<i64>().unwrap();
         let together = cents(&figures["agreed_total"]);
         assert_eq!(together, 900_000 + cents(&figures["supplements"][0]["added"]));
+        assert_eq!(cents(&row["with_it"]), together, "told before it is given");
+        assert_eq!(figures["supplements"][0]["with_it"], Value::Null, "and not after");
         self.refused("agreed", json!({"kind": "remove_found", "found": found}));
         let other = id(&self.get(json!({"kind": "find_more", "line": "nothing after all", "step": step})));
         self.get(json!({"kind": "remove_found", "found": other}));
