@@ -33,6 +33,7 @@ function draw(view, body) {
   const parts = [
     view.lacks.length ? lacksList(say('handover.lacks'), view.lacks, view.lacks_where) : make('p', { class: 'verdict-words', text: say('handover.nothing_lacks') }),
     view.not_entered.length ? lacksList(say('handover.not_entered'), view.not_entered, view.not_entered.map(() => 'arrival')) : null,
+    view.left_open.length ? lacksList(say('handover.left_open'), view.left_open) : null,
     releasePart(view),
     packetPart({ job: job(), lacks: view.lacks.length, read: true }),
     make('p', { text: view.keep_until }),

@@ -210,7 +210,7 @@ function results(view) {
 /** @param {PhotoView} view @param {HTMLElement} body @param {Points} stage */
 function askPoints(view, body, stage) {
   const had = stage.stage.contains(document.activeElement) || stage.panel.contains(document.activeElement) ? document.activeElement : null;
-  body.append(make('p', { class: 'question', key: 'question', attrs: { role: 'status' }, text: question(view, stage) }), stage.stage, stage.panel, view.scale?.found ? make('p', { class: 'note', key: 'found', text: say('photo_scale.found') }) : '', ...results(view).filter((part) => part !== null),
+  body.append(make('p', { class: 'question steady', key: 'question', attrs: { role: 'status' }, text: question(view, stage) }), stage.stage, stage.panel, view.scale?.found ? make('p', { class: 'note', key: 'found', text: say('photo_scale.found') }) : '', ...results(view).filter((part) => part !== null),
     stage.at < 0 && here.from < 0 ? make('button', { key: 'area', text: say('photo_scale.measure_area'), attrs: { type: 'button' }, on: { click: () => beginArea(stage) } }) : '',
     make('div', { class: 'chips', key: 'chips', attrs: { role: 'group', 'aria-label': say('photo_scale.move') } }, stage.points.map((_, at) => make('button', { key: `point-${at}`, text: nameOf(at), attrs: { type: 'button', 'aria-pressed': String(at === stage.at) }, on: { click: () => { stage.at = at; redraw(); } } }))),
     make('p', { class: 'note', key: 'plane', text: say('photo_scale.plane', { thing: say(`scale.${typed(view).of}_short`) }) }),

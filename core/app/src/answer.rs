@@ -418,6 +418,8 @@ pub struct HandOver {
     pub lacks_where: Vec<String>,
     /// What Arrival has no entry for: the release does not wait for it, the packet says it.
     pub not_entered: Vec<String>,
+    /// What is not repaired and what the office has not closed: the release does not wait for it, the packet says it.
+    pub left_open: Vec<String>,
     pub may_release: bool,
     pub released: Option<String>,
     pub handed_over: Option<String>,

@@ -196,7 +196,15 @@ pub fn view(now: &Now, photo: &JobPhoto, kept: &Kept<PhotoScale>) -> ScaleView {
 /// A size the way it is typed, with nothing rounded away.
 fn written(length: Length, unit: Unit) -> String {
     match length.say(unit) {
-        rounded if rounded.starts_with('~') => format!("{} mm", length.to_decimal(Unit::Mm)),
+        // In the unit that says it in fewer digits: 8.8 in was typed in inches, 86 mm in millimetres.
+        rounded if rounded.starts_with('~') => {
+            let [inches, mm] = [Unit::In, Unit::Mm].map(|unit| length.to_decimal(unit));
+            if inches.scale() < mm.scale() {
+                format!("{inches} in")
+            } else {
+                format!("{mm} mm")
+            }
+        }
         exact => exact,
     }
 }
@@ -322,6 +330,15 @@ mod tests {
         assert_eq!(words(inches, Unit::In), "14 3/8 in ± 5/16 in");
         assert_eq!(words(inches, Unit::Mm), "365 mm ± 7 mm");
         assert_eq!(words(length(100_000_000, 0), Unit::Mm), "100 mm ± 1 mm");
+    }
+
+    #[test]
+    fn a_size_is_written_in_the_unit_that_it_was_typed_in() {
+        let typed = |text: &str| written(Length::parse(text, Unit::In).unwrap(), Unit::In);
+        assert_eq!(
+            ["8.8", "8 1/2", "223.5 mm", "85.6 mm"].map(typed),
+            ["8.8 in", "8 1/2 in", "223.5 mm", "85.6 mm"]
+        );
     }
 
     #[test]

@@ -184,6 +184,10 @@ fn closing(page: &mut Page, packet: &Packet) {
         page.text(Style::Banner, "This job is not finished. What lacks:");
         page.list(&packet.lacks);
     }
+    if !packet.left_open.is_empty() {
+        page.line("Left open:");
+        page.list(&packet.left_open);
+    }
     page.list(&packet.clashes);
     page.part("May it roll?");
     match &packet.roll {

@@ -7,7 +7,12 @@ use crate::{
     view::{arrival, found, head, photos, proof, steps, yard::small},
     words,
 };
-use bowseam_jobs::{entry::RollAnswer, job::Job, people::Qualification};
+use bowseam_figures::group::WayKey;
+use bowseam_jobs::{
+    entry::{OfficeField, RollAnswer},
+    job::Job,
+    people::Qualification,
+};
 use chrono::{Months, NaiveDate};
 use std::time::{Duration, Instant};
 
@@ -138,6 +143,7 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         lacks,
         lacks_where,
         not_entered: arrival::not_entered(now),
+        left_open: left_open(now)?,
         may_release: me.is_some_and(|person| people::may_not(person, Qualification::Release).is_none()),
         released: released(now),
         handed_over: handed_over(now),
@@ -147,6 +153,26 @@ pub fn hand_over(now: &Now) -> Result<HandOver, Refusal> {
         photos_changed: photos.changed,
         keep_until: keep_until(now),
     })
+}
+
+/// Damage that is marked and is not repaired, each with why, and the driver's report where the office has not closed it.
+fn left_open(now: &Now) -> Result<Vec<String>, Refusal> {
+    let main = now.main()?;
+    let given = &main.go_ahead.groups;
+    let mut left = Vec::new();
+    for group in main.estimate.iter().flat_map(|all| &all.groups) {
+        let why = match group.way {
+            WayKey::LeaveIt => "left as it is",
+            WayKey::AskTheMaker => "waits for the maker's answer",
+            _ if !given.is_empty() && !given.contains(&group.group) => "the go-ahead was not for it",
+            _ => continue,
+        };
+        left.push(format!("{} is not repaired: {why}", group.title));
+    }
+    if !now.job.office.contains_key(&OfficeField::ReportClosed) {
+        left.push("the driver's report is not closed by the office (49 CFR 396.11)".to_owned());
+    }
+    Ok(left)
 }
 
 /// By whom and when the unit was released.
