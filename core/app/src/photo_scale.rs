@@ -317,6 +317,8 @@ fn kind(now: &Now, of: ScaleOf, size: [Option<Length>; 2], fixed: bool, from: &s
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
+
     use super::*;
 
     #[test]

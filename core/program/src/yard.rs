@@ -298,6 +298,7 @@ fn wanted(value: &ValueView) -> String {
         "length" if number => value.wanted.split(',').next().unwrap_or_default().to_owned(),
         "length" => "27' 3-1/2".to_owned(),
         "temperature" => "72 F".to_owned(),
+        _ if value.key == "cure_started" => "72 F".to_owned(),
         _ if value.words_wanted => format!("{}: sheet 4, seen", value.wanted),
         _ => value.wanted.clone(),
     }

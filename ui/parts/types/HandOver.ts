@@ -12,7 +12,11 @@ lacks_where: Array<string>,
 /**
  * What Arrival has no entry for: the release does not wait for it, the packet says it.
  */
-not_entered: Array<string>, may_release: boolean, released: string | null, handed_over: string | null, 
+not_entered: Array<string>, 
+/**
+ * What is not repaired and what the office has not closed: the release does not wait for it, the packet says it.
+ */
+left_open: Array<string>, may_release: boolean, released: string | null, handed_over: string | null, 
 /**
  * Each photo's hash was taken again: how many are as they came, which are not.
  */
