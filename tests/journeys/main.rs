@@ -11,6 +11,7 @@ mod answers;
 mod broken_files;
 mod screens;
 mod steps;
+mod trailer;
 mod whole_job;
 mod window;
 

@@ -58,7 +58,7 @@ function shelfPart(shelf, view) {
   return make('section', { class: 'shelf', key, attrs: { 'aria-label': title } }, make('h3', { text: title }),
     shelf.to_buy ? make('a', { class: 'button', attrs: { href: link('buying.html', { job: job() }) } }, say('buying.title')) : null,
     isOpen(shelf) ? make('button', { class: shelf === view.shelves.find(isOpen) ? 'button main' : 'button wide', key: key + '/all', attrs: { type: 'button' }, on: { click: () => run(() => all(shelf.place)) } }, say('roof_off.all_here', { n: shelf.open.length })) : null,
-    !shelf.to_buy && !shelf.place && shelf.open.length ? textField({ key: key + '/place', label: say('roof_off.all_at', { n: shelf.open.length }), value: '', hint: say('roof_off.place_hint'), save: async (text) => { if (text.trim()) await all(text); } }) : null,
+    !shelf.place && shelf.open.length > (shelf.to_buy ? 1 : 0) ? textField({ key: key + '/place', label: say('roof_off.all_at', { n: shelf.open.length }), value: '', hint: say('roof_off.place_hint'), save: async (text) => { if (text.trim()) await all(text); } }) : null,
     list);
 }
 

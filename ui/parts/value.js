@@ -33,8 +33,8 @@ function verdict(value) {
 async function save(step, value, measured, reason) {
   await ask({ kind: 'measure', job: job(), step: step.key, value: value.key, measured, reason, zone: -new Date().getTimezoneOffset() });
   pending.delete(keyOf(step, value));
-  // What was typed as the reason of another value went with that.
-  taken(keyOf(step, value) + '/reason');
+  // What was refused of it is settled: by its reason, or with the reason of the value before.
+  for (const of of ['', '/reason']) taken(keyOf(step, value) + of);
 }
 
 /** Why a value that does not fit stays so; it belongs to that value alone. @param {StepView} step @param {ValueView} value @param {string} now what is or was just measured */
@@ -78,7 +78,7 @@ function choicePart(step, value, otherwise) {
   const beside = now && text.startsWith(now + ': ') ? text.slice(now.length + 2) : '';
   return [
     choice({
-      key, label: value.what, value: now, hint: `${say('work.from', { standing: standingWord(value.standing) })}`, by: value.by, columns: false,
+      key, label: value.what, value: now, hint: wantedWords(value), by: value.by, columns: false,
       // An entry of an older program says neither: it stays readable.
       remark: now || !text ? '' : say('steps.entered', { text }),
       options: [{ value: value.wanted, label: value.wanted }, { value: otherwise, label: otherwise }],

@@ -109,7 +109,8 @@ fn shelves(rows: &[RoofOffRow], bought: &[BuyRow]) -> Vec<Shelf> {
         let to_buy = !there && is_to_come(bought, &row.title).is_some();
         let found = Some(&row.place).filter(|place| there && !place.is_empty());
         let place = found.or(row.stock_place.as_ref()).cloned().unwrap_or_default();
-        let open = (!row.ok && row.have != Some(false)).then(|| row.key.clone());
+        // What was to be bought is said to be here at once when it has come.
+        let open = (!row.ok && (to_buy || row.have != Some(false))).then(|| row.key.clone());
         match shelves
             .iter_mut()
             .find(|shelf| shelf.place == place && shelf.to_buy == to_buy)
