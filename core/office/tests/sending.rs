@@ -17,7 +17,7 @@ use bowseam_jobs::outbox::{ItemKind, ItemState};
 use bowseam_jobs::people::PinCheck;
 use bowseam_send::{Heard, Limits, UNKNOWN_PHONE, codes, wire};
 use chrono::{TimeDelta, Utc};
-use common::{Phone, Wire, Yard, note, push, unsent};
+use common::{Phone, Wire, Yard, note, push, unsent, until};
 use serde_json::{Value, json};
 use uuid::Uuid;
 
@@ -129,6 +129,28 @@ fn a_photo_that_is_cut_off_goes_on_where_it_stopped() {
     );
     yard.photos.verify(&sha).unwrap();
     assert_eq!(state(&yard.store, job), state(&phone.store, job));
+}
+
+#[test]
+fn what_is_saved_while_a_photo_goes_over_a_slow_network_does_not_wait_for_its_end() {
+    let yard = Yard::new();
+    let phone = Phone::known_to(&yard);
+    let job = phone.open_job(yard.technician, "4417");
+    let sha = phone.take_photo(job, yard.technician, PhotoOf::Unit, 1000, 3);
+    // Some 800 kB a second for 3 MB.
+    let wire = Wire::slow(yard.address, i64::MAX, std::time::Duration::from_millis(10));
+    std::thread::scope(|scope| {
+        let sending = scope.spawn(|| phone.round_over(&wire));
+        until("the photo is on its way", || wire.carried() > 300_000);
+        let entry = phone.save(job, yard.technician, note("meanwhile"));
+        until("the entry is there", || {
+            yard.store.entry(entry).unwrap().is_some()
+        });
+        assert!(!yard.photos.has(&sha), "before the photo");
+        let report = sending.join().unwrap();
+        assert_eq!((report.photos, report.stuck), (1, 0), "{report:?}");
+    });
+    yard.photos.verify(&sha).unwrap();
 }
 
 #[test]

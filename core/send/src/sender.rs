@@ -251,8 +251,10 @@ impl<'a> Round<'a> {
                         }
                     }
                     None if going == 0 => break,
+                    // What is saved meanwhile does not wait for a photo on a slow network.
                     None => {
-                        for (item, begun) in back.recv().into_iter().chain(back.try_iter()) {
+                        let first = back.recv_timeout(GATHERED);
+                        for (item, begun) in first.into_iter().chain(back.try_iter()) {
                             going = going.saturating_sub(1);
                             self.came_back(&item, begun)?;
                         }
@@ -367,7 +369,7 @@ impl<'a> Round<'a> {
         let mut reach = begun.map_or_else(|| self.link.announce(sha, bytes), Ok)?;
         let mut corrections = 0;
         while !reach.complete {
-            if !self.fits() {
+            if !self.fits() || !self.beside() {
                 return Ok(false);
             }
             self.network.set_photo(Some(OnItsWay {
@@ -404,6 +406,16 @@ impl<'a> Round<'a> {
             };
         }
         Ok(true)
+    }
+
+    /// Entries that were saved since go between two parts: on a slow network a photo takes minutes, and people may wait for
+    /// what is told meanwhile. Whether the office is still there.
+    fn beside(&mut self) -> bool {
+        // What the store cannot do now the round meets again right after.
+        if let Ok(Some(Next::Entries(items))) = self.next(0, true) {
+            let _ = self.entries(&items);
+        }
+        self.report.heard == Heard::Answer
     }
 
     fn took(&mut self, time: Duration) {

@@ -278,6 +278,11 @@ pub struct Wire {
 impl Wire {
     /// A wire that is cut after `bytes` towards the office.
     pub fn new(to: SocketAddr, bytes: i64) -> Self {
+        Self::slow(to, bytes, std::time::Duration::ZERO)
+    }
+
+    /// The same with a pause after every 8 kB.
+    pub fn slow(to: SocketAddr, bytes: i64, pause: std::time::Duration) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let address = listener.local_addr().unwrap();
         let left = Arc::new(AtomicI64::new(bytes));
@@ -291,7 +296,7 @@ impl Wire {
                 let office = TcpStream::connect(to).unwrap();
                 let back = (office.try_clone().unwrap(), phone.try_clone().unwrap());
                 let (budget, count) = (Arc::clone(&budget), Arc::clone(&count));
-                thread::spawn(move || carry(phone, office, &budget, &count));
+                thread::spawn(move || carry(phone, office, (&budget, &count), pause));
                 thread::spawn(move || {
                     let (mut from, mut to) = back;
                     let _ = std::io::copy(&mut from, &mut to);
@@ -315,9 +320,15 @@ impl Wire {
     }
 }
 
-fn carry(mut phone: TcpStream, mut office: TcpStream, left: &AtomicI64, carried: &AtomicU64) {
+fn carry(
+    mut phone: TcpStream,
+    mut office: TcpStream,
+    (left, carried): (&AtomicI64, &AtomicU64),
+    pause: std::time::Duration,
+) {
     let mut buffer = [0; 8192];
     while let Ok(n) = phone.read(&mut buffer) {
+        thread::sleep(pause);
         let most = left.fetch_sub(n as i64, Ordering::SeqCst).clamp(0, n as i64) as usize;
         carried.fetch_add(most as u64, Ordering::SeqCst);
         if n == 0 || office.write_all(&buffer[..most]).is_err() || most < n {
