@@ -4,7 +4,7 @@ import { textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, redraw, run, start, tell } from '../parts/page.js';
 import { day, say, words } from '../parts/words.js';
-import { keepPlace, lastPlace } from '../parts/place.js';
+import { keepPlace, there } from '../parts/place.js';
 import { begin, download, link, workingOf } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/BuyRow.ts').BuyRow} BuyRow */
@@ -41,7 +41,7 @@ function part(row) {
     row.size ? make('p', { class: 'number', text: row.size }) : null,
     row.wanted ? make('div', { key: key + '/days' }, field('needed_by', row.needed_by), field('arrives_on', row.arrives_on)) : null,
     row.wanted ? field('here', row.here) : null,
-    row.wanted && row.here === null && lastPlace() ? make('button', { class: 'button', key: key + '/there', attrs: { type: 'button', 'aria-label': `${say('buying.there', { place: lastPlace() })}: ${row.item}` }, on: { click: () => run(() => set('here', lastPlace())) } }, say('buying.there', { place: lastPlace() })) : null,
+    row.wanted && row.here === null ? there(key, row.item, (place) => set('here', place)) : null,
     off ? make('button', { class: 'button', key: key + '/off', attrs: { type: 'button' }, on: { click: () => run(() => ask({ kind: 'remove_buying', job: job(), line: row.line })) } }, say('buying.off')) : null);
 }
 

@@ -7,7 +7,7 @@ import { choice, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, run, start } from '../parts/page.js';
 import { say, when, words } from '../parts/words.js';
-import { keepPlace, lastPlace } from '../parts/place.js';
+import { keepPlace, there } from '../parts/place.js';
 import { begin, holdPart, lacksList, link } from '../parts/work.js';
 
 /** @typedef {import('../parts/types/RoofOffRow.ts').RoofOffRow} RoofOffRow */
@@ -35,7 +35,7 @@ function thing(row, place) {
     row.remark && !row.ok && (row.have !== null || !place) ? make('p', { text: row.remark }) : null,
     make('div', { class: 'buttons' },
       row.have !== true && place ? button('have', () => set(row, true, place)) : null,
-      !row.ok && !place && lastPlace() ? make('button', { class: 'button', key: `${row.key}/there`, attrs: { type: 'button', 'aria-label': `${say('buying.there', { place: lastPlace() })}: ${row.title}` }, on: { click: () => run(() => set(row, true, lastPlace())) } }, say('buying.there', { place: lastPlace() })) : null,
+      !row.ok && !place ? there(row.key, row.title, (known) => set(row, true, known)) : null,
       row.have !== false ? button('have_not', () => set(row, false, '')) : null),
     textField({ key: row.key + '/place', label: say('roof_off.place_of', { title: row.title }), value: row.place, hint: say('roof_off.place_hint'), save: (text) => set(row, true, text) }),
     row.by ? make('p', { class: 'quiet', text: say('work.by', { who: row.by }) }) : null));

@@ -41,7 +41,7 @@ function rowPart(row, today) {
         row.on_it.length ? make('span', { text: say('office.on_it', { who: row.on_it.join(', ') }) }) : null,
         make('span', { class: 'quiet', text: counts })),
       row.total ? make('b', { class: 'money', text: money(row.total) }) : null,
-    row.total && row.unpriced ? make('span', { class: 'quiet', text: say('office.unpriced') }) : null));
+      row.total && row.unpriced ? make('span', { class: 'quiet', text: say('office.unpriced') }) : null));
 }
 
 /** @param {string} title @param {YardRow[]} rows @param {string} today */

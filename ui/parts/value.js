@@ -84,13 +84,10 @@ function choicePart(step, value, otherwise) {
       options: [{ value: value.wanted, label: value.wanted }, { value: otherwise, label: otherwise }],
       save: (chosen) => save(step, value, chosen, ''),
     }),
-    value.fits === true ? textField({
-      key: key + '/beside', label: say(value.words_wanted ? 'steps.written' : 'steps.beside'), value: beside, hint: '',
-      save: (words) => save(step, value, words.trim() ? `${now}: ${words.trim()}` : now, ''),
-    }) : null,
-    value.fits === false ? textField({
-      key: key + '/where', label: say('steps.where'), value: beside, hint: '',
-      save: (words) => save(step, value, words.trim() ? `${now}: ${words.trim()}` : now, value.measured?.reason ?? ''),
+    now ? textField({
+      key: key + (value.fits ? '/beside' : '/where'), label: say(!value.fits ? 'steps.where' : value.words_wanted ? 'steps.written' : 'steps.beside'), value: beside, hint: '',
+      // What fits has no reason.
+      save: (words) => save(step, value, words.trim() ? `${now}: ${words.trim()}` : now, value.fits ? '' : value.measured?.reason ?? ''),
     }) : null,
     value.fits === false ? reasonField(step, value, text) : null,
   ];

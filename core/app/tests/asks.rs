@@ -301,37 +301,7 @@ fn two_who_change_the_same_thing_apart_see_that_it_happened() {
 
 #[test]
 fn a_sealed_unit_says_so_on_every_screen_and_in_its_packet() {
-    let yard = Yard::new();
-    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
-    let job = id(&yard.get(json!({"kind": "open_job", "unit": "3350"})));
-    for (field, value) in [
-        ("load", "sealed"),
-        ("seal", "0481 773"),
-        ("account", "<b>so at pick-up</b>"),
-    ] {
-        yard.get(json!({"kind": "set_arrival", "job": job, "field": field, "value": value}));
-    }
-    for kind in [
-        "arrival",
-        "fold_out",
-        "ways",
-        "figures",
-        "cut_list",
-        "roof_off",
-        "steps",
-        "proof",
-        "hand_over",
-    ] {
-        let view = yard.get(json!({"kind": kind, "job": job}));
-        assert_eq!(view["head"]["not_seen"], "0481 773", "{kind}");
-    }
-    let stops = yard.get(json!({"kind": "fold_out", "job": job}))["walk"].clone();
-    assert_eq!(stops[5]["not_seen"], "0481 773");
-    let html = yard.get(json!({"kind": "packet", "job": job, "form": "html"}))["text"]
-        .as_str()
-        .unwrap()
-        .to_owned();
-    assert!(html.contains("inside not seen: 0481 773") && html.contains("&lt;b&gt;so at pick-up"));
+    trailer::a_sealed_unit_says_so();
 }
 
 #[test]

@@ -37,11 +37,17 @@ fn spoil(phone: &Phone, sha: &str) {
     std::fs::write(path, bytes).unwrap();
 }
 
-#[test]
-fn one_round_brings_photos_and_entries_to_the_office_and_decisions_back() {
+/// An office, a phone that it knows, and a job on the phone.
+fn opened() -> (Yard, Phone, Uuid) {
     let yard = Yard::new();
     let phone = Phone::known_to(&yard);
     let job = phone.open_job(yard.technician, "4417");
+    (yard, phone, job)
+}
+
+#[test]
+fn one_round_brings_photos_and_entries_to_the_office_and_decisions_back() {
+    let (yard, phone, job) = opened();
     let sha = phone.take_photo(job, yard.technician, PhotoOf::Unit, 400, 1);
     let elsewhere = Uuid::now_v7();
     yard.store
@@ -75,9 +81,7 @@ fn one_round_brings_photos_and_entries_to_the_office_and_decisions_back() {
 
 #[test]
 fn what_was_sent_and_is_sent_again_is_there_once() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     phone.take_photo(job, yard.technician, PhotoOf::Unit, 400, 2);
     phone.round();
     let office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
@@ -98,9 +102,7 @@ fn what_was_sent_and_is_sent_again_is_there_once() {
 
 #[test]
 fn a_photo_that_is_cut_off_goes_on_where_it_stopped() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     let sha = phone.take_photo(job, yard.technician, PhotoOf::Unit, 800, 3);
     let bytes = phone.photos.about(&sha).unwrap().bytes;
     assert!(bytes > 1_500_000, "{bytes}");
@@ -133,9 +135,7 @@ fn a_photo_that_is_cut_off_goes_on_where_it_stopped() {
 
 #[test]
 fn what_is_saved_while_a_photo_goes_over_a_slow_network_does_not_wait_for_its_end() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     let sha = phone.take_photo(job, yard.technician, PhotoOf::Unit, 1000, 3);
     // Some 800 kB a second for 3 MB.
     let wire = Wire::slow(yard.address, i64::MAX, std::time::Duration::from_millis(10));
@@ -155,9 +155,7 @@ fn what_is_saved_while_a_photo_goes_over_a_slow_network_does_not_wait_for_its_en
 
 #[test]
 fn a_round_cut_anywhere_loses_and_doubles_nothing() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     for seed in 10..13 {
         phone.take_photo(job, yard.technician, PhotoOf::Unit, 330, seed);
         phone.save(job, yard.technician, note(&seed.to_string()));
@@ -177,9 +175,7 @@ fn a_round_cut_anywhere_loses_and_doubles_nothing() {
 
 #[test]
 fn no_network_is_a_normal_state_in_which_nothing_is_lost_or_counted_as_tried() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    phone.open_job(yard.technician, "4417");
+    let (yard, phone, _) = opened();
     let wire = Wire::new(yard.address, 0);
     for _ in 0..3 {
         assert_eq!(phone.round_over(&wire).heard, Heard::Nothing);
@@ -194,9 +190,7 @@ fn no_network_is_a_normal_state_in_which_nothing_is_lost_or_counted_as_tried() {
 
 #[test]
 fn a_found_more_and_its_photo_go_before_a_stack_of_other_photos() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     for seed in 20..26 {
         phone.take_photo(job, yard.technician, PhotoOf::Unit, 200, seed);
     }
@@ -230,9 +224,7 @@ fn a_found_more_and_its_photo_go_before_a_stack_of_other_photos() {
 
 #[test]
 fn where_photos_wait_for_wifi_entries_and_what_was_found_more_go_all_the_same() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     let stack: Vec<String> = (20..23)
         .map(|seed| phone.take_photo(job, yard.technician, PhotoOf::Unit, 200, seed))
         .collect();
@@ -278,9 +270,7 @@ fn a_round_compares_the_phones_clock_with_the_offices() {
 
 #[test]
 fn a_photo_that_is_gone_or_changed_on_the_phone_is_stuck_and_the_others_go_on() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     let gone = phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 50);
     let changed = phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 51);
     let whole = phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 52);
@@ -305,9 +295,7 @@ fn a_photo_that_is_gone_or_changed_on_the_phone_is_stuck_and_the_others_go_on() 
 
 #[test]
 fn on_a_quick_network_photos_go_side_by_side_and_one_that_is_broken_holds_up_no_other() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     let mut shas: Vec<String> = (60..76)
         .map(|seed| phone.take_photo(job, yard.technician, PhotoOf::Unit, 300, seed))
         .collect();
@@ -331,9 +319,7 @@ fn on_a_quick_network_photos_go_side_by_side_and_one_that_is_broken_holds_up_no_
 
 #[test]
 fn a_phone_whose_token_was_taken_back_is_told_so_and_goes_on_with_a_new_code() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     phone.take_photo(job, yard.technician, PhotoOf::Unit, 100, 70);
     assert!(codes::revoke(&yard.store, phone.store.device(), Utc::now()).unwrap());
     let report = phone.round();
@@ -362,9 +348,7 @@ fn a_phone_whose_token_was_taken_back_is_told_so_and_goes_on_with_a_new_code() {
 
 #[test]
 fn a_phone_that_the_office_never_knew_is_told_so() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    phone.open_job(yard.technician, "4417");
+    let (_yard, phone, _) = opened();
     let mut office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
     office.token = "somebody else's".to_owned();
     let report = phone.sender.round(&phone.store, &phone.photos, &office).unwrap();
@@ -450,9 +434,7 @@ fn what_a_lost_phone_still_sends_is_shown_and_comes_in_by_a_supervisors_act_alon
 
 #[test]
 fn what_waits_for_a_later_try_goes_at_once_when_a_person_asks() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    phone.open_job(yard.technician, "4417");
+    let (_yard, phone, _) = opened();
     let item = unsent(&phone)[0].n;
     phone
         .store
@@ -466,9 +448,7 @@ fn what_waits_for_a_later_try_goes_at_once_when_a_person_asks() {
 
 #[test]
 fn what_answers_but_is_no_office_counts_as_no_network() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    phone.open_job(yard.technician, "4417");
+    let (yard, phone, _) = opened();
     let mut office = bowseam_send::Office::of(&phone.store).unwrap().unwrap();
     // A path of this server that is none of the office's: it answers 404 as any other web server does.
     office.url = format!("http://{}/elsewhere", yard.address);
@@ -517,9 +497,7 @@ fn people_and_their_pins_come_to_the_phone_and_follow_the_office() {
 
 #[test]
 fn a_photo_whose_last_part_arrived_before_the_office_stopped_is_not_sent_again() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    let job = phone.open_job(yard.technician, "4417");
+    let (yard, phone, job) = opened();
     let sha = phone.take_photo(job, yard.technician, PhotoOf::Unit, 400, 80);
     let bytes = std::fs::read(phone.photos.original(&sha).unwrap()).unwrap();
     yard.photos.begin(&sha, bytes.len() as u64).unwrap();
@@ -572,9 +550,7 @@ fn an_office_that_was_brought_back_from_a_backup_gets_again_what_came_to_it_sinc
 
 #[test]
 fn an_office_that_cannot_just_now_is_tried_again_after_waits_that_grow() {
-    let yard = Yard::new();
-    let phone = Phone::known_to(&yard);
-    phone.open_job(yard.technician, "4417");
+    let (_yard, phone, _) = opened();
     let full = || async {
         let sorry = wire::Sorry {
             code: "full".to_owned(),

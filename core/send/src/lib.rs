@@ -26,6 +26,7 @@ mod network;
 mod office;
 mod plan;
 mod sender;
+mod whole;
 
 pub use background::Background;
 pub use error::{Error, Result};

@@ -3,7 +3,6 @@
 
 use std::collections::{HashMap, HashSet};
 use std::fs::File;
-use std::io::{Read, Seek, SeekFrom};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Mutex, PoisonError, mpsc};
 use std::thread;
@@ -20,6 +19,7 @@ use crate::link::{self, Link, Reach, Trouble};
 use crate::network::{Network, OnItsWay, Watch, photos_wait};
 use crate::office::Got;
 use crate::plan::{Next, Plan};
+use crate::whole::{Begun, Whole, part};
 use crate::wire::{self, Outcome};
 use crate::{Office, Result};
 
@@ -305,11 +305,7 @@ impl<'a> Round<'a> {
     }
 
     /// A photo that was sent at once with its announcement, or is to go in parts.
-    fn came_back(
-        &mut self,
-        item: &Item,
-        begun: Option<std::result::Result<(Reach, Duration), Trouble>>,
-    ) -> Result<()> {
+    fn came_back(&mut self, item: &Item, begun: Begun) -> Result<()> {
         let sent = match begun {
             // Nobody is there any more.
             None if self.report.heard != Heard::Answer => Ok(false),
@@ -586,60 +582,4 @@ impl<'a> Round<'a> {
             Err(trouble) => self.trouble(&[], trouble),
         }
     }
-}
-
-/// What is needed to send a photo with its announcement.
-#[derive(Clone, Copy)]
-struct Whole<'a> {
-    link: Link<'a>,
-    photos: &'a Folder,
-    network: &'a Network,
-    /// Longest part, in bytes.
-    most: usize,
-}
-
-impl Whole<'_> {
-    /// Sends the whole of a photo that was never sent and is no longer than one part, so the office is not asked first what it
-    /// has of it; none where it is to go in parts.
-    fn send(&self, item: &Item) -> Option<std::result::Result<(Reach, Duration), Trouble>> {
-        let mut file = File::open(self.photos.original(&item.sha256).ok()?).ok()?;
-        let bytes = file.metadata().ok()?.len();
-        let fits = item.tries == 0 && u64::try_from(self.most).is_ok_and(|most| bytes <= most);
-        fits.then(|| self.at_once(&item.sha256, &mut file, bytes))
-    }
-
-    fn at_once(
-        &self,
-        sha: &str,
-        file: &mut File,
-        bytes: u64,
-    ) -> std::result::Result<(Reach, Duration), Trouble> {
-        let (whole, _) = part(file, 0, bytes, self.most)?;
-        self.network.set_photo(Some(OnItsWay {
-            sha256: sha.to_owned(),
-            at: 0,
-        }));
-        let begun = Instant::now();
-        let reach = match self.link.create(sha, &whole) {
-            // It did not fit: was it changed here? Else it goes once more, as a part.
-            Err(Trouble::Changed(_) | Trouble::WrongOffset(_)) => {
-                let verified = self.photos.verify(sha);
-                verified.map_err(|error| Trouble::Refused(error.to_string()))?;
-                self.link.announce(sha, bytes)
-            }
-            other => other,
-        };
-        reach.map(|reach| (reach, begun.elapsed()))
-    }
-}
-
-/// The part that begins at `at`, and whether it is the last.
-fn part(file: &mut File, at: u64, bytes: u64, most: usize) -> std::result::Result<(Vec<u8>, bool), Trouble> {
-    let unreadable = |error: std::io::Error| Trouble::Refused(bowseam_photos::Error::from(error).to_string());
-    file.seek(SeekFrom::Start(at)).map_err(unreadable)?;
-    let mut part = Vec::with_capacity(most);
-    let most = u64::try_from(most).unwrap_or(u64::MAX);
-    file.take(most).read_to_end(&mut part).map_err(unreadable)?;
-    let end = at.saturating_add(u64::try_from(part.len()).unwrap_or(u64::MAX));
-    Ok((part, end >= bytes))
 }

@@ -3,8 +3,8 @@
 //! Sheet that is on the roof is not on the shelf, whether or not somebody reserved it or tapped *Cut is done* at the saw:
 //! the next job reserves, buys and is promised by what the stock list says. So a step takes, in this order,
 //! 1. what this job holds, and what it bought and said to be here: that is what its people took;
-//! 2. what lies there and nobody reserved, or this job reserved for nothing any more: a shop that has the material and forgot to reserve it took it from there. It goes
-//!    as the Cut list would have cut it;
+//! 2. what lies there and nobody reserved, or this job reserved for nothing any more: a shop that has the material and forgot
+//!    to reserve it took it from there. It goes as the Cut list would have cut it;
 //! 3. what the Roof-off check found at a place and the stock list does not have: it is cut, and no stock is less.
 //!
 //! What another job holds is never taken, since its people count on it, and no line goes below nothing: what is left to be

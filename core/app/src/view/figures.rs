@@ -93,7 +93,8 @@ pub fn part_of(all: &Estimate, groups: &[String], part: &Estimate) -> PartGiven 
     }
 }
 
-fn money(text: &str) -> Decimal {
+/// An amount of figures that were worked out.
+pub fn money(text: &str) -> Decimal {
     Decimal::from_str(text).unwrap_or_default()
 }
 

@@ -4,11 +4,10 @@
 use crate::{
     answer::{FoundMore, FoundRow, Refusal},
     now::Now,
-    view::{fold_out, head, photos, yard::small},
+    view::{figures::money, fold_out, head, photos, yard::small},
 };
-use bowseam_figures::body::fold_out as unfold;
+use bowseam_figures::{body::fold_out as unfold, estimate::Estimate};
 use bowseam_jobs::job::{JobFound, JobMark};
-use rust_decimal::{Decimal, prelude::FromStr};
 use uuid::Uuid;
 
 /// All of a job, as rows.
@@ -28,11 +27,8 @@ pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
     let agreed = now
         .agreed_total()?
         .filter(|_| figured.go_ahead.state != "go_ahead");
-    let with_it = agreed.zip(figured.estimate.as_ref()).and_then(|(agreed, added)| {
-        let sum = Decimal::from_str(&agreed).ok()?;
-        let sum = sum.checked_add(Decimal::from_str(&added.total).ok()?)?;
-        Some(format!("{sum:.2}"))
-    });
+    let sum = |(agreed, added): (String, &Estimate)| money(&agreed).saturating_add(money(&added.total));
+    let with_it = agreed.zip(figured.estimate.as_ref()).map(sum);
     Ok(FoundRow {
         id: found.id,
         line: found.line.clone(),
@@ -42,7 +38,7 @@ pub fn row(now: &Now, found: &JobFound) -> Result<FoundRow, Refusal> {
         by: now.name(found.by),
         at: found.at,
         added: figured.estimate.as_ref().map(|estimate| estimate.total.clone()),
-        with_it,
+        with_it: with_it.map(|sum| format!("{sum:.2}")),
         asked_hash: now
             .newest_asked(Some(found.id))
             .map(|kept| kept.value.hash.clone()),

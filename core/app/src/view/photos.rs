@@ -273,22 +273,16 @@ pub fn wanted_where(now: &Now) -> Vec<Lack> {
     // What an older program took at the step is of the unit as well.
     let at_step = all(now, &PhotoOf::Step(steps::BEFORE_PHOTOS.to_owned()));
     let unit = count(now, &PhotoOf::Unit, PhotoWhen::Before).saturating_add(at_step);
-    if small(unit) < unit_wanted(now) {
+    let beside = beside_corners(now);
+    let many = CORNERS.saturating_add(small(beside.len()));
+    if small(unit) < many {
         let there = if unit == 0 {
             String::new()
         } else {
-            format!(
-                " ({} of {} there)",
-                words::count(unit, "photo", "photos"),
-                unit_wanted(now)
-            )
+            format!(" ({} of {many} there)", words::count(unit, "photo", "photos"))
         };
         let corners = (small(unit) < CORNERS).then_some("the four corners");
-        let what: Vec<String> = corners
-            .into_iter()
-            .chain(beside_corners(now))
-            .map(str::to_owned)
-            .collect();
+        let what: Vec<String> = corners.into_iter().chain(beside).map(str::to_owned).collect();
         let unit = format!("{} of the unit{there}", words::list(&what));
         wanted.push(Lack::new(unit, "arrival"));
     }

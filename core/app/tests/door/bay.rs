@@ -10,7 +10,6 @@ use bowseam_figures::{
     shop::{Book, Cure},
 };
 use bowseam_jobs::entry::{PhotoOf, PhotoWhen};
-use chrono::{DateTime, DurationRound, FixedOffset, TimeDelta, Utc};
 use serde_json::{Value, json};
 
 impl Job {
@@ -329,93 +328,6 @@ impl Job {
             .to_owned();
         self.yard
             .photo(&self.job, &Self::of_mark(&last), PhotoWhen::After);
-    }
-
-    /// The label's 24 h run from the start that is typed at the wait, not from when a step was tapped.
-    fn cure_counts_from_what_is_entered(&self) {
-        let done = |done: bool| self.get(json!({"kind": "step_done", "step": "cure", "done": done}));
-        let typed = |text: &str| json!({"kind": "measure", "step": "cure", "value": "cure_started", "measured": text, "reason": ""});
-        let leak = || {
-            let rows = self.get(json!({"kind": "proof"}))["rows"].clone();
-            let mut rows = rows.as_array().unwrap().clone();
-            rows.retain(|row| row["key"] == "leak");
-            rows[0]["not_before"]
-                .as_str()
-                .unwrap()
-                .parse::<DateTime<Utc>>()
-                .unwrap()
-        };
-        done(false);
-        self.refused("cure_ahead", typed("2099-01-01 08:00, 70 F"));
-        // A time of day is that of the clock on which it was read, wherever this program runs.
-        let in_zone = |text: &str, minutes: i32| {
-            let mut ask = typed(text);
-            ask["zone"] = json!(minutes);
-            ask
-        };
-        for (minutes, offset) in [(-360, "-06:00"), (330, "+05:30")] {
-            let clock = FixedOffset::east_opt(minutes * 60).unwrap();
-            let start = Utc::now().with_timezone(&clock) - TimeDelta::hours(1);
-            self.get(in_zone(&start.format("%H:%M, 70 F").to_string(), minutes));
-            let over = start.duration_trunc(TimeDelta::minutes(1)).unwrap() + TimeDelta::hours(24);
-            assert_eq!(leak(), over, "{offset}");
-            let said = self.get(json!({"kind": "steps"})).to_string();
-            let kept = start.format("%Y-%m-%d %H:%M").to_string();
-            assert!(
-                said.contains(&format!("{kept} {offset}, 70 °F")),
-                "{kept} {offset}: {said}"
-            );
-        }
-        self.refused("zone", in_zone("08:00, 70 F", 1440));
-        self.refused("cure_unread", typed("yes"));
-        self.refused("cure_before", typed("2026-01-02 08:00 -05:00, 70 F"));
-        let east = FixedOffset::east_opt(-300 * 60).unwrap();
-        let start = (Utc::now() - TimeDelta::hours(7)).with_timezone(&east);
-        let start = start.duration_trunc(TimeDelta::minutes(1)).unwrap();
-        self.get(typed(&start.format("%Y-%m-%d %H:%M %:z, 70 F").to_string()));
-        // The sealing was done before this was entered, so the word of who laid it counts.
-        let over = (start + TimeDelta::hours(24)).to_utc();
-        assert_eq!(leak(), over);
-        let steps = self.get(json!({"kind": "steps"}))["steps"].clone();
-        let wait = steps
-            .as_array()
-            .unwrap()
-            .iter()
-            .find(|step| step["key"] == "cure")
-            .unwrap()
-            .clone();
-        assert_eq!(
-            wait["remark"],
-            format!(
-                "Cures until {}: 24 h by the label, as it was entered here.",
-                over.format("%Y-%m-%dT%H:%MZ")
-            )
-        );
-        // Sealed once more after that: it counts from then.
-        for seal in ["seal", "patch_seal"]
-            .into_iter()
-            .filter(|key| steps.to_string().contains(&format!("\"{key}\"")))
-        {
-            self.get(json!({"kind": "step_done", "step": seal, "done": false}));
-            self.get(json!({"kind": "step_done", "step": seal, "done": true}));
-        }
-        assert!(leak() > Utc::now(), "{}", leak());
-        // The wait is not over: lamps may be looked at meanwhile, the wait itself is done with its reason alone.
-        let refusal = self.refused(
-            "step_lacks",
-            json!({"kind": "step_done", "step": "cure", "done": true}),
-        );
-        assert!(
-            refusal.sentence.contains("cures until") && refusal.sentence.contains("say the reason"),
-            "{}",
-            refusal.sentence
-        );
-        let lights = |done: bool| json!({"kind": "step_done", "step": "lights", "done": done});
-        self.get(lights(false));
-        self.get(lights(true));
-        self.get(json!({"kind": "measure", "step": "cure", "value": "cure_started",
-            "measured": "now, 70 F", "reason": "cured under lamps, by the label of the lamps"}));
-        done(true);
     }
 
     pub fn handover(&self) {

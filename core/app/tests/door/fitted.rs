@@ -13,16 +13,13 @@ use bowseam_jobs::entry::What;
 use serde_json::json;
 use uuid::Uuid;
 
+fn side_coil() -> Stock {
+    stock("side sheet", "side coil", StockKind::Coil, 600, Some(49), 1)
+}
+
 pub fn fitted_material_leaves_stock_once() {
     let job = Job::new("6205");
-    job.yard.stock(&[stock(
-        "side sheet",
-        "side coil",
-        StockKind::Coil,
-        600,
-        Some(49),
-        1,
-    )]);
+    job.yard.stock(&[side_coil()]);
     job.hole();
     job.get(json!({"kind": "set_reserved", "reserved": true}));
     job.agree(&[]);
@@ -179,14 +176,7 @@ pub fn who_reserved_first_keeps_it() {
 /// More is taken off a roll than was reserved of it: the damage grew since. Nothing of it stays reserved for nothing.
 pub fn the_rest_of_a_roll_goes_with_what_is_reserved_of_it() {
     let job = Job::new("6214");
-    job.yard.stock(&[stock(
-        "side sheet",
-        "side coil",
-        StockKind::Coil,
-        600,
-        Some(49),
-        1,
-    )]);
+    job.yard.stock(&[side_coil()]);
     let hole = job.hole();
     job.get(json!({"kind": "set_reserved", "reserved": true}));
     let before = job.lies("side coil");

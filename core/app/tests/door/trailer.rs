@@ -1,9 +1,15 @@
 //! What a new user met at the trailer, through the door: answers that come while a step is open, values and their reasons,
-//! what is looked at, photos of what was found, what is cut already.
+//! what is looked at, photos of what was found, what is cut already, the cure, a seal.
 
-use crate::{door::id, given::Job, material::stock};
+use crate::{
+    door::{PIN, TECHNICIAN, Yard, id},
+    given::Job,
+    journey,
+    material::stock,
+};
 use bowseam_figures::cut::StockKind;
 use bowseam_jobs::entry::{PhotoOf, PhotoWhen};
+use chrono::{DateTime, DurationRound, FixedOffset, TimeDelta, Utc};
 use serde_json::{Value, json};
 
 impl Job {
@@ -236,4 +242,127 @@ pub fn before_photos_show_roof_and_inside() {
         job.yard.photo(&job.job, &PhotoOf::Unit, PhotoWhen::Before);
     }
     assert!(!wanted().contains("of the unit"), "{}", wanted());
+}
+
+impl journey::Job {
+    /// The label's 24 h run from the start that is typed at the wait, not from when a step was tapped.
+    pub fn cure_counts_from_what_is_entered(&self) {
+        let done = |done: bool| self.get(json!({"kind": "step_done", "step": "cure", "done": done}));
+        let typed = |text: &str| json!({"kind": "measure", "step": "cure", "value": "cure_started", "measured": text, "reason": ""});
+        let leak = || {
+            let rows = self.get(json!({"kind": "proof"}))["rows"].clone();
+            let mut rows = rows.as_array().unwrap().clone();
+            rows.retain(|row| row["key"] == "leak");
+            rows[0]["not_before"]
+                .as_str()
+                .unwrap()
+                .parse::<DateTime<Utc>>()
+                .unwrap()
+        };
+        done(false);
+        self.refused("cure_ahead", typed("2099-01-01 08:00, 70 F"));
+        // A time of day is that of the clock on which it was read, wherever this program runs.
+        let in_zone = |text: &str, minutes: i32| {
+            let mut ask = typed(text);
+            ask["zone"] = json!(minutes);
+            ask
+        };
+        for (minutes, offset) in [(-360, "-06:00"), (330, "+05:30")] {
+            let clock = FixedOffset::east_opt(minutes * 60).unwrap();
+            let start = Utc::now().with_timezone(&clock) - TimeDelta::hours(1);
+            self.get(in_zone(&start.format("%H:%M, 70 F").to_string(), minutes));
+            let over = start.duration_trunc(TimeDelta::minutes(1)).unwrap() + TimeDelta::hours(24);
+            assert_eq!(leak(), over, "{offset}");
+            let said = self.get(json!({"kind": "steps"})).to_string();
+            let kept = start.format("%Y-%m-%d %H:%M").to_string();
+            assert!(
+                said.contains(&format!("{kept} {offset}, 70 °F")),
+                "{kept} {offset}: {said}"
+            );
+        }
+        self.refused("zone", in_zone("08:00, 70 F", 1440));
+        self.refused("cure_unread", typed("yes"));
+        self.refused("cure_before", typed("2026-01-02 08:00 -05:00, 70 F"));
+        let east = FixedOffset::east_opt(-300 * 60).unwrap();
+        let start = (Utc::now() - TimeDelta::hours(7)).with_timezone(&east);
+        let start = start.duration_trunc(TimeDelta::minutes(1)).unwrap();
+        self.get(typed(&start.format("%Y-%m-%d %H:%M %:z, 70 F").to_string()));
+        // The sealing was done before this was entered, so the word of who laid it counts.
+        let over = (start + TimeDelta::hours(24)).to_utc();
+        assert_eq!(leak(), over);
+        let steps = self.get(json!({"kind": "steps"}))["steps"].clone();
+        let wait = steps
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|step| step["key"] == "cure")
+            .unwrap()
+            .clone();
+        assert_eq!(
+            wait["remark"],
+            format!(
+                "Cures until {}: 24 h by the label, as it was entered here.",
+                over.format("%Y-%m-%dT%H:%MZ")
+            )
+        );
+        // Sealed once more after that: it counts from then.
+        for seal in ["seal", "patch_seal"]
+            .into_iter()
+            .filter(|key| steps.to_string().contains(&format!("\"{key}\"")))
+        {
+            self.get(json!({"kind": "step_done", "step": seal, "done": false}));
+            self.get(json!({"kind": "step_done", "step": seal, "done": true}));
+        }
+        assert!(leak() > Utc::now(), "{}", leak());
+        // The wait is not over: lamps may be looked at meanwhile, the wait itself is done with its reason alone.
+        let refusal = self.refused(
+            "step_lacks",
+            json!({"kind": "step_done", "step": "cure", "done": true}),
+        );
+        assert!(
+            refusal.sentence.contains("cures until") && refusal.sentence.contains("say the reason"),
+            "{}",
+            refusal.sentence
+        );
+        let lights = |done: bool| json!({"kind": "step_done", "step": "lights", "done": done});
+        self.get(lights(false));
+        self.get(lights(true));
+        self.get(json!({"kind": "measure", "step": "cure", "value": "cure_started",
+            "measured": "now, 70 F", "reason": "cured under lamps, by the label of the lamps"}));
+        done(true);
+    }
+}
+
+pub fn a_sealed_unit_says_so() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "3350"})));
+    for (field, value) in [
+        ("load", "sealed"),
+        ("seal", "0481 773"),
+        ("account", "<b>so at pick-up</b>"),
+    ] {
+        yard.get(json!({"kind": "set_arrival", "job": job, "field": field, "value": value}));
+    }
+    for kind in [
+        "arrival",
+        "fold_out",
+        "ways",
+        "figures",
+        "cut_list",
+        "roof_off",
+        "steps",
+        "proof",
+        "hand_over",
+    ] {
+        let view = yard.get(json!({"kind": kind, "job": job}));
+        assert_eq!(view["head"]["not_seen"], "0481 773", "{kind}");
+    }
+    let stops = yard.get(json!({"kind": "fold_out", "job": job}))["walk"].clone();
+    assert_eq!(stops[5]["not_seen"], "0481 773");
+    let html = yard.get(json!({"kind": "packet", "job": job, "form": "html"}))["text"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    assert!(html.contains("inside not seen: 0481 773") && html.contains("&lt;b&gt;so at pick-up"));
 }
