@@ -29,7 +29,7 @@ pub fn free_port() -> u16 {
     const PORTS: u32 = 20_000;
     static TAKEN: AtomicU32 = AtomicU32::new(0);
     loop {
-        let n = std::process::id() * 101 + TAKEN.fetch_add(1, Ordering::Relaxed);
+        let n = std::process::id() * 1009 + TAKEN.fetch_add(1, Ordering::Relaxed);
         let port = u16::try_from(FIRST + n % PORTS).unwrap();
         if TcpListener::bind(("127.0.0.1", port)).is_ok() {
             return port;
