@@ -365,7 +365,8 @@ pub enum Ask {
     },
     /// One job for the office: figures, what changed since the last look, photos, marks.
     OfficeJob { job: Uuid },
-    /// Go-ahead for the figures with this hash: for all or for these groups, at an amount or up to a ceiling.
+    /// Go-ahead for the figures with this hash: for all or for these groups, at an amount or up to a ceiling that what is
+    /// given must not come to more than.
     GoAhead {
         job: Uuid,
         hash: String,

@@ -18,6 +18,8 @@ mod bay;
 mod book;
 #[path = "door/camera.rs"]
 mod camera;
+#[path = "door/ceiling.rs"]
+mod ceiling;
 #[path = "door/clocks.rs"]
 mod clocks;
 #[path = "door/mod.rs"]
@@ -201,6 +203,11 @@ fn a_phone_without_an_office_keeps_what_it_has() {
 #[test]
 fn the_office_gives_a_go_ahead_for_a_part_or_up_to_a_ceiling() {
     office::part_and_ceiling();
+}
+
+#[test]
+fn a_go_ahead_for_a_part_goes_up_to_a_ceiling() {
+    ceiling::a_part_up_to_a_ceiling();
 }
 
 #[test]
