@@ -18,7 +18,7 @@ use ureq::Agent;
 use crate::link::{self, Link, Reach, Trouble};
 use crate::network::{Network, OnItsWay, Watch, photos_wait};
 use crate::office::Got;
-use crate::plan::{Next, Plan};
+use crate::plan::{Next, Plan, Urgent};
 use crate::whole::{Begun, Whole, part};
 use crate::wire::{self, Outcome};
 use crate::{Office, Result};
@@ -176,6 +176,7 @@ impl Sender {
             network: &self.network,
             // Where nobody knows what the network costs, photos go.
             plan: Plan::new(photos_wait(store)? && self.network.metered() == Some(true)),
+            urgent: Urgent::default(),
             part: wire::PART,
             mended: HashSet::new(),
             report: RoundReport::default(),
@@ -208,6 +209,7 @@ struct Round<'a> {
     pushed: Option<Instant>,
     network: &'a Network,
     plan: Plan,
+    urgent: Urgent,
     /// Bytes of the next part, by how long the last ones took.
     part: usize,
     /// Entries whose photo was sent once more.
@@ -281,10 +283,11 @@ impl<'a> Round<'a> {
             due.extend(self.store.due_of(ItemKind::Photo, until, LOOK)?);
         }
         let gather = busy && self.pushed.is_some_and(|at| at.elapsed() < GATHERED);
-        let store = self.store;
-        Ok(self
-            .plan
-            .next(due, photos, gather, |item| store.entry(item.entry))?)
+        let (store, urgent) = (self.store, &mut self.urgent);
+        Ok(self.plan.next(due, photos, gather, |item| {
+            let entry = store.entry(item.entry)?;
+            entry.map_or(Ok(false), |entry| urgent.is(store, &entry))
+        })?)
     }
 
     fn whole(&self) -> Whole<'a> {
