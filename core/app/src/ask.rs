@@ -12,7 +12,7 @@ use bowseam_figures::mark::{Age, DamageKind, Part, Surface};
 use bowseam_jobs::entry::{
     ArrivalField, ByHand, Hold, OfficeField, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField,
 };
-use bowseam_jobs::on_photo::{MarkSide, Px, ScaleOf, Shape};
+use bowseam_jobs::on_photo::{MarkSide, Px, ScaleOf, Shape, UnitView};
 use bowseam_jobs::people::Qualification;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
@@ -121,6 +121,12 @@ pub enum Ask {
         sha256: String,
         of: PhotoOf,
         when: PhotoWhen,
+    },
+    /// Says which view of the whole unit a photo shows; nothing takes it away.
+    SetPhotoView {
+        job: Uuid,
+        sha256: String,
+        view: Option<UnitView>,
     },
     /// Takes a photo off the job; its original stays.
     RemovePhoto { job: Uuid, sha256: String },

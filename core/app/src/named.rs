@@ -126,7 +126,7 @@ fn of_value(now: &Now, measured: &Measured) -> String {
 
 fn of_way(now: &Now, group: &str, way: Option<&str>) -> Option<String> {
     let choice = now.choices().ok()?.iter().find(|choice| choice.group == group)?;
-    let way = way.and_then(|way| choice.ways.iter().find(|one| one.key.as_str() == way));
+    let way = way.and_then(|way| choice.ways.iter().find(|one| one.key.key() == way));
     Some(match way {
         Some(way) => format!("{}, {}", choice.title, way.title),
         None => choice.title.clone(),
@@ -176,7 +176,7 @@ fn of_photo(now: &Now, sha256: &str, change: &PhotoChange) -> Result<Option<Stri
         return Ok(Some(now.shows(of)));
     }
     if let Some(photo) = now.job.photos.iter().find(|photo| photo.sha256 == sha256) {
-        return Ok(Some(format!("{}, {}", photo.name, now.shows(&photo.of))));
+        return Ok(Some(format!("{}, {}", photo.name, now.shown(photo))));
     }
     let own = |entry: &Entry| matches!(&entry.what, What::Photo { sha256: of, change: PhotoChange::Added { .. } } if of == sha256);
     let added = now.app.store().entries_where(now.job.id, own)?;

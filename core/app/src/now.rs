@@ -24,7 +24,7 @@ use bowseam_figures::{
 };
 use bowseam_jobs::{
     entry::{ArrivalField, PhotoOf, PlanField, PlanValue, RollAnswer},
-    job::{Job, JobFound, JobMark},
+    job::{Job, JobFound, JobMark, JobPhoto},
     people::{Person, Role},
 };
 use serde::Serialize;
@@ -365,6 +365,15 @@ impl<'a> Now<'a> {
                 Ok(found) => format!("found more: {}", found.line),
                 Err(_) => "a found more that was taken away".to_owned(),
             },
+        }
+    }
+
+    /// What one photo shows, of the unit with its view where somebody said it.
+    pub fn shown(&self, photo: &JobPhoto) -> String {
+        let shows = self.shows(&photo.of);
+        match photo.view {
+            Some(view) => format!("{shows}, {}", words::view(view)),
+            None => shows,
         }
     }
 

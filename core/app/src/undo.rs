@@ -107,6 +107,7 @@ pub fn say(what: &What) -> String {
             PhotoChange::Added { name, .. } => format!("photo {name}"),
             PhotoChange::Moved { .. } => "photo put elsewhere".to_owned(),
             PhotoChange::Removed(_) => "photo taken off".to_owned(),
+            PhotoChange::View(view) => set(view.is_some(), "what a photo shows".to_owned()),
             PhotoChange::Scaled(_) => "measuring in a photo".to_owned(),
             PhotoChange::Aligned(_) => "before and after laid over each other".to_owned(),
             PhotoChange::Drawn { shape, .. } => set(shape.is_some(), "drawn over a photo".to_owned()),
