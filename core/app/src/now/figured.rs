@@ -91,7 +91,7 @@ impl Now<'_> {
     /// # Errors
     /// The body's measures or the shop's prices cannot be worked with.
     pub fn choices(&self) -> Result<&[Choice], Refusal> {
-        let choices = self.choices.get_or_init(|| {
+        let choices = self.worked.choices.get_or_init(|| {
             let marks: Vec<Mark> = self.job.marks.iter().map(figures_mark).collect();
             Ok(ways::ways(&self.plan, &marks, &self.book, self.unit)?)
         });
@@ -163,6 +163,7 @@ impl Now<'_> {
     /// The figures cannot be worked out; the sentence says why.
     pub fn main(&self) -> Result<&Figured, Refusal> {
         let main = self
+            .worked
             .main
             .get_or_init(|| self.figured(self.figure(&self.main_marks())?, None));
         main.as_ref().map_err(Clone::clone)
@@ -181,7 +182,7 @@ impl Now<'_> {
     /// # Errors
     /// As [`Self::main`].
     pub fn supplements(&self) -> Result<&[Figured], Refusal> {
-        let all = self.supplements.get_or_init(|| {
+        let all = self.worked.supplements.get_or_init(|| {
             self.job
                 .found
                 .iter()
