@@ -87,9 +87,17 @@ fn the_supervisor_sees_what_a_part_comes_to_gives_it_and_goes_on_to_the_next_tha
     office.until("the act says what it is for", || {
         main_act(&office) == format!("Give go-ahead: {sum}")
     });
+    // Up to a ceiling, in the same act: not below what the part comes to.
+    office.tap("up to a ceiling that must not be exceeded");
+    office.fill("Ceiling, dollars", "1");
+    office.tap_css(".tray .main");
+    office.see("A ceiling is not below what it is for");
+    office.fill("Ceiling, dollars", "99000");
+    assert_eq!(office.run(HOUSE), json!([]));
     office.tap_css(".tray .main");
     is_said(&office, "The go-ahead is given");
     office.see(&format!("Amount: {sum}"));
+    office.see("Ceiling: $99,000.00");
     office.see("No other job waits for an answer.");
     // The figures are headed by what was given, with what waits beside it.
     let heads = "return document.querySelector('.estimate .total-row .money').innerText";

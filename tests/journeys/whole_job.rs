@@ -30,6 +30,11 @@ fn one_job_from_the_first_photo_to_the_packet() {
         &[photo("4417-nose-roadside.jpg"), photo("4417-rear-curbside.jpg")],
     );
     page.see("2 photos of 2 kept");
+    // The one that came last is asked for first; what lacks is then named.
+    page.see("What does this photo show?");
+    page.tap("Curbside corner, rear");
+    page.see("the roadside corner at the rear, the roof and the inside of the unit");
+    page.see("(1 photo of it there, not said what of)");
     page.tap("dry van, 53 ft");
     page.fill("Built when", "2019-02-26");
     page.fill("VIN", "1ZZV53206KB004417");
@@ -246,7 +251,10 @@ fn found_more(page: &Page, office: &Page, program: &Program, job: &str) {
     // The line is saved when the field is left; the rest of the find follows at once.
     page.until("the find is kept", || page.address().contains("found="));
     page.give_files("input[type=file][multiple]", &[photo("4417-bows-inside.jpg")]);
-    page.see("1 photo");
+    // Once it is drawn: what is tapped while the page moves under the finger is tapped beside.
+    page.until("the photo is shown", || {
+        page.run("return document.querySelectorAll('main button.thumb').length") == 1
+    });
     let found = page.address();
     page.tap("Mark it");
     page.until("the fold-out", || page.address().contains("fold_out"));

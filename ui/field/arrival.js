@@ -3,7 +3,7 @@
  * because they are asked at the trailer, the papers last. Without a job in the address it asks for the number.
  */
 import { ask, askFor } from '../parts/ask.js';
-import { choice, textField } from '../parts/fields.js';
+import { choice, dateField, textField } from '../parts/fields.js';
 import { clashOf, clashPart } from '../parts/clash.js';
 import { make } from '../parts/make.js';
 import { job, me, run, start } from '../parts/page.js';
@@ -20,6 +20,8 @@ import { knows, say, when, wordOf } from '../parts/words.js';
 /** Answers with limits that are being written: kept until all that is needed is there. @type {Roll | null} */
 let limits = null;
 let number = '';
+/** @type {ArrivalField[]} */
+const DAYS = ['built', 'inspected', 'found_at'];
 
 /** @param {Arrival} view @param {ArrivalField} name @param {{lines?: number}} [more] */
 function field(view, name, more = {}) {
@@ -31,7 +33,7 @@ function field(view, name, more = {}) {
   const shared = { key: `arrival-${name}`, label: say(`arrival.${name}`), value: it?.value ?? '', by: it?.by ?? null, save };
   const few = it && it.choices.length > 0 && it.choices.length <= 6;
   const box = few ? choice({ ...shared, hint, doubt: it.remark, options: it.choices.map((value) => ({ value, label: wordOf(`arrival.${name}`, value) })) })
-    : textField({ ...shared, hint, doubt: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
+    : (DAYS.includes(name) ? dateField : textField)({ ...shared, hint, doubt: it?.remark ?? null, suggest: it?.choices ?? [], ...more });
   const clash = clashPart(view.head, clashOf(view.head, `arrival/${name}`));
   if (clash) box.append(clash);
   return box;

@@ -1,6 +1,6 @@
 /** Buying list: what the shelf does not give, the days it is needed by and arrives on, and when the unit is promised. */
 import { ask, askFor } from '../parts/ask.js';
-import { textField } from '../parts/fields.js';
+import { dateField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { job, redraw, run, start, tell } from '../parts/page.js';
 import { day, say, words } from '../parts/words.js';
@@ -34,7 +34,7 @@ function state(row) {
 function part(row) {
   const set = (/** @type {BuyField} */ field, /** @type {string} */ value) => ask({ kind: 'set_buying', job: job(), line: row.line, field, value });
   const key = 'buy/' + row.line;
-  const field = (/** @type {BuyField} */ name, /** @type {string | null} */ value) => textField({ key: `${key}/${name}`, label: say(name === 'here' ? 'buying.here_field' : 'buying.' + name), value: value ?? '', type: name === 'here' ? 'text' : 'date', hint: name === 'here' ? say('buying.here_hint') : '', save: async (text) => { await set(name, text); if (name === 'here') keepPlace(text); } });
+  const field = (/** @type {BuyField} */ name, /** @type {string | null} */ value) => (name === 'here' ? textField : dateField)({ key: `${key}/${name}`, label: say(name === 'here' ? 'buying.here_field' : 'buying.' + name), value: value ?? '', hint: name === 'here' ? say('buying.here_hint') : '', save: async (text) => { await set(name, text); if (name === 'here') keepPlace(text); } });
   const off = row.own || !row.wanted;
   return make('details', { class: row.here === null && row.wanted ? 'check-row' : 'check-row ok', key, attrs: { open: row.wanted && row.here === null && !row.arrives_on } },
     make('summary', null, make('span', { text: `${row.quantity} × ${row.item}` }), make('span', { class: 'state', text: state(row) })),

@@ -23,8 +23,8 @@ import { changedList, goAheadBox, link } from '../parts/work.js';
 
 /** What was typed for an answer, until it is given: `amount`, `ceiling`, `note`, `found/ID`. @type {Map<string, string>} */
 const typed = new Map();
-/** How far the go-ahead goes, for a part of which groups, and what that comes to. */
-const answer = { how: 'all', groups: /** @type {Set<string>} */ (new Set()), sum: /** @type {import('../parts/ask.js').Of<'part_sum'> | null} */ (null) };
+/** How far the go-ahead goes, whether up to a ceiling, for a part of which groups, and what that comes to. */
+const answer = { how: 'all', ceiling: false, groups: /** @type {Set<string>} */ (new Set()), sum: /** @type {import('../parts/ask.js').Of<'part_sum'> | null} */ (null) };
 
 /** A plain box for an answer. @param {string} key @param {string} label @param {string} value @param {boolean} [long] */
 function box(key, label, value, long) {
@@ -40,9 +40,9 @@ async function go(view, hash, noteKey, amount) {
   const main = noteKey === 'note';
   const groups = main && answer.how === 'part' ? [...answer.groups] : [];
   if (main && answer.how === 'part' && !groups.length) throw new Refused({ code: 'needs_part', sentence: say('office.needs_part'), field: 'groups' });
-  const ceiling = main && answer.how === 'ceiling' ? typed.get('ceiling') ?? null : null;
-  if (main && answer.how === 'ceiling' && !ceiling?.trim()) throw new Refused({ code: 'needs_ceiling', sentence: say('office.needs_ceiling'), field: 'ceiling' });
-  await ask({ kind: 'go_ahead', job: view.head.job, hash, amount: answer.how === 'all' || !main ? amount : null, note: typed.get(noteKey) ?? '', groups, ceiling });
+  const ceiling = main && answer.ceiling ? typed.get('ceiling') ?? null : null;
+  if (main && answer.ceiling && !ceiling?.trim()) throw new Refused({ code: 'needs_ceiling', sentence: say('office.needs_ceiling'), field: 'ceiling' });
+  await ask({ kind: 'go_ahead', job: view.head.job, hash, amount: (answer.how === 'all' && !answer.ceiling) || !main ? amount : null, note: typed.get(noteKey) ?? '', groups, ceiling });
   answered('office.gave');
 }
 
@@ -52,6 +52,7 @@ function answered(word) {
   answer.groups.clear();
   answer.sum = null;
   answer.how = 'all';
+  answer.ceiling = false;
   tell(say(word));
 }
 
@@ -121,7 +122,7 @@ function againPart(view) {
 
 /** Giving it, with the money that it is for where that is known before the tap. @param {OfficeJob['asked']} asked */
 function goLabel(asked) {
-  const amount = answer.how === 'part' ? answer.sum?.amount : answer.how === 'all' && !typed.get('amount')?.trim() ? asked?.total : null;
+  const amount = answer.how === 'part' ? answer.sum?.amount : answer.ceiling || !typed.get('amount')?.trim() ? asked?.total : null;
   return amount ? say('office.go_amount', { amount: money(amount) }) : say('office.go');
 }
 
@@ -132,9 +133,11 @@ function sumPart() {
     sum?.waits.length ? make('p', { text: say('office.part_left', { rest: money(sum.waits_amount), places: sum.waits.join(', ') }) }) : null);
 }
 
-/** For all of it, for a part, or up to a ceiling. @param {OfficeJob} view @param {NonNullable<OfficeJob['asked']>} asked */
+/** For all of it or for a part, and for either up to a ceiling. @param {OfficeJob} view @param {NonNullable<OfficeJob['asked']>} asked */
 function howPart(view, asked) {
-  const ways = asked.groups.length > 1 ? ['all', 'part', 'ceiling'] : ['all', 'ceiling'];
+  const ways = asked.groups.length > 1 ? ['all', 'part'] : ['all'];
+  const upTo = make('label', { class: 'tick', key: 'how/ceiling' },
+    make('input', { key: 'how/ceiling/box', attrs: { type: 'checkbox', checked: answer.ceiling }, on: { change: () => { answer.ceiling = !answer.ceiling; redraw(); } } }), make('span', { text: say('office.how_ceiling') }));
   const name = newId('how');
   const pick = (/** @type {string} */ way) => make('label', { class: 'tick', key: 'how/' + way },
     make('input', { key: `how/${way}/box`, attrs: { type: 'radio', name, value: way, checked: answer.how === way }, on: { change: () => { answer.how = way; redraw(); } } }), make('span', { text: say('office.how_' + way) }));
@@ -142,13 +145,13 @@ function howPart(view, asked) {
     make('input', { key: `group/${one.group}/box`, attrs: { type: 'checkbox', checked: answer.groups.has(one.group) }, on: { change: (/** @type {Event} */ event) => run(() => pickGroup(view.head.job, view.asked_hash ?? '', one.group, /** @type {HTMLInputElement} */ (event.target).checked)) } }),
     make('span', { text: `${one.title}: ${one.way_title}` }), make('span', { class: 'money', text: money(one.amount) }));
   return make('fieldset', { key: 'how' }, make('legend', { text: say('office.how') }), make('div', { class: 'who' }, ...ways.map(pick)),
-    answer.how === 'all' ? box('amount', say('office.amount'), asked.total) : null,
     unpriced(asked.groups.filter((one) => one.way === 'ask_the_maker').length),
     answer.how === 'part' ? make('p', { class: 'hint', text: say('office.part_hint') }) : null,
     answer.how === 'part' ? make('div', null, ...asked.groups.map(group)) : null,
     answer.how === 'part' ? sumPart() : null,
-    answer.how === 'ceiling' ? box('ceiling', say('office.ceiling'), '') : null,
-    answer.how === 'ceiling' ? make('p', { class: 'hint', text: say('office.ceiling_hint', { total: money(asked.total) }) }) : null);
+    make('div', { class: 'who' }, upTo),
+    answer.ceiling ? box('ceiling', say('office.ceiling'), '') : answer.how === 'all' ? box('amount', say('office.amount'), asked.total) : null,
+    answer.ceiling ? make('p', { class: 'hint', text: say('office.ceiling_hint') }) : null);
 }
 
 /** The other job that waits, to go on with it also where this one is left as it is. @param {OfficeJob} view */

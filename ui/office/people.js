@@ -1,6 +1,6 @@
 /** People of the shop: roles, what they are qualified for until when, PINs and passwords, and the end of their time here. */
 import { ask, askFor } from '../parts/ask.js';
-import { textField } from '../parts/fields.js';
+import { dateField, textField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { run, start, tell } from '../parts/page.js';
 import { day, say, when, wordOf, words } from '../parts/words.js';
@@ -36,8 +36,8 @@ function qualifiedPart(person) {
     const put = (/** @type {Partial<TypedQualified>} */ change) => save(person, { qualified: [...others, { for: what, until: own?.until ?? '', note: own?.note ?? '', ...change }] });
     return make('div', { key: `${person.id}/${what}` },
       tick(`${person.id}/${what}/has`, say('people.may_' + what), own !== undefined, (on) => run(() => (on ? put({}) : save(person, { qualified: others })))),
-      own ? make('div', { class: 'three', key: `${person.id}/${what}/more` },
-        textField({ key: `${person.id}/${what}/until`, label: say('people.until'), hint: say('people.until_hint'), value: own.until ?? '', remark: own.remark, save: (until) => put({ until }) }),
+      own ? make('div', { class: 'three days', key: `${person.id}/${what}/more` },
+        dateField({ key: `${person.id}/${what}/until`, label: say('people.until'), hint: say('people.until_hint'), value: own.until ?? '', remark: own.remark, save: (until) => put({ until }) }),
         textField({ key: `${person.id}/${what}/note`, label: say('people.shown_by'), hint: say('people.shown_by_hint'), value: own.note, save: (note) => put({ note }) })) : null);
   }));
 }

@@ -1,6 +1,6 @@
 /** Shop book and stock list drawn: read only, or as fields that save themselves for who may change them. */
 import { ask } from './ask.js';
-import { choice, textField } from './fields.js';
+import { choice, dateField, textField } from './fields.js';
 import { make } from './make.js';
 import { redraw, run, tell } from './page.js';
 import { day, say, when } from './words.js';
@@ -50,8 +50,8 @@ function valuePart(row, may) {
     save: (value) => ask({ kind: 'set_book', group: row.group, key: row.key, value }) }), make('span', { class: 'quiet' }, from(row.standing)));
 }
 
-/** A field of something new: kept as typed until it is added. @param {string} key @param {string} label @param {Record<string, string>} into @param {string} name */
-const newField = (key, label, into, name, hint = '') => textField({ key, label, hint, value: into[name] ?? '', quiet: true, save: async (text) => { into[name] = text; } });
+/** A field of something new: kept as typed until it is added. @param {string} key @param {string} label @param {Record<string, string>} into @param {string} name @param {typeof textField} [kind] */
+const newField = (key, label, into, name, kind = textField) => kind({ key, label, value: into[name] ?? '', quiet: true, save: async (text) => { into[name] = text; } });
 
 /** @param {Cure[]} lines @param {boolean} may */
 function cures(lines, may) {
@@ -72,7 +72,7 @@ function closedDays(days, may) {
     may ? button(`closed/${one.day}/off`, say('shop_book.off'), () => run(() => ask({ kind: 'set_closed', day: one.day, why: '', closed: false }))) : null));
   const add = () => run(async () => { await ask({ kind: 'set_closed', ...fresh.closed, closed: true }); fresh.closed = { day: '', why: '' }; });
   return group('group/closed', title, say('shop_book.days', { n: rows.length }), rows, [make('p', { class: 'hint', text: say('shop_book.closed_hint') }),
-    may ? make('fieldset', null, make('legend', { text: say('shop_book.new_closed') }), newField('closed/day', say('shop_book.day'), fresh.closed, 'day', say('shop_book.day_hint')), newField('closed/why', say('shop_book.why'), fresh.closed, 'why'),
+    may ? make('fieldset', null, make('legend', { text: say('shop_book.new_closed') }), newField('closed/day', say('shop_book.day'), fresh.closed, 'day', dateField), newField('closed/why', say('shop_book.why'), fresh.closed, 'why'),
       button('closed/add', say('shop_book.add'), add)) : null]);
 }
 

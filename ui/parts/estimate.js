@@ -85,6 +85,7 @@ function oldDamage(old) {
 /** What is given of figures of which only a part is, with what waits. @param {Estimate} estimate @param {PartGiven} given */
 const givenPart = (estimate, given) => make('section', { key: 'total' },
   make('p', { class: 'total-row' }, make('span', { text: say('figures.given') }), make('span', { class: 'money', text: money(given.amount) })),
+  given.ceiling ? make('p', { class: 'note', text: givenOf(estimate, given) }) : null,
   make('p', { text: given.titles.join('; ') }),
   make('p', { class: 'note', text: say('figures.waits', { titles: given.waits.join('; '), amount: money(given.waits_amount), total: money(estimate.total) }) }));
 

@@ -101,6 +101,29 @@ export function lengthField(field) {
   return made;
 }
 
+/**
+ * A day, the one field for it everywhere: typed in either form, or picked on the device's own calendar at its end. A time
+ * behind the day stays where another day is picked.
+ * @param {TextField} field
+ */
+export function dateField(field) {
+  const made = textField({ inputmode: 'text', ...field, hint: field.hint || say('field.date_hint') });
+  const input = made.querySelector('input');
+  const ISO = /^\d{4}-\d\d-\d\d/;
+  const pick = make('input', { attrs: { type: 'date', 'aria-label': say('field.date_pick', { what: field.label }) } });
+  pick.value = ISO.exec(field.value)?.[0] ?? '';
+  pick.addEventListener('change', (event) => {
+    event.stopPropagation();
+    if (!input || !ISO.test(pick.value)) return;
+    input.value = ISO.test(input.value) ? input.value.replace(ISO, pick.value) : pick.value;
+    input.dispatchEvent(new Event('change'));
+  });
+  const row = make('div', { class: 'date-row' });
+  input?.replaceWith(row);
+  if (input) row.append(input, make('span', { class: 'date-pick' }, make('span', { text: say('field.date_face'), attrs: { 'aria-hidden': 'true' } }), pick));
+  return made;
+}
+
 /** The row of keys for lengths: feet, inches, between, fraction, millimetres. */
 export function lengthKeys() {
   const keys = [["'", 'field.key_feet'], ['"', 'field.key_inches'], ['-', 'field.key_dash'], ['/', 'field.key_slash'], [' mm', 'field.key_mm']];

@@ -1,6 +1,6 @@
 /** The side of the office's job page: what it waits for, who is on it, papers, sublet work, release, earlier jobs. */
 import { ask } from './ask.js';
-import { choice, textField } from './fields.js';
+import { choice, dateField, textField } from './fields.js';
 import { make } from './make.js';
 import { hello, run } from './page.js';
 import { day, money, say } from './words.js';
@@ -17,11 +17,14 @@ const typed = { work: '', who: '', out: '', back: '', reason: '', note: '' };
 /** @param {string} title @param {...(HTMLElement | null)} parts */
 const section = (title, ...parts) => make('section', { attrs: { 'aria-label': title } }, make('h2', { class: 'lesser', text: title }), ...parts);
 
-/** @param {string} key @param {string} label @param {keyof typeof typed} name @param {string} [type] */
-function box(key, label, name, type = 'text') {
-  const input = make('input', { key, attrs: { id: key, value: typed[name], type, autocomplete: 'off' }, on: { input: () => { typed[name] = input.value; } } });
+/** @param {string} key @param {string} label @param {keyof typeof typed} name */
+function box(key, label, name) {
+  const input = make('input', { key, attrs: { id: key, value: typed[name], autocomplete: 'off' }, on: { input: () => { typed[name] = input.value; } } });
   return make('div', { class: 'plain-field' }, make('label', { text: label, attrs: { for: key } }), input);
 }
+
+/** A day that is typed with them. @param {string} key @param {string} label @param {'out' | 'back'} name */
+const dayBox = (key, label, name) => dateField({ key, label, value: typed[name], quiet: true, save: async (text) => { typed[name] = text; } });
 
 /** @param {string} label @param {() => unknown} act @param {string} [look] */
 const act = (label, act, look = 'button') => make('button', { class: look, key: 'act/' + label, attrs: { type: 'button' }, text: label, on: { click: () => run(act) } });
@@ -79,7 +82,7 @@ export function subletPart(view) {
   return section(say('office.sublet'), ...view.sublets.map((row) => subletRow(view, row)),
     view.handed_over ? null : make('details', { key: 'sublet-new' }, make('summary', { text: say('office.sublet_new') }),
       box('sublet-work', say('office.sublet_work'), 'work'), box('sublet-who', say('office.sublet_who'), 'who'),
-      make('div', { class: 'three' }, box('sublet-out', say('office.sublet_out'), 'out', 'date'), box('sublet-back', say('office.sublet_back'), 'back', 'date')), act(say('office.sublet_add'), add)));
+      make('div', { class: 'three days' }, dayBox('sublet-out', say('office.sublet_out'), 'out'), dayBox('sublet-back', say('office.sublet_back'), 'back')), act(say('office.sublet_add'), add)));
 }
 
 /** What lacks, the release by somebody who may, the handover, and opening again. @param {OfficeJob} view */

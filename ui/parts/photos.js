@@ -14,6 +14,7 @@ import { bytes, say, when as sayWhen } from './words.js';
 /** @typedef {import('./types/Photo.ts').Photo} Photo */
 /** @typedef {import('./types/PhotoOf.ts').PhotoOf} PhotoOf */
 /** @typedef {import('./types/PhotoWhen.ts').PhotoWhen} PhotoWhen */
+/** @typedef {import('./types/UnitView.ts').UnitView} UnitView */
 /** @typedef {{words: string, wrong: string[], stop: boolean, running: boolean, rest: File[], tell: () => void}} Import */
 
 /** Names of refused files that stand in one line. */
@@ -59,9 +60,43 @@ export function photoStrip({ photos, of, when, job, wanted, title }) {
     placed(photos, job),
     job ? make('div', { class: 'ways-in' }, onPhone() ? waysIn((name) => ({ kind: 'add_photo', job, of, when, name }), (kept, wrong) => toldOf(state, kept, wrong)) : [way('photos.take', { capture: 'environment' }), way('photos.gallery', { multiple: true })]) : null,
     job ? make('p', { class: 'hint desk', text: say('photos.desk') }) : null,
-    told);
+    told,
+    job && of.of === 'unit' && when !== 'during' ? viewPart(photos, job) : null);
   if (job) dropped(strip, take);
   return strip;
+}
+
+/** Views of the whole unit: corners, roof and inside are wanted, the sides beside them. @type {UnitView[]} */
+const VIEWS = ['nose_roadside', 'nose_curbside', 'rear_roadside', 'rear_curbside', 'roof', 'inside', 'nose', 'rear', 'roadside', 'curbside'];
+
+/** One tap a view. @param {UnitView[]} views @param {string} key @param {(view: UnitView) => unknown} put @param {UnitView | null} [now] */
+const viewButtons = (views, key, put, now) => make('div', { class: 'views' }, ...views.map((view) => make('button', { key: `${key}/${view}`, text: say('view.' + view), attrs: { type: 'button', 'aria-pressed': now === undefined ? null : String(view === now) }, on: { click: () => put(view) } })));
+
+/** A photo was just brought in so long. */
+const JUST = 10 * 60_000;
+
+/**
+ * What the newest photo of the unit shows of which nobody said it: asked open while it was just brought in, else folded away,
+ * since it may be left unsaid. @param {Photo[]} photos @param {string} job
+ */
+function viewPart(photos, job) {
+  const photo = photos.filter((one) => one.view === null && one.of.of === 'unit').at(-1);
+  if (!photo) return null;
+  const said = photos.map((one) => one.view);
+  const [open, rest] = [VIEWS.filter((view) => !said.includes(view)), VIEWS.filter((view) => said.includes(view))];
+  const put = (/** @type {UnitView} */ view) => run(() => ask({ kind: 'set_photo_view', job, sha256: photo.sha256, view }));
+  return make('details', { class: 'view-of', key: 'view-of/' + photo.sha256, attrs: { open: Date.now() - Date.parse(photo.at) < JUST } }, make('summary', { text: say('photos.view_ask') }),
+    make('div', { class: 'view-ask' }, photo.cannot_show ? null : make('img', { attrs: { src: photoUrl(photo.sha256, 'small'), alt: photo.name, width: 104, height: 78 } }),
+      make('p', { class: 'hint', text: say('photos.view_hint') })),
+    viewButtons(open, 'view-of', put),
+    rest.length ? make('details', { key: 'view-of/rest' }, make('summary', { text: say('photos.view_again') }), viewButtons(rest, 'view-of/again', put)) : null);
+}
+
+/** Which view of the unit a photo shows, said otherwise or not at all. @param {string} job @param {Photo} photo */
+function viewDialog(job, photo) {
+  const put = (/** @type {UnitView | null} */ view) => { dialog.close(); run(() => ask({ kind: 'set_photo_view', job, sha256: photo.sha256, view })); };
+  const dialog = showDialog(say('photos.view'), viewButtons(VIEWS, 'view', put, photo.view),
+    photo.view ? make('button', { text: say('photos.view_none'), attrs: { type: 'button' }, on: { click: () => put(null) } }) : null);
 }
 
 /** Which of these say in their file where they were taken: said where photos are brought in. @param {Photo[]} photos @param {string | undefined} job */
@@ -188,6 +223,7 @@ export function large(photos, at, job) {
     photo.placed ? make('p', { class: 'note', text: say('photos.placed') }) : null,
     make('div', { class: 'over-acts' }, button('photos.earlier', () => large(photos, at - 1, job), !photos[at - 1]), button('photos.later', () => large(photos, at + 1, job), !photos[at + 1]),
       job && !photo.cannot_show ? [screen('photos.measure', 'photo_scale'), screen('photos.draw', 'photo_draw')] : null,
+      job && photo.of.of === 'unit' ? button('photos.view', () => viewDialog(job, photo)) : null,
       job ? [button('photos.move', () => run(() => moveDialog(job, photo))), button('photos.take_off', () => run(() => ask({ kind: 'remove_photo', job, sha256: photo.sha256 })))] : null));
 }
 

@@ -74,6 +74,7 @@ export function goAheadBox(go) {
   return make('section', { class: go.state === 'go_ahead' ? 'stand' : 'stand shut', attrs: { role: 'status', 'aria-label': say('work.go_ahead') } },
     make('p', { class: 'verdict-words', text: go.words }),
     go.amount ? make('p', { text: say('work.amount', { amount: money(go.amount) }) }) : null,
+    go.ceiling ? make('p', { text: go.over ? say('work.over', { ceiling: money(go.ceiling), over: money(go.over) }) : say('work.ceiling', { ceiling: money(go.ceiling) }) }) : null,
     go.note && !go.words.includes(go.note) ? make('p', { text: say('work.note', { note: go.note }) }) : null,
     by ? make('p', { class: 'quiet', text: by }) : null,
     go.changed.length ? make('h2', { class: 'lesser', text: say('work.changed') }) : null,

@@ -8,7 +8,7 @@ use crate::{
     book, card, change,
     copies::Copies,
     draft, learn,
-    now::Now,
+    now::{LastLooked, Now},
     packet, people, phones, room, undo, view, words,
 };
 use bowseam_jobs::{
@@ -111,6 +111,8 @@ pub struct App {
     rows: Mutex<view::yard::KeptRows>,
     /// Who has the shop's bays when; `rows` is never locked while this is.
     bays: Mutex<Bays>,
+    /// What was figured of the jobs last looked at.
+    last_looked: LastLooked,
     copies: Copies,
     /// Packets that are being made.
     packets_at: packet::At,
@@ -147,6 +149,7 @@ impl App {
             outside: OnceLock::new(),
             rows: Mutex::default(),
             bays: Mutex::default(),
+            last_looked: LastLooked::default(),
             packets_at: packet::At::default(),
             files: OnceLock::new(),
         }
@@ -359,6 +362,10 @@ impl App {
             Err(TryLockError::Poisoned(kept)) => Some(kept.into_inner()),
             Err(TryLockError::WouldBlock) => None,
         }
+    }
+
+    pub(crate) const fn last_looked(&self) -> &LastLooked {
+        &self.last_looked
     }
 
     /// Who has the shop's bays when; a panic elsewhere does not spoil it.

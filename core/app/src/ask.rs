@@ -12,7 +12,7 @@ use bowseam_figures::mark::{Age, DamageKind, Part, Surface};
 use bowseam_jobs::entry::{
     ArrivalField, ByHand, Hold, OfficeField, PhotoOf, PhotoWhen, PlanField, ProofAnswer, Roll, RoofOffField,
 };
-use bowseam_jobs::on_photo::{MarkSide, Px, ScaleOf, Shape};
+use bowseam_jobs::on_photo::{MarkSide, Px, ScaleOf, Shape, UnitView};
 use bowseam_jobs::people::Qualification;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
@@ -121,6 +121,12 @@ pub enum Ask {
         sha256: String,
         of: PhotoOf,
         when: PhotoWhen,
+    },
+    /// Says which view of the whole unit a photo shows; nothing takes it away.
+    SetPhotoView {
+        job: Uuid,
+        sha256: String,
+        view: Option<UnitView>,
     },
     /// Takes a photo off the job; its original stays.
     RemovePhoto { job: Uuid, sha256: String },
@@ -365,7 +371,8 @@ pub enum Ask {
     },
     /// One job for the office: figures, what changed since the last look, photos, marks.
     OfficeJob { job: Uuid },
-    /// Go-ahead for the figures with this hash: for all or for these groups, at an amount or up to a ceiling.
+    /// Go-ahead for the figures with this hash: for all or for these groups, at an amount or up to a ceiling that what is
+    /// given must not come to more than.
     GoAhead {
         job: Uuid,
         hash: String,

@@ -112,6 +112,7 @@ pub fn change(app: &App, person: Person, ask: Ask, bytes: Option<&[u8]>) -> Resu
             of,
             when,
         } => photos::move_photo(&to(job)?, sha256, of, when),
+        Ask::SetPhotoView { job, sha256, view } => photos::set_view(&to(job)?, sha256, view),
         Ask::RemovePhoto { job, sha256 } => photos::remove_photo(&to(job)?, sha256),
         Ask::SetPhotoScale { job, sha256, scale } => photos::set_scale(&to(job)?, sha256, scale),
         Ask::FindTarget { job, sha256 } => photos::find_target(&to(job)?, sha256),

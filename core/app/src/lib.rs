@@ -18,6 +18,7 @@ pub mod door;
 mod draft;
 mod from_photo;
 mod learn;
+mod named;
 pub mod now;
 mod packet;
 mod people;

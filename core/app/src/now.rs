@@ -15,25 +15,26 @@ use bowseam_figures::{
     crew_plan::InBay,
     cut::Stock,
     cut_plan::CutList,
-    estimate::Estimate,
     mark::Mark,
     measure::Unit,
     shop::Book,
     steps::{Step, Wanted, Work},
-    ways::Choice,
 };
 use bowseam_jobs::{
     entry::{ArrivalField, PhotoOf, PlanField, PlanValue, RollAnswer},
-    job::{Job, JobFound, JobMark},
+    job::{Job, JobFound, JobMark, JobPhoto},
     people::{Person, Role},
 };
 use serde::Serialize;
-use std::cell::OnceCell;
+use std::{cell::OnceCell, sync::Arc};
 use uuid::Uuid;
 
 mod agreed;
 mod figured;
+mod kept;
 pub use figured::Figured;
+pub(crate) use kept::LastLooked;
+use kept::Worked;
 
 /// Setting of the store: the shop book, as its JSON.
 pub const BOOK: &str = "shop_book";
@@ -94,18 +95,10 @@ pub struct Now<'a> {
     pub not_measured: Vec<String>,
     /// The people of the shop.
     pub people: Vec<Person>,
-    choices: OnceCell<Result<Vec<Choice>, Refusal>>,
-    main: OnceCell<Result<Figured, Refusal>>,
-    roof: OnceCell<Option<Roof>>,
+    worked: Arc<Worked>,
     shelf: OnceCell<Result<Shelf, Refusal>>,
     cut_list: OnceCell<Result<Option<CutList>, Refusal>>,
-    supplements: OnceCell<Result<Vec<Figured>, Refusal>>,
-    given: OnceCell<Result<Option<Estimate>, Refusal>>,
-    agreed: OnceCell<Result<Option<Estimate>, Refusal>>,
     in_bay: OnceCell<Result<Option<InBay>, Refusal>>,
-    work: OnceCell<Work>,
-    pieces: OnceCell<Vec<Piece>>,
-    steps: OnceCell<Vec<Step>>,
     promise: OnceCell<Result<Promise, Refusal>>,
 }
 
@@ -244,18 +237,23 @@ impl<'a> Now<'a> {
     /// # Errors
     /// `no_job`, or the store cannot be read.
     pub fn for_person(app: &'a App, person: Option<&Person>, job: Uuid) -> Result<Self, Refusal> {
-        Self::in_shop(app, person.map(|person| person.id), job, Shop::of(app)?)
+        let (job, shop) = (app.store().job(job)?.ok_or_else(no_job)?, Shop::of(app)?);
+        let worked = app.last_looked().of(&job, &shop);
+        Ok(Self::over(app, person.map(|person| person.id), job, shop, worked))
     }
 
-    /// The same with the shop's values read already: for many jobs in one answer.
+    /// The same with the shop's values read already: for many jobs in one answer, which are not kept.
     ///
     /// # Errors
     /// `no_job`, or the store cannot be read.
     pub fn in_shop(app: &'a App, person: Option<Uuid>, job: Uuid, shop: Shop) -> Result<Self, Refusal> {
-        let store = app.store();
-        let job = store.job(job)?.ok_or_else(no_job)?;
+        let job = app.store().job(job)?.ok_or_else(no_job)?;
+        Ok(Self::over(app, person, job, shop, Arc::default()))
+    }
+
+    fn over(app: &'a App, person: Option<Uuid>, job: Job, shop: Shop, worked: Arc<Worked>) -> Self {
         let (plan, not_measured) = plan_of(&job);
-        Ok(Self {
+        Self {
             app,
             person,
             book: shop.book,
@@ -265,20 +263,12 @@ impl<'a> Now<'a> {
             plan,
             not_measured,
             job,
-            choices: OnceCell::new(),
-            main: OnceCell::new(),
-            roof: OnceCell::new(),
+            worked,
             shelf: OnceCell::new(),
             cut_list: OnceCell::new(),
-            supplements: OnceCell::new(),
-            given: OnceCell::new(),
-            agreed: OnceCell::new(),
             in_bay: OnceCell::new(),
-            work: OnceCell::new(),
-            pieces: OnceCell::new(),
-            steps: OnceCell::new(),
             promise: OnceCell::new(),
-        })
+        }
     }
 
     /// The shop's values, as they were read for this look.
@@ -368,9 +358,18 @@ impl<'a> Now<'a> {
         }
     }
 
+    /// What one photo shows, of the unit with its view where somebody said it.
+    pub fn shown(&self, photo: &JobPhoto) -> String {
+        let shows = self.shows(&photo.of);
+        match photo.view {
+            Some(view) => format!("{shows}, {}", words::view(view)),
+            None => shows,
+        }
+    }
+
     /// What is known of the roof and the way chosen for it.
     pub fn roof(&self) -> Option<&Roof> {
-        self.roof.get_or_init(|| crate::roof::roof(self)).as_ref()
+        self.worked.roof.get_or_init(|| crate::roof::roof(self)).as_ref()
     }
 
     /// The shelf as it is for all jobs.
@@ -396,17 +395,18 @@ impl<'a> Now<'a> {
 
     /// The work of the ways chosen.
     pub fn work(&self) -> &Work {
-        self.work.get_or_init(|| crate::roof::all_work(self))
+        self.worked.work.get_or_init(|| crate::roof::all_work(self))
     }
 
     /// What the work needs cut from stock, with the steps that fit it.
     pub fn pieces(&self) -> &[Piece] {
-        self.pieces.get_or_init(|| crate::roof::pieces(self))
+        self.worked.pieces.get_or_init(|| crate::roof::pieces(self))
     }
 
     /// The work in order, for the ways chosen.
     pub fn steps(&self) -> &[Step] {
-        self.steps
+        self.worked
+            .steps
             .get_or_init(|| bowseam_figures::steps::steps(self.work()))
     }
 

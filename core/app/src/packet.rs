@@ -22,6 +22,7 @@ use crate::{
         StepView,
     },
     ask::PacketForm,
+    named,
     now::{self, Now},
     undo,
     view::{arrival, fold_out, found, handover, photos, proof, roof_off, steps},
@@ -80,6 +81,8 @@ pub struct Packet {
     handed_over: Option<String>,
     keep: String,
     clashes: Vec<String>,
+    /// Marks, photos, steps, values and answers that were taken back, in words.
+    taken_back: Vec<String>,
     /// Everyone who wrote something into this job.
     people: Vec<String>,
 }
@@ -230,6 +233,7 @@ fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
         handed_over: hand_over.handed_over,
         keep: hand_over.keep_until,
         clashes: crate::view::head::head(now)?.clashes,
+        taken_back: named::taken_back(now)?,
         people: people(now)?,
     })
 }

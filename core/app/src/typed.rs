@@ -155,7 +155,7 @@ impl Written {
                     .filter(|_| word.ends_with(['f', 'c']))
             };
             found.time = found.time.or(time);
-            found.day = found.day.or_else(|| word.parse().ok());
+            found.day = found.day.or_else(|| date(word, false).ok()?.parse().ok());
             found.at_f = found.at_f.or_else(degrees);
             found.offset = found.offset.or_else(|| {
                 let signed = word.starts_with(['+', '-']) && word.contains(':');
@@ -209,7 +209,7 @@ pub fn cure_start(typed: &str, now: DateTime<FixedOffset>) -> Result<String, Ref
     };
     if at.is_none() && found.at_f.is_none() {
         let sentence = format!(
-            "No time and no temperature is read in “{typed}”. Accepted is when the sealant was laid, and at which temperature: 14:30, 72 F; now, 72 F; 2026-11-28 6 pm, 72 F."
+            "No time and no temperature is read in “{typed}”. Accepted is when the sealant was laid, and at which temperature: 14:30, 72 F; now, 72 F; 2026-11-28 6 pm, 72 F, the day as 11/28/2026 too."
         );
         return Err(Refusal::at("cure_unread", "measured", sentence));
     }
@@ -502,6 +502,7 @@ mod tests {
             ("started 6 pm at 22 C", "2026-11-27 18:00 -05:00, 72 °F"),
             ("now 68°f", "2026-11-28 14:00 -05:00, 68 °F"),
             ("2026-11-20 9:15 am", "2026-11-20 09:15 -05:00"),
+            ("11/20/2026 9:15 am, 72 F", "2026-11-20 09:15 -05:00, 72 °F"),
             ("72 F", "72 F"),
         ] {
             assert_eq!(cure_start(typed, now).unwrap(), kept, "{typed}");

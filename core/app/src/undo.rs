@@ -4,6 +4,7 @@
 use crate::{
     answer::{Answer, Refusal},
     app::App,
+    named,
     now::Now,
     words,
 };
@@ -25,15 +26,8 @@ pub fn next(now: &Now) -> Result<Option<String>, Refusal> {
         return Ok(None);
     }
     let store = now.app.store();
-    let Some(act) = store.undo_last(now.job.id, person)? else {
-        return Ok(None);
-    };
-    // In words by its first entry: the others came with it.
-    let first = store.first_of(now.job.id, act)?;
-    Ok(Some(first.map_or_else(
-        || "the last change".to_owned(),
-        |entry| say(&entry.what),
-    )))
+    let act = store.undo_last(now.job.id, person)?;
+    act.map(|act| named::act(now, act)).transpose()
 }
 
 /// Takes it back; answers the act that was taken back as `id`.
@@ -113,6 +107,7 @@ pub fn say(what: &What) -> String {
             PhotoChange::Added { name, .. } => format!("photo {name}"),
             PhotoChange::Moved { .. } => "photo put elsewhere".to_owned(),
             PhotoChange::Removed(_) => "photo taken off".to_owned(),
+            PhotoChange::View(view) => set(view.is_some(), "what a photo shows".to_owned()),
             PhotoChange::Scaled(_) => "measuring in a photo".to_owned(),
             PhotoChange::Aligned(_) => "before and after laid over each other".to_owned(),
             PhotoChange::Drawn { shape, .. } => set(shape.is_some(), "drawn over a photo".to_owned()),

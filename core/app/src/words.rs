@@ -5,6 +5,7 @@ use bowseam_figures::mark::{Age, PartHit};
 use bowseam_jobs::entry::{
     ArrivalField, HoldWhy, OfficeField, PhotoWhen, PlanField, RollAnswer, RoofOffField,
 };
+use bowseam_jobs::on_photo::UnitView;
 use bowseam_jobs::people::{Qualification, Role};
 use chrono::{DateTime, NaiveDateTime, Utc};
 
@@ -65,6 +66,22 @@ pub const fn photo_when(when: PhotoWhen) -> &'static str {
         PhotoWhen::Before => "before",
         PhotoWhen::During => "at work",
         PhotoWhen::After => "after",
+    }
+}
+
+/// A view of the whole unit.
+pub const fn view(view: UnitView) -> &'static str {
+    match view {
+        UnitView::NoseRoadside => "the roadside corner at the nose",
+        UnitView::NoseCurbside => "the curbside corner at the nose",
+        UnitView::RearRoadside => "the roadside corner at the rear",
+        UnitView::RearCurbside => "the curbside corner at the rear",
+        UnitView::Roof => "the roof",
+        UnitView::Inside => "the inside",
+        UnitView::Nose => "the nose",
+        UnitView::Roadside => "the roadside",
+        UnitView::Curbside => "the curbside",
+        UnitView::Rear => "the rear",
     }
 }
 

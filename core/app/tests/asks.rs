@@ -18,6 +18,8 @@ mod bay;
 mod book;
 #[path = "door/camera.rs"]
 mod camera;
+#[path = "door/ceiling.rs"]
+mod ceiling;
 #[path = "door/clocks.rs"]
 mod clocks;
 #[path = "door/mod.rs"]
@@ -38,6 +40,8 @@ mod office;
 mod parts;
 #[path = "door/photo.rs"]
 mod photo;
+#[path = "door/said.rs"]
+mod said;
 #[path = "door/trailer.rs"]
 mod trailer;
 
@@ -204,6 +208,11 @@ fn the_office_gives_a_go_ahead_for_a_part_or_up_to_a_ceiling() {
 }
 
 #[test]
+fn a_go_ahead_for_a_part_goes_up_to_a_ceiling() {
+    ceiling::a_part_up_to_a_ceiling();
+}
+
+#[test]
 fn an_open_unit_and_who_waited_longest_come_first_at_the_office_and_an_answer_leads_to_the_next() {
     office::whose_turn_it_is();
 }
@@ -305,7 +314,18 @@ fn a_sealed_unit_says_so_on_every_screen_and_in_its_packet() {
 }
 
 #[test]
+fn undo_the_office_and_the_packet_say_which_change_was_taken_back() {
+    said::which_was_taken_back();
+}
+
+#[test]
+fn views_of_the_unit_that_no_photo_shows_are_named_once_somebody_said_what_photos_show() {
+    said::what_a_photo_of_the_unit_shows();
+}
+
+#[test]
 fn every_kind_of_ask_is_asked_by_a_test() {
+    said::what_a_photo_of_the_unit_shows();
     outside_of_a_job();
     overruled();
     photo::photos_of_a_job();

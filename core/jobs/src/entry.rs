@@ -4,14 +4,13 @@
 //! A kind that was ever stored must stay readable: fields may be added with `#[serde(default)]`, never renamed.
 
 pub use crate::office::{Decision, Hold, HoldWhy, OfficeField, Sublet};
-use crate::on_photo::{ClockSeen, MarkSide, PairTaps, PhotoScale, Shape, SizedBy};
-pub use crate::on_photo::{PhotoOf, PhotoWhen};
+use crate::on_photo::{MarkSide, SizedBy};
+pub use crate::on_photo::{PhotoChange, PhotoOf, PhotoWhen};
 use crate::stock::{BuyChange, CutDone, DropKept, HoleAt, Reserved};
 use bowseam_figures::{
     mark::{Age, DamageKind, Part, Place, Surface},
     measure::Length,
 };
-use chrono::NaiveDateTime;
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -431,51 +430,6 @@ pub enum MarkChange {
     },
     /// Taken off, or put back.
     Removed(bool),
-}
-
-/// A change to a photo. The original's bytes never change.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum PhotoChange {
-    /// It was taken or brought in.
-    Added {
-        /// What it shows.
-        of: PhotoOf,
-        /// Before, during or after.
-        when: PhotoWhen,
-        /// The file's name.
-        name: String,
-        /// Size of the original in bytes.
-        bytes: u64,
-        /// When it was taken, by the camera's clock.
-        taken: Option<NaiveDateTime>,
-        /// The phone's clock beside the office's, as it was last compared before.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        clock: Option<ClockSeen>,
-        /// Its file says where it was taken; where, is kept nowhere else.
-        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-        placed: bool,
-    },
-    /// It belongs elsewhere.
-    Moved {
-        /// What it shows.
-        of: PhotoOf,
-        /// Before, during or after.
-        when: PhotoWhen,
-    },
-    /// Taken off the job (the original stays).
-    Removed(bool),
-    /// A thing of known size in it, and what was measured from it.
-    Scaled(Option<PhotoScale>),
-    /// Something drawn over it.
-    Drawn {
-        /// What is drawn, by its id.
-        id: Uuid,
-        /// `None`: taken off again.
-        shape: Option<Shape>,
-    },
-    /// Laid over its before photo by two points of each; `None`: by matching again.
-    Aligned(Option<PairTaps>),
 }
 
 /// A way chosen for one group of marks.

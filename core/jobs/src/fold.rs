@@ -4,7 +4,7 @@
 //! since every list in them is kept in the one order of all entries, it does not matter in which order they
 //! came. Nothing is decided when an entry is added: an undo may come before what it takes back.
 
-use crate::on_photo::{MarkSide, PairTaps, PhotoScale, PhotoShape, Shape, SizedBy};
+use crate::on_photo::{MarkSide, PairTaps, PhotoScale, PhotoShape, Shape, SizedBy, UnitView};
 use crate::{
     clash,
     clock::wall,
@@ -169,6 +169,7 @@ struct PhotoDraft<'a> {
     removed: Option<Order<'a>>,
     scale: Option<Kept<PhotoScale>>,
     aligned: Option<Kept<PairTaps>>,
+    view: Option<UnitView>,
     shapes: Vec<(Order<'a>, Uuid, &'a Shape)>,
 }
 
@@ -383,6 +384,7 @@ impl<'a> Draft<'a> {
                     sha256: sha256.to_owned(),
                     of: of.clone(),
                     when: *when,
+                    view: None,
                     name: name.clone(),
                     bytes: *bytes,
                     taken: *taken,
@@ -400,6 +402,7 @@ impl<'a> Draft<'a> {
             PhotoChange::Removed(removed) => draft.removed = removed.then(|| order(e)),
             PhotoChange::Scaled(scale) => draft.scale = kept(e, scale.as_ref()),
             PhotoChange::Aligned(taps) => draft.aligned = kept(e, taps.as_ref()),
+            PhotoChange::View(view) => draft.view = *view,
             PhotoChange::Drawn { id, shape } => {
                 draft
                     .shapes
@@ -539,6 +542,8 @@ impl<'a> PhotoDraft<'a> {
         }
         photo.scale = self.scale;
         photo.aligned = self.aligned;
+        // On a mark or at a step it shows that.
+        photo.view = self.view.filter(|_| photo.of == PhotoOf::Unit);
         self.shapes.sort_by(|a, b| a.0.cmp(&b.0));
         let shape = |(_, id, shape): (_, Uuid, &Shape)| PhotoShape {
             id,

@@ -5,7 +5,7 @@ use crate::entry::{
     ArrivalField, ChosenWay, Decision, Entry, Hold, Measured, OfficeField, OnHand, PhotoOf, PhotoWhen,
     PlanField, PlanValue, ProofAnswer, Release, Roll, RoofOffField, Sublet,
 };
-use crate::on_photo::{ClockSeen, MarkSide, PairTaps, PhotoScale, PhotoShape, SizedBy};
+use crate::on_photo::{ClockSeen, MarkSide, PairTaps, PhotoScale, PhotoShape, SizedBy, UnitView};
 use crate::stock::{HoleAt, JobBuying, JobCut, JobDrop, JobReserved};
 use bowseam_figures::mark::{Age, DamageKind, Part, Place, Surface};
 use bowseam_figures::measure::Length;
@@ -186,6 +186,9 @@ pub struct JobPhoto {
     pub of: PhotoOf,
     /// Before, during or after.
     pub when: PhotoWhen,
+    /// Which view of the unit, where somebody said it.
+    #[serde(default)]
+    pub view: Option<UnitView>,
     /// The file's name.
     pub name: String,
     /// Size of the original in bytes.

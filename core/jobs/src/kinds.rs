@@ -206,6 +206,7 @@ fn photo_field(change: &PhotoChange) -> String {
         PhotoChange::Scaled(_) => "scaled".into(),
         PhotoChange::Drawn { id, .. } => format!("drawn/{id}"),
         PhotoChange::Aligned(_) => "aligned".into(),
+        PhotoChange::View(_) => "view".into(),
     }
 }
 

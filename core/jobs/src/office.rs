@@ -11,14 +11,15 @@ use ts_rs::TS;
 pub enum Decision {
     /// Go-ahead.
     GoAhead {
-        /// The amount agreed, a decimal as text; nothing: as figured.
+        /// The amount agreed, a decimal as text; nothing: as figured. Of a part up to a ceiling: what it came to then.
         amount: Option<String>,
         /// A remark.
         note: String,
         /// For these groups alone; empty: for all.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         groups: Vec<String>,
-        /// Changed figures of the same ways need no new answer up to this total, a decimal as text.
+        /// What is given must not come to more than this, a decimal as text; changed figures of the same ways need no new
+        /// answer up to it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         ceiling: Option<String>,
     },

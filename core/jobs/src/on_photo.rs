@@ -6,7 +6,7 @@
 //! whoever has the original can work the lengths out again.
 
 use bowseam_figures::measure::Length;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
 use ts_rs::TS;
 use uuid::Uuid;
@@ -38,6 +38,79 @@ pub enum PhotoWhen {
     During,
     /// When the work is done.
     After,
+}
+
+/// A view of the whole unit; a corner shows its two sides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, TS)]
+#[serde(rename_all = "snake_case")]
+pub enum UnitView {
+    /// The corner of nose and roadside.
+    NoseRoadside,
+    /// The corner of nose and curbside.
+    NoseCurbside,
+    /// The corner of rear and roadside.
+    RearRoadside,
+    /// The corner of rear and curbside.
+    RearCurbside,
+    /// The roof.
+    Roof,
+    /// The inside.
+    Inside,
+    /// The nose wall.
+    Nose,
+    /// The whole roadside.
+    Roadside,
+    /// The whole curbside.
+    Curbside,
+    /// The rear.
+    Rear,
+}
+
+/// A change to a photo. The original's bytes never change.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum PhotoChange {
+    /// It was taken or brought in.
+    Added {
+        /// What it shows.
+        of: PhotoOf,
+        /// Before, during or after.
+        when: PhotoWhen,
+        /// The file's name.
+        name: String,
+        /// Size of the original in bytes.
+        bytes: u64,
+        /// When it was taken, by the camera's clock.
+        taken: Option<NaiveDateTime>,
+        /// The phone's clock beside the office's, as it was last compared before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        clock: Option<ClockSeen>,
+        /// Its file says where it was taken; where, is kept nowhere else.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        placed: bool,
+    },
+    /// It belongs elsewhere.
+    Moved {
+        /// What it shows.
+        of: PhotoOf,
+        /// Before, during or after.
+        when: PhotoWhen,
+    },
+    /// Taken off the job (the original stays).
+    Removed(bool),
+    /// A thing of known size in it, and what was measured from it.
+    Scaled(Option<PhotoScale>),
+    /// Something drawn over it.
+    Drawn {
+        /// What is drawn, by its id.
+        id: Uuid,
+        /// `None`: taken off again.
+        shape: Option<Shape>,
+    },
+    /// Which view of the whole unit it shows; `None`: nobody says.
+    View(Option<UnitView>),
+    /// Laid over its before photo by two points of each; `None`: by matching again.
+    Aligned(Option<PairTaps>),
 }
 
 /// The clock of a phone beside the office's.

@@ -309,18 +309,16 @@ impl Store {
 
     /// The entries of a job in their order.
     pub fn entries(&self, job: Uuid) -> Result<Vec<Entry>> {
-        self.read(|conn, state| {
-            let mut entries: Vec<Entry> = state.folded(conn, job)?.entries().cloned().collect();
-            entries.sort_by(|a, b| order(a).cmp(&order(b)));
-            Ok(entries)
-        })
+        self.entries_where(job, |_| true)
     }
 
-    /// The first entry of an act in a job.
-    pub fn first_of(&self, job: Uuid, act: Uuid) -> Result<Option<Entry>> {
+    /// Those of them that are wanted.
+    pub fn entries_where(&self, job: Uuid, wanted: impl Fn(&Entry) -> bool) -> Result<Vec<Entry>> {
         self.read(|conn, state| {
-            let of_act = state.folded(conn, job)?.entries().filter(|e| e.act == act);
-            Ok(of_act.min_by(|a, b| order(a).cmp(&order(b))).cloned())
+            let all = state.folded(conn, job)?.entries();
+            let mut entries: Vec<Entry> = all.filter(|entry| wanted(entry)).cloned().collect();
+            entries.sort_by(|a, b| order(a).cmp(&order(b)));
+            Ok(entries)
         })
     }
 

@@ -70,6 +70,7 @@ pub fn need(ask: &Ask) -> Need {
         | Ask::RemoveMark { .. }
         | Ask::AddPhoto { .. }
         | Ask::MovePhoto { .. }
+        | Ask::SetPhotoView { .. }
         | Ask::RemovePhoto { .. }
         | Ask::Photo { .. }
         | Ask::Photos { .. }

@@ -12,7 +12,7 @@ mod common;
 use axum::http::StatusCode;
 use axum::routing::get;
 use axum::{Json, Router};
-use bowseam_jobs::entry::{FoundChange, PhotoOf, What};
+use bowseam_jobs::entry::{FoundChange, MarkChange, PhotoOf, What};
 use bowseam_jobs::outbox::{ItemKind, ItemState};
 use bowseam_jobs::people::PinCheck;
 use bowseam_send::{Heard, Limits, UNKNOWN_PHONE, codes, wire};
@@ -222,6 +222,14 @@ fn a_found_more_and_its_photo_go_before_a_stack_of_other_photos() {
     assert_eq!(state(&yard.store, job), state(&phone.store, job));
 }
 
+/// A mark, of a *found more* or of none, and a photo of it.
+fn mark_photo(phone: &Phone, job: Uuid, person: Uuid, found: Option<Uuid>, seed: u32) -> String {
+    let mark = Uuid::now_v7();
+    let change = found.map_or(MarkChange::Note(String::new()), MarkChange::Found);
+    phone.save(job, person, What::Mark { mark, change });
+    phone.take_photo(job, person, PhotoOf::Mark(mark), 200, seed)
+}
+
 #[test]
 fn where_photos_wait_for_wifi_entries_and_what_was_found_more_go_all_the_same() {
     let (yard, phone, job) = opened();
@@ -235,6 +243,9 @@ fn where_photos_wait_for_wifi_entries_and_what_was_found_more_go_all_the_same() 
     };
     phone.save(job, yard.technician, What::Found { found, change });
     let urgent = phone.take_photo(job, yard.technician, PhotoOf::Found(found), 200, 30);
+    // Its mark is photographed too; one that has nothing to do with it waits with the stack.
+    let of_mark = mark_photo(&phone, job, yard.technician, Some(found), 31);
+    let other = mark_photo(&phone, job, yard.technician, None, 32);
     bowseam_send::set_photos_wait(&phone.store, true).unwrap();
     phone.sender.network_is(true);
     let report = phone.round();
@@ -242,9 +253,10 @@ fn where_photos_wait_for_wifi_entries_and_what_was_found_more_go_all_the_same() 
     let there = yard.store.job(job).unwrap().unwrap();
     assert_eq!((there.unit.as_str(), there.found.len()), ("4417", 1));
     assert!(yard.photos.has(&urgent) && stack.iter().all(|sha| !yard.photos.has(sha)));
-    // Three photos and the entries that name them wait, and none counts as tried.
+    assert!(yard.photos.has(&of_mark) && !yard.photos.has(&other));
+    // Four photos and the entries that name them wait, and none counts as tried.
     let waiting = unsent(&phone);
-    assert_eq!(waiting.len(), 6, "{waiting:?}");
+    assert_eq!(waiting.len(), 8, "{waiting:?}");
     assert!(
         waiting
             .iter()

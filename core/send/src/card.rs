@@ -15,7 +15,7 @@
 //! and that is signed: a card that was changed, or one of a phone that was taken back, is not taken and not lost.
 
 use crate::wire::{Outcome, Receipt, sha256};
-use crate::{Error, Office, Result, office::Got, plan};
+use crate::{Error, Office, Result, office::Got, plan::Urgent};
 use bowseam_jobs::Store;
 use bowseam_jobs::entry::Entry;
 use bowseam_jobs::outbox::{Item, ItemKind};
@@ -138,11 +138,11 @@ pub fn write(
 ) -> Result<Written> {
     let items = store.unsent(None, usize::MAX)?;
     let mut entries = Vec::new();
-    let mut urgent = HashSet::new();
+    let (mut waited_for, mut urgent) = (Urgent::default(), HashSet::new());
     let mut lines = String::new();
     for item in items.iter().filter(|item| item.kind == ItemKind::Entry) {
         if let Some(entry) = store.entry(item.entry)? {
-            if plan::is_urgent(&entry.what) {
+            if waited_for.is(store, &entry)? {
                 urgent.insert(item.sha256.clone());
             }
             lines.push_str(&serde_json::to_string(&entry)?);

@@ -1,11 +1,12 @@
-//! What goes next. A *found more* holds up people at an open roof, so it and its photos go before everything else;
+//! What goes next. A *found more* holds up people at an open roof, so it, its photos and those of its marks go before everything else;
 //! entries are small and go before other photos; an entry that names a photo waits until that has arrived.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
-use bowseam_jobs::Error;
-use bowseam_jobs::entry::{Entry, FoundChange, MarkChange, PhotoChange, PhotoOf, What};
+use bowseam_jobs::entry::{Entry, FoundChange, MarkChange, PhotoChange, PhotoOf, PhotoWhen, What};
 use bowseam_jobs::outbox::{Item, ItemKind};
+use bowseam_jobs::{Error, Store};
+use uuid::Uuid;
 
 use crate::wire;
 
@@ -38,20 +39,20 @@ impl Plan {
     }
 
     /// The next thing of what is due, `None` if nothing is; of photos so many at a time. With `gather`, entries that nobody
-    /// waits for stay for now. `entry` finds an entry by its item.
+    /// waits for stay for now. `urgent` says whether somebody waits for an item; it is asked once a round of each.
     pub fn next(
         &mut self,
         due: Vec<Item>,
         photos_at_once: usize,
         gather: bool,
-        mut entry: impl FnMut(&Item) -> Result<Option<Entry>, Error>,
+        mut urgent: impl FnMut(&Item) -> Result<bool, Error>,
     ) -> Result<Option<Next>, Error> {
         let mut photos: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
         let mut entries: [Vec<Item>; 2] = [Vec::new(), Vec::new()];
         for item in due.into_iter().filter(|item| !self.tried.contains(&item.n)) {
             let urgent = match self.urgent.get(&item.n) {
-                Some(urgent) => *urgent,
-                None => entry(&item)?.is_some_and(|entry| is_urgent(&entry.what)),
+                Some(known) => *known,
+                None => urgent(&item)?,
             };
             self.urgent.insert(item.n, urgent);
             let [first, second] = &mut entries;
@@ -89,8 +90,50 @@ fn fitting(mut entries: Vec<Item>) -> Vec<Item> {
     entries
 }
 
-/// Part of a *found more*: itself, its mark, its photo, its figures.
-pub fn is_urgent(what: &What) -> bool {
+/// What somebody waits for at the office. The marks of a job are read once, however many photos of them wait.
+#[derive(Debug, Default)]
+pub struct Urgent {
+    marks: HashMap<Uuid, BTreeMap<Uuid, bool>>,
+}
+
+impl Urgent {
+    /// Part of a *found more*: itself, its marks, their photos and its own, its figures. How its repair looks in the end is none.
+    pub fn is(&mut self, store: &Store, entry: &Entry) -> Result<bool, Error> {
+        match &entry.what {
+            What::Photo {
+                change:
+                    PhotoChange::Added {
+                        of: PhotoOf::Mark(mark),
+                        when,
+                        ..
+                    }
+                    | PhotoChange::Moved {
+                        of: PhotoOf::Mark(mark),
+                        when,
+                    },
+                ..
+            } => Ok(*when != PhotoWhen::After && self.of_found(store, entry.job, *mark)?),
+            what => Ok(by_itself(what)),
+        }
+    }
+
+    fn of_found(&mut self, store: &Store, job: Uuid, mark: Uuid) -> Result<bool, Error> {
+        if let Some(known) = self.marks.get(&job).and_then(|marks| marks.get(&mark)) {
+            return Ok(*known);
+        }
+        // Not read yet, or the mark was made since.
+        let marks = self.marks.entry(job).or_default();
+        for entry in store.entries_where(job, |entry| matches!(entry.what, What::Mark { .. }))? {
+            if let What::Mark { mark, change } = entry.what {
+                *marks.entry(mark).or_default() |= matches!(change, MarkChange::Found(_));
+            }
+        }
+        Ok(marks.get(&mark).copied().unwrap_or_default())
+    }
+}
+
+/// What is part of a *found more* by what it says itself.
+fn by_itself(what: &What) -> bool {
     let found = |of: &PhotoOf| matches!(of, PhotoOf::Found(_));
     match what {
         What::Found {
@@ -115,7 +158,6 @@ mod tests {
     #![allow(clippy::unwrap_used, clippy::panic)]
     use super::*;
     use bowseam_jobs::outbox::ItemState;
-    use uuid::Uuid;
 
     #[test]
     fn of_photos_so_many_go_at_a_time_as_are_asked_for_and_none_that_was_tried() {
@@ -135,7 +177,7 @@ mod tests {
         plan.tried.insert(2);
         let numbers = |plan: &mut Plan, many: usize| {
             let due = (1..6).map(photo).collect();
-            match plan.next(due, many, false, |_| Ok(None)).unwrap() {
+            match plan.next(due, many, false, |_| Ok(false)).unwrap() {
                 Some(Next::Photos(items)) => items.iter().map(|item| item.n).collect::<Vec<_>>(),
                 other => panic!("{other:?}"),
             }
@@ -147,7 +189,7 @@ mod tests {
             ..photo(9)
         };
         let mut next = |gather| {
-            plan.next(vec![photo(1), entry()], 1, gather, |_| Ok(None))
+            plan.next(vec![photo(1), entry()], 1, gather, |_| Ok(false))
                 .unwrap()
         };
         assert!(matches!(next(true), Some(Next::Photos(_))));

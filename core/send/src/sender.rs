@@ -19,7 +19,7 @@ use crate::buffers::Buffers;
 use crate::link::{self, Link, Reach, Trouble};
 use crate::network::{Network, OnItsWay, Watch, photos_wait};
 use crate::office::Got;
-use crate::plan::{Next, Plan};
+use crate::plan::{Next, Plan, Urgent};
 use crate::whole::{Begun, Whole, part};
 use crate::wire::{self, Outcome};
 use crate::{Office, Result};
@@ -178,6 +178,7 @@ impl Sender {
             buffers: &Buffers::default(),
             // Where nobody knows what the network costs, photos go.
             plan: Plan::new(photos_wait(store)? && self.network.metered() == Some(true)),
+            urgent: Urgent::default(),
             part: wire::PART,
             mended: HashSet::new(),
             report: RoundReport::default(),
@@ -211,6 +212,7 @@ struct Round<'a> {
     network: &'a Network,
     buffers: &'a Buffers,
     plan: Plan,
+    urgent: Urgent,
     /// Bytes of the next part, by how long the last ones took.
     part: usize,
     /// Entries whose photo was sent once more.
@@ -284,10 +286,11 @@ impl<'a> Round<'a> {
             due.extend(self.store.due_of(ItemKind::Photo, until, LOOK)?);
         }
         let gather = busy && self.pushed.is_some_and(|at| at.elapsed() < GATHERED);
-        let store = self.store;
-        Ok(self
-            .plan
-            .next(due, photos, gather, |item| store.entry(item.entry))?)
+        let (store, urgent) = (self.store, &mut self.urgent);
+        Ok(self.plan.next(due, photos, gather, |item| {
+            let entry = store.entry(item.entry)?;
+            entry.map_or(Ok(false), |entry| urgent.is(store, &entry))
+        })?)
     }
 
     fn whole(&self) -> Whole<'a> {

@@ -14,6 +14,10 @@ state: string, words: string, by: string | null, at: string | null, amount: stri
  */
 groups: Array<string>, 
 /**
- * Changed figures of the same ways need no new answer up to this total.
+ * What is given must not come to more than this: changed figures of the same ways need no new answer up to it.
  */
-ceiling: string | null, changed: Array<Changed>, };
+ceiling: string | null, 
+/**
+ * How far changed figures of the same ways are above it.
+ */
+over: string | null, changed: Array<Changed>, };

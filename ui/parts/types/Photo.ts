@@ -2,6 +2,7 @@
 import type { PhotoOf } from "./PhotoOf.ts";
 import type { PhotoShape } from "./PhotoShape.ts";
 import type { PhotoWhen } from "./PhotoWhen.ts";
+import type { UnitView } from "./UnitView.ts";
 
 /**
  * A photo with its address: ask for `/photo/SHA/small|large|original`, or the file of that name in the shell.
@@ -12,9 +13,9 @@ export type Photo = { sha256: string, of: PhotoOf, when: PhotoWhen, name: string
  */
 cannot_show: boolean, 
 /**
- * Where it belongs, in words.
+ * Where it belongs, in words, of the unit with the view that it was said to show.
  */
-shows: string, 
+shows: string, view: UnitView | null, 
 /**
  * What is drawn over it.
  */

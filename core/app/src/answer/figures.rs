@@ -104,7 +104,9 @@ pub struct GoAhead {
     pub note: Option<String>,
     /// The groups that have it; empty: all.
     pub groups: Vec<String>,
-    /// Changed figures of the same ways need no new answer up to this total.
+    /// What is given must not come to more than this: changed figures of the same ways need no new answer up to it.
     pub ceiling: Option<String>,
+    /// How far changed figures of the same ways are above it.
+    pub over: Option<String>,
     pub changed: Vec<Changed>,
 }

@@ -10,7 +10,7 @@ use super::Head;
 use bowseam_figures::mark::Surface;
 use bowseam_jobs::{
     entry::{PhotoOf, PhotoWhen},
-    on_photo::{PhotoShape, Px, ScaleOf},
+    on_photo::{PhotoShape, Px, ScaleOf, UnitView},
 };
 use chrono::{DateTime, NaiveDateTime, Utc};
 use serde::Serialize;
@@ -30,8 +30,9 @@ pub struct Photo {
     pub at: DateTime<Utc>,
     /// It cannot be shown here (kept as it is).
     pub cannot_show: bool,
-    /// Where it belongs, in words.
+    /// Where it belongs, in words, of the unit with the view that it was said to show.
     pub shows: String,
+    pub view: Option<UnitView>,
     /// What is drawn over it.
     pub shapes: Vec<PhotoShape>,
     /// Where its camera's clock, that of the phone that brought it in and the office's cannot all be right, in words.

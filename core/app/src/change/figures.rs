@@ -6,7 +6,7 @@ use crate::{
     ask::WayOf,
     now::Now,
     typed,
-    view::found::found_more,
+    view::{figures::money as sum, found::found_more},
     words,
 };
 use bowseam_figures::ways::Choice;
@@ -209,30 +209,30 @@ pub fn go_ahead(
             .transpose()?;
         Ok::<_, Refusal>(read)
     };
-    let mut amount = money(amount, "an amount", "amount")?;
+    let amount = money(amount, "an amount", "amount")?;
     let ceiling = money(ceiling, "a ceiling", "ceiling")?;
     let groups = part(&change.now, asked, groups)?;
     if (!groups.is_empty() || ceiling.is_some()) && asked.found.is_some() {
         let sentence = "What was found more gets its go-ahead as a whole: send it back with a note if not all of it is wanted.";
         return Err(Refusal::at("found_whole", "groups", sentence));
     }
+    // What is given comes to; of a part it is kept, since the part is worked out anew by the book of each day.
+    let part_sum = (!groups.is_empty())
+        .then(|| change.now.part(&groups))
+        .transpose()?
+        .map(|part| sum(&part.total));
     if let Some(ceiling) = ceiling {
-        let total = asked.figures.get("total").and_then(serde_json::Value::as_str);
-        let total = total
-            .and_then(|total| total.parse::<Decimal>().ok())
-            .unwrap_or_default();
-        if !groups.is_empty() || ceiling < total {
+        let all = asked.figures.get("total").and_then(serde_json::Value::as_str);
+        let least = part_sum.unwrap_or_else(|| all.map(sum).unwrap_or_default());
+        if ceiling < least {
             let sentence = format!(
-                "A ceiling is for all of the figures and not below them (${total}). For less give the go-ahead for a part, or send them back."
+                "A ceiling is not below what it is for (${least:.2}). For less give the go-ahead for a part, or send the figures back."
             );
             return Err(Refusal::at("ceiling_low", "ceiling", sentence));
         }
-        // Up to the ceiling what is agreed is what is figured.
-        amount = None;
     }
-    if amount.is_none() && !groups.is_empty() {
-        amount = change.now.part(&groups)?.total.parse().ok();
-    }
+    // Up to a ceiling what is agreed is what is figured.
+    let amount = amount.filter(|_| ceiling.is_none()).or(part_sum);
     let said = |money: Option<Decimal>| money.map(|money| format!("{money:.2}"));
     let decision = Decision::GoAhead {
         amount: said(amount),

@@ -12,7 +12,7 @@ use bowseam_figures::{mark::Place, measure::Length};
 use bowseam_jobs::{
     entry::{MarkChange, PhotoChange, PhotoOf, PhotoWhen, What},
     job::JobPhoto,
-    on_photo::{MarkSide, PairTaps, Px, Shape, ShapeKind, SizedBy},
+    on_photo::{MarkSide, PairTaps, Px, Shape, ShapeKind, SizedBy, UnitView},
 };
 use bowseam_send::Office;
 use uuid::Uuid;
@@ -126,6 +126,18 @@ pub fn move_photo(change: &Change, sha256: String, of: PhotoOf, when: PhotoWhen)
     change.one(What::Photo {
         sha256,
         change: PhotoChange::Moved { of, when },
+    })
+}
+
+/// Says which view of the whole unit a photo shows.
+pub fn set_view(change: &Change, sha256: String, view: Option<UnitView>) -> Result<Answer, Refusal> {
+    if known_photo(change, &sha256)?.of != PhotoOf::Unit {
+        let sentence = "This photo is not of the whole unit: what it shows is said by where it stands.";
+        return Err(Refusal::at("not_of_unit", "view", sentence));
+    }
+    change.one(What::Photo {
+        sha256,
+        change: PhotoChange::View(view),
     })
 }
 

@@ -37,6 +37,7 @@ impl Now<'_> {
             return Ok(main.estimate.as_ref());
         }
         let given = self
+            .worked
             .given
             .get_or_init(|| Ok(Some(self.part(part)?).filter(|given| !given.groups.is_empty())));
         given.as_ref().map(Option::as_ref).map_err(Clone::clone)
@@ -60,6 +61,7 @@ impl Now<'_> {
             return Ok(Some(given));
         }
         let agreed = self
+            .worked
             .agreed
             .get_or_init(|| Ok(Some(estimate::together(given, &added)?)));
         agreed.as_ref().map(Option::as_ref).map_err(Clone::clone)

@@ -91,7 +91,7 @@ impl Now<'_> {
     /// # Errors
     /// The body's measures or the shop's prices cannot be worked with.
     pub fn choices(&self) -> Result<&[Choice], Refusal> {
-        let choices = self.choices.get_or_init(|| {
+        let choices = self.worked.choices.get_or_init(|| {
             let marks: Vec<Mark> = self.job.marks.iter().map(figures_mark).collect();
             Ok(ways::ways(&self.plan, &marks, &self.book, self.unit)?)
         });
@@ -163,6 +163,7 @@ impl Now<'_> {
     /// The figures cannot be worked out; the sentence says why.
     pub fn main(&self) -> Result<&Figured, Refusal> {
         let main = self
+            .worked
             .main
             .get_or_init(|| self.figured(self.figure(&self.main_marks())?, None));
         main.as_ref().map_err(Clone::clone)
@@ -181,7 +182,7 @@ impl Now<'_> {
     /// # Errors
     /// As [`Self::main`].
     pub fn supplements(&self) -> Result<&[Figured], Refusal> {
-        let all = self.supplements.get_or_init(|| {
+        let all = self.worked.supplements.get_or_init(|| {
             self.job
                 .found
                 .iter()
@@ -310,6 +311,7 @@ impl Now<'_> {
             note: None,
             groups: Vec::new(),
             ceiling: None,
+            over: None,
             changed: Vec::new(),
         };
         let Some(newest) = self.newest_asked(found) else {
@@ -338,7 +340,10 @@ impl Now<'_> {
         let (by, at) = decision.map_or((last.by, last.at), |kept| (kept.by, kept.at));
         seen.by = Some(self.name(by));
         seen.at = Some(at);
-        let under = decision.and_then(|kept| under_ceiling(&kept.value, &newest.value, estimate));
+        let beside = (!asked_these)
+            .then(|| decision.and_then(|kept| self.beside_ceiling(&kept.value, &newest.value, estimate)))
+            .flatten();
+        let under = beside.filter(|(sum, ceiling)| sum <= ceiling);
         let (state, said) = match (decision.map(|kept| &kept.value), asked_these) {
             (
                 Some(Decision::GoAhead {
@@ -349,11 +354,15 @@ impl Now<'_> {
                 }),
                 these,
             ) if these || under.is_some() => {
-                seen.amount.clone_from(amount);
+                // Of all of them what is figured is agreed; of a part that is not the total of the figures.
+                seen.amount = match under {
+                    Some((sum, _)) => (!groups.is_empty()).then(|| format!("{sum:.2}")),
+                    None => amount.clone(),
+                };
                 seen.note = some_text(note);
                 seen.groups.clone_from(groups);
                 seen.ceiling.clone_from(ceiling);
-                let given = given_words(&self.name(by), groups, ceiling.as_deref(), estimate);
+                let given = given_words(&self.name(by), groups, ceiling.is_some(), estimate);
                 let since = if these {
                     ""
                 } else {
@@ -383,11 +392,18 @@ impl Now<'_> {
                 let said = format!("{} asked the office{again}; no answer yet.", self.name(by));
                 ("asked", said)
             }
-            (Some(Decision::GoAhead { .. }), _) => (
-                "stale",
-                "The go-ahead was given for other figures than these. It does not count for them: ask again."
-                    .to_owned(),
-            ),
+            (Some(Decision::GoAhead { groups, ceiling, .. }), _) => {
+                seen.over = beside.map(|(sum, ceiling)| format!("{:.2}", sum.saturating_sub(ceiling)));
+                seen.ceiling = ceiling.clone().filter(|_| beside.is_some());
+                let said = match (beside, groups.is_empty()) {
+                    (Some(_), true) => "The go-ahead was up to a ceiling, and the figures come to more now.",
+                    (Some(_), false) => {
+                        "The go-ahead was for a part up to a ceiling, and that part comes to more now."
+                    }
+                    (None, _) => "The go-ahead was given for other figures than these.",
+                };
+                ("stale", format!("{said} It does not count for them: ask again."))
+            }
             (None, false) => (
                 "stale",
                 "The office was asked about other figures than these: ask again.".to_owned(),
@@ -396,6 +412,38 @@ impl Now<'_> {
         seen.state = state.to_owned();
         seen.words = said;
         seen
+    }
+
+    /// What was given up to a ceiling comes to in changed figures of the same groups and ways, beside that ceiling.
+    fn beside_ceiling(
+        &self,
+        decision: &Decision,
+        asked: &Asked,
+        now: Option<&Estimate>,
+    ) -> Option<(Decimal, Decimal)> {
+        let Decision::GoAhead {
+            ceiling: Some(ceiling),
+            groups,
+            ..
+        } = decision
+        else {
+            return None;
+        };
+        let ways = |estimate: &Estimate| -> Vec<(String, WayKey)> {
+            let groups = estimate.groups.iter();
+            groups.map(|group| (group.group.clone(), group.way)).collect()
+        };
+        let (then, now): (Estimate, _) = (serde_json::from_value(asked.figures.clone()).ok()?, now?);
+        if ways(&then) != ways(now) {
+            return None;
+        }
+        let read = |text: &str| Decimal::from_str(text).ok();
+        let sum = if groups.is_empty() {
+            read(&now.total)?
+        } else {
+            read(&self.part(groups).ok()?.total)?
+        };
+        Some((sum, read(ceiling)?))
     }
 
     /// What was agreed together: main figures and supplements, in money.
@@ -466,35 +514,15 @@ pub(super) fn of_groups(marks: Vec<Mark>, wanted: &[String]) -> Vec<Mark> {
     marks.into_iter().filter(|mark| ids.contains(&mark.id)).collect()
 }
 
-/// Changed figures that a go-ahead with a ceiling still covers: the same groups in the same ways, not above it.
-fn under_ceiling(decision: &Decision, asked: &Asked, now: Option<&Estimate>) -> Option<()> {
-    let Decision::GoAhead {
-        ceiling: Some(ceiling),
-        ..
-    } = decision
-    else {
-        return None;
-    };
-    let ways = |estimate: &Estimate| -> Vec<(String, WayKey)> {
-        let groups = estimate.groups.iter();
-        groups.map(|group| (group.group.clone(), group.way)).collect()
-    };
-    let then: Estimate = serde_json::from_value(asked.figures.clone()).ok()?;
-    let now = now?;
-    let read = |text: &str| Decimal::from_str(text).ok();
-    (ways(&then) == ways(now) && read(&now.total)? <= read(ceiling)?).then_some(())
-}
-
-/// A go-ahead in words: by whom, for what, up to what.
-fn given_words(by: &str, groups: &[String], ceiling: Option<&str>, estimate: Option<&Estimate>) -> String {
+/// A go-ahead in words: by whom, for what.
+fn given_words(by: &str, groups: &[String], ceiling: bool, estimate: Option<&Estimate>) -> String {
     let titles = |given: bool| {
         let all = estimate.iter().flat_map(|estimate| &estimate.groups);
         let of_them = all.filter(|group| groups.contains(&group.group) == given);
         words::list(&of_them.map(|group| group.title.clone()).collect::<Vec<_>>())
     };
-    let up_to = ceiling
-        .map(|ceiling| format!(" up to ${ceiling}"))
-        .unwrap_or_default();
+    // Which one stands beside the words: a packet without prices has these too.
+    let up_to = if ceiling { " up to a ceiling" } else { "" };
     if groups.is_empty() {
         return format!("{by} gave the go-ahead{up_to}.");
     }
@@ -504,7 +532,10 @@ fn given_words(by: &str, groups: &[String], ceiling: Option<&str>, estimate: Opt
     } else {
         format!(" Not for: {rest}.")
     };
-    format!("{by} gave the go-ahead for a part: {}.{rest}", titles(true))
+    format!(
+        "{by} gave the go-ahead for a part{up_to}: {}.{rest}",
+        titles(true)
+    )
 }
 
 fn some_text(text: &str) -> Option<String> {

@@ -189,6 +189,10 @@ fn closing(page: &mut Page, packet: &Packet) {
         page.list(&packet.left_open);
     }
     page.list(&packet.clashes);
+    if !packet.taken_back.is_empty() {
+        page.line("Taken back:");
+        page.list(&packet.taken_back);
+    }
     page.part("May it roll?");
     match &packet.roll {
         None => page.line("not answered"),

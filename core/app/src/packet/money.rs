@@ -28,15 +28,18 @@ pub fn figures(page: &mut Page, packet: &Packet) {
 }
 
 fn go_ahead(page: &mut Page, seen: &GoAhead, prices: bool) {
-    let amount = seen
-        .amount
-        .as_ref()
-        .filter(|_| prices)
-        .map(|amount| format!(" Amount: {amount} USD."));
+    let sum = |what: &str, of: &Option<String>| {
+        of.as_ref()
+            .filter(|_| prices)
+            .map(|sum| format!(" {what}: {sum} USD."))
+    };
+    let amount = sum("Amount", &seen.amount);
+    let ceiling = sum("Ceiling", &seen.ceiling);
+    let over = sum("Above it", &seen.over);
     let note = seen.note.as_ref().map(|note| format!(" Note: {note}"));
     let at = seen.at.map(|at| format!(" ({})", words::utc(at)));
-    let [at, amount, note] = [at, amount, note].map(Option::unwrap_or_default);
-    page.line(&format!("{}{at}{amount}{note}", seen.words));
+    let [at, amount, ceiling, over, note] = [at, amount, ceiling, over, note].map(Option::unwrap_or_default);
+    page.line(&format!("{}{at}{amount}{ceiling}{over}{note}", seen.words));
 }
 
 /// The figures; `given` are the groups that have the go-ahead, where a part of them has it.

@@ -1,7 +1,7 @@
 //! Before and after photos of one place side by side: which belongs to which, and the part that both show, once the after
 //! photo is laid over its before photo. A photo that somebody laid by hand belongs to the one it was laid over; of few
 //! photos all are matched with all, so that four corners pair up whatever order they were taken in; what is left pairs
-//! in its order, and is shown as it was taken.
+//! by the view of the unit that it was said to show, then in its order, and is shown as it was taken.
 
 use crate::{
     answer::{Pair, Photo},
@@ -10,6 +10,7 @@ use crate::{
 };
 use bowseam_packet::{Error, Part};
 use bowseam_photos::{Similarity, shared};
+use std::collections::BTreeMap;
 
 /// Most pairs of one place that are all tried; of more, each is tried with its own number alone.
 const MOST_TRIED: usize = 36;
@@ -59,20 +60,39 @@ pub fn twins<'p>(now: &Now, pair: &'p Pair, work_out: bool) -> Vec<Twin<'p>> {
         }
     }
     let mut twins: Vec<Twin> = Vec::new();
-    let mut alone = (0..pair.after.len())
+    let mut alone: Vec<usize> = (0..pair.after.len())
         .filter(|after| found.iter().all(|one| one.after != *after))
-        .collect::<Vec<_>>()
-        .into_iter();
+        .collect();
+    let laid = |number: usize| found.iter().find(|one| one.before == number);
+    // What was said to show the same goes before what only comes next.
+    let mut same = BTreeMap::new();
+    for (number, before) in pair
+        .before
+        .iter()
+        .enumerate()
+        .filter(|(number, _)| laid(*number).is_none())
+    {
+        let view = |after: &usize| pair.after.get(*after).and_then(|photo| photo.view);
+        let at = alone
+            .iter()
+            .position(|after| before.view.is_some() && view(after) == before.view);
+        same.extend(at.map(|at| (number, alone.remove(at))));
+    }
     for (number, before) in pair.before.iter().enumerate() {
-        let laid = found.iter().find(|one| one.before == number);
-        let after = laid.map(|one| one.after).or_else(|| alone.next());
+        let laid = laid(number);
+        let after = laid.map(|one| one.after).or_else(|| same.remove(&number));
+        let after = after.or_else(|| {
+            let next = alone.iter().position(|after| may_pair(pair, [number, *after]))?;
+            Some(alone.remove(next))
+        });
         twins.push(Twin {
             before: Some(before),
             after: after.and_then(|at| pair.after.get(at)),
             laid: laid.and_then(|one| parts(now, pair, one)),
         });
     }
-    twins.extend(alone.filter_map(|at| pair.after.get(at)).map(|after| Twin {
+    let alone = alone.into_iter().filter_map(|at| pair.after.get(at));
+    twins.extend(alone.map(|after| Twin {
         before: None,
         after: Some(after),
         laid: None,
@@ -85,13 +105,22 @@ fn free(found: &[Found], [before, after]: [usize; 2]) -> bool {
     found.iter().all(|one| one.before != before && one.after != after)
 }
 
+/// Not where both were said to show another view of the unit.
+fn may_pair(pair: &Pair, [before, after]: [usize; 2]) -> bool {
+    let view = |photos: &[Photo], at: usize| photos.get(at).and_then(|photo| photo.view);
+    let both = view(&pair.before, before).zip(view(&pair.after, after));
+    both.is_none_or(|(before, after)| before == after)
+}
+
 /// The pairs of a place that are tried, beside those that are found by hand.
 fn tried(pair: &Pair, by_hand: &[Found]) -> Vec<[usize; 2]> {
     let all = pair.before.len().saturating_mul(pair.after.len()) <= MOST_TRIED;
     let every =
         (0..pair.before.len()).flat_map(|before| (0..pair.after.len()).map(move |after| [before, after]));
     every
-        .filter(|two @ [before, after]| (all || before == after) && free(by_hand, *two))
+        .filter(|two @ [before, after]| {
+            (all || before == after) && free(by_hand, *two) && may_pair(pair, *two)
+        })
         .collect()
 }
 

@@ -176,6 +176,7 @@ fn job(packet: &Packet, sha256: &str) -> Table {
             figures.estimate.as_ref().map(|estimate| &estimate.total),
         );
         put("agreed, all together", figures.agreed_total.as_ref());
+        put("ceiling of the go-ahead", figures.go_ahead.ceiling.as_ref());
     }
     put(
         "release",

@@ -3,15 +3,17 @@
 use serde_json::Value;
 
 /// Keys that hold money, wherever they stand below the figures and what was found.
-const MONEY: [&str; 16] = [
+const MONEY: [&str; 18] = [
     "agreed_total",
     "added_total",
     "allowance",
     "amount",
+    "ceiling",
     "changed",
     "labour",
     "material",
     "old_damage",
+    "over",
     "range",
     "rate",
     "supplies",

@@ -61,15 +61,17 @@ fn given(now: &Now) -> Result<Option<PartGiven>, Refusal> {
         return Ok(None);
     };
     let another = go.amount.as_ref().is_some_and(|amount| *amount != all.total);
-    if go.groups.is_empty() && go.ceiling.is_none() && !another {
+    let just_all = go.groups.is_empty() && go.ceiling.is_none() && !another;
+    if go.state != "go_ahead" || just_all {
         return Ok(None);
     }
     let part = part_of(all, &go.groups, given);
-    let room = |ceiling: &String| money(ceiling).saturating_sub(money(&part.amount));
+    let amount = go.amount.clone().unwrap_or(part.amount);
+    let room = |ceiling: &String| money(ceiling).saturating_sub(money(&amount));
     Ok(Some(PartGiven {
         under_ceiling: go.ceiling.as_ref().map(|ceiling| format!("{:.2}", room(ceiling))),
         ceiling: go.ceiling.clone(),
-        amount: go.amount.clone().unwrap_or(part.amount),
+        amount,
         ..part
     }))
 }
@@ -136,10 +138,15 @@ fn version(now: &Now, kept: &Kept<Asked>) -> Version {
     let answer = now.job.answer_to(kept).map(|answer| {
         let by = now.name(answer.by);
         match answer.value {
-            Decision::GoAhead { ref groups, .. } if !groups.is_empty() => {
-                format!("{by} gave the go-ahead for a part")
+            Decision::GoAhead {
+                ref groups,
+                ref ceiling,
+                ..
+            } => {
+                let part = if groups.is_empty() { "" } else { " for a part" };
+                let up_to = ceiling.as_ref().map(|ceiling| format!(" up to ${ceiling}"));
+                format!("{by} gave the go-ahead{part}{}", up_to.unwrap_or_default())
             }
-            Decision::GoAhead { .. } => format!("{by} gave the go-ahead"),
             Decision::SentBack { .. } => format!("{by} sent them back"),
         }
     });

@@ -66,15 +66,8 @@ pub fn waits_for(now: &Now) -> Result<String, Refusal> {
     match main.go_ahead.state.as_str() {
         "go_ahead" => {}
         "asked" => return Ok("the office's go-ahead".to_owned()),
-        "sent_back" => {
-            let note = main
-                .go_ahead
-                .note
-                .as_ref()
-                .map(|note| format!(": {note}"))
-                .unwrap_or_default();
-            return Ok(format!("figures put right; the office sent them back{note}"));
-        }
+        // Why stands on Figures, where it is answered.
+        "sent_back" => return Ok("figures put right; the office sent them back".to_owned()),
         "stale" => return Ok("a new go-ahead: the figures are not those that were asked".to_owned()),
         _ if main.estimate.is_none() && main.lacks.is_empty() => {
             return Ok("nothing to be asked for: all that is marked is old damage".to_owned());

@@ -6,8 +6,9 @@ use crate::{
     app::{App, Asker},
     ask::OfficeShow,
     change::{figures as answers, nothing_made},
+    named,
     now::Now,
-    people, undo,
+    people,
     view::{arrival, figures, fold_out, found, handover, head, photos, steps, waits, yard},
     words,
 };
@@ -321,7 +322,7 @@ fn lines_since(now: &Now, me: Uuid) -> Result<Vec<String>, Refusal> {
     let entries = store.entries_of_after(now.job.id, seen)?;
     let mut lines = Vec::new();
     for entry in entries.iter().filter(|entry| entry.person != me) {
-        let line = format!("{}: {}", now.name(entry.person), undo::say(&entry.what));
+        let line = format!("{}: {}", now.name(entry.person), named::named(now, &entry.what)?);
         if lines.last() != Some(&line) {
             lines.push(line);
         }

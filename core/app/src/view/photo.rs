@@ -155,6 +155,8 @@ fn history(now: &Now, sha256: &str) -> Result<Vec<String>, Refusal> {
             }
             PhotoChange::Removed(true) => "taken off".to_owned(),
             PhotoChange::Removed(false) => "put back".to_owned(),
+            PhotoChange::View(Some(view)) => format!("said to show {}", words::view(*view)),
+            PhotoChange::View(None) => "not said any more what it shows".to_owned(),
             PhotoChange::Scaled(_) | PhotoChange::Aligned(_) | PhotoChange::Drawn { .. } => continue,
         };
         let back = if taken_back.contains(&entry.act) {

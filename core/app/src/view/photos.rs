@@ -11,6 +11,7 @@ use bowseam_figures::mark::Surface;
 use bowseam_jobs::{
     entry::{ArrivalField, PhotoOf, PhotoWhen},
     job::JobPhoto,
+    on_photo::UnitView,
 };
 use bowseam_photos::Kind;
 use chrono::TimeDelta;
@@ -28,7 +29,8 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
         by: now.name(photo.by),
         at: photo.at,
         cannot_show: cannot_show(now.app, photo),
-        shows: now.shows(&photo.of),
+        shows: now.shown(photo),
+        view: photo.view,
         doubt: doubt(photo),
         placed: photo.placed,
         shapes: photo.shapes.clone(),
@@ -233,11 +235,16 @@ pub fn of_unit(now: &Now, when: PhotoWhen) -> Vec<Photo> {
 }
 
 /// Corners of a unit, each a photo.
-const CORNERS: u32 = 4;
+const CORNERS: [UnitView; 4] = [
+    UnitView::NoseRoadside,
+    UnitView::NoseCurbside,
+    UnitView::RearCurbside,
+    UnitView::RearRoadside,
+];
 
 /// Which photos of the whole unit are wanted before the work, beside its corners: its roof, and its inside unless that is
 /// sealed or nobody said yet how it came; a close-up there shows it.
-fn beside_corners(now: &Now) -> Vec<&'static str> {
+fn beside_corners(now: &Now) -> Vec<UnitView> {
     let shown = |is: fn(Surface) -> bool| {
         let mut marks = now.job.marks.iter().filter(|mark| is(mark.place.surface));
         marks.any(|mark| count(now, &PhotoOf::Mark(mark.id), PhotoWhen::Before) > 0)
@@ -245,7 +252,7 @@ fn beside_corners(now: &Now) -> Vec<&'static str> {
     let roof = !shown(|surface| surface == Surface::Roof);
     let seen = now.arrival(ArrivalField::Load).is_some() && now.sealed().is_none();
     let inside = seen && !shown(Surface::is_inside);
-    let wanted = [(roof, "the roof"), (inside, "the inside")];
+    let wanted = [(roof, UnitView::Roof), (inside, UnitView::Inside)];
     wanted
         .into_iter()
         .filter_map(|(is, what)| is.then_some(what))
@@ -254,7 +261,7 @@ fn beside_corners(now: &Now) -> Vec<&'static str> {
 
 /// How many photos of the whole unit are wanted before the work.
 pub fn unit_wanted(now: &Now) -> u32 {
-    CORNERS.saturating_add(small(beside_corners(now).len()))
+    small(CORNERS.len().saturating_add(beside_corners(now).len()))
 }
 
 /// Before photos still wanted, in words: the unit's four corners, its roof and inside, a close-up of each mark.
@@ -262,25 +269,52 @@ pub fn wanted(now: &Now) -> Vec<String> {
     wanted_where(now).into_iter().map(|lack| lack.words).collect()
 }
 
-/// The same, each with the screen on which it is taken.
-pub fn wanted_where(now: &Now) -> Vec<Lack> {
-    let mut wanted = Vec::new();
+/// Views of the unit that no before photo shows, in words. A photo of which nobody said what it shows may show any of them:
+/// those are counted.
+fn unit_lacks(now: &Now) -> Option<String> {
+    let before = now.job.photos.iter();
+    let before = before.filter(|photo| photo.of == PhotoOf::Unit && photo.when == PhotoWhen::Before);
+    let said: Vec<Option<UnitView>> = before.map(|photo| photo.view).collect();
     // What an older program took at the step is of the unit as well.
     let at_step = all(now, &PhotoOf::Step(steps::BEFORE_PHOTOS.to_owned()));
-    let unit = count(now, &PhotoOf::Unit, PhotoWhen::Before).saturating_add(at_step);
+    let open = said.iter().filter(|view| view.is_none()).count();
+    let open = open.saturating_add(at_step);
     let beside = beside_corners(now);
-    let many = CORNERS.saturating_add(small(beside.len()));
-    if small(unit) < many {
-        let there = if unit == 0 {
+    let all = CORNERS.iter().chain(&beside);
+    let missing: Vec<UnitView> = all
+        .filter(|view| !said.contains(&Some(**view)))
+        .copied()
+        .collect();
+    if missing.len() <= open {
+        return None;
+    }
+    let photos = words::count(open, "photo", "photos");
+    let (what, there): (Vec<&str>, String) = if said.iter().any(Option::is_some) {
+        let which = if open == 0 {
             String::new()
         } else {
-            format!(" ({} of {many} there)", words::count(unit, "photo", "photos"))
+            format!(" ({photos} of it there, not said what of)")
         };
-        let corners = (small(unit) < CORNERS).then_some("the four corners");
-        let what: Vec<String> = corners.into_iter().chain(beside).map(str::to_owned).collect();
-        let unit = format!("{} of the unit{there}", words::list(&what));
-        wanted.push(Lack::new(unit, "arrival"));
-    }
+        (missing.into_iter().map(words::view).collect(), which)
+    } else {
+        let corners = (open < CORNERS.len()).then_some("the four corners");
+        let there = if open == 0 {
+            String::new()
+        } else {
+            format!(" ({photos} of {} there)", missing.len())
+        };
+        let beside = beside.into_iter().map(words::view);
+        (corners.into_iter().chain(beside).collect(), there)
+    };
+    Some(format!("{} of the unit{there}", words::list(&what)))
+}
+
+/// The same, each with the screen on which it is taken.
+pub fn wanted_where(now: &Now) -> Vec<Lack> {
+    let mut wanted: Vec<Lack> = unit_lacks(now)
+        .map(|words| Lack::new(words, "arrival"))
+        .into_iter()
+        .collect();
     for mark in &now.job.marks {
         let of = PhotoOf::Mark(mark.id);
         if count(now, &of, PhotoWhen::Before) == 0 && mark.found.is_none() {

@@ -242,6 +242,16 @@ fn a_question_of_the_office_is_answered_and_the_same_figures_are_asked_again() {
     yard.get_office(json!({"kind": "send_back", "job": job, "hash": hash, "note": "Is bow 3 sound?"}));
     yard.exchange();
     assert_eq!(figures()["go_ahead"]["state"], "sent_back");
+    // Why is said once, where it is answered.
+    assert_eq!(
+        figures().to_string().matches("Is bow 3 sound?").count(),
+        2,
+        "note and words of the go-ahead"
+    );
+    assert_eq!(
+        figures()["head"]["waits_for"],
+        "figures put right; the office sent them back"
+    );
     yard.get(ask("It is, tapped and looked at."));
     yard.exchange();
     let here = figures()["go_ahead"].clone();

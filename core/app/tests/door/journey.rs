@@ -161,7 +161,10 @@ impl Job {
         self.get(json!({"kind": "set_mark", "mark": self.side, "note": "fork"}));
         let seen = self.get(json!({"kind": "mark", "mark": self.side}));
         assert_eq!(seen["typed"]["from"], "120 in");
-        assert_eq!(seen["head"]["undo"], "note of a mark");
+        assert_eq!(
+            seen["head"]["undo"],
+            "note of a mark (hole, side sheet, curbside 120 in to 131 in)"
+        );
         self.get(json!({"kind": "undo"}));
         assert_eq!(
             self.get(json!({"kind": "mark", "mark": self.side}))["mark"]["note"],

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 /// A job at the office with holes in both sides, figured and asked; answers the job and the groups.
-fn asked(yard: &Yard, unit: &str) -> (String, [String; 2]) {
+pub fn asked(yard: &Yard, unit: &str) -> (String, [String; 2]) {
     let job = id(&yard.get_office(json!({"kind": "open_job", "unit": unit})));
     let groups = ["curbside", "roadside"].map(|side| {
         let place = json!({"surface": side, "from": "120", "to": "131", "low": "40", "high": "52"});
@@ -22,11 +22,11 @@ fn asked(yard: &Yard, unit: &str) -> (String, [String; 2]) {
     (job, groups)
 }
 
-fn figures(yard: &Yard, job: &str) -> Value {
+pub fn figures(yard: &Yard, job: &str) -> Value {
     yard.get_office(json!({"kind": "figures", "job": job}))
 }
 
-fn refused(yard: &Yard, code: &str, ask: Value) -> String {
+pub fn refused(yard: &Yard, code: &str, ask: Value) -> String {
     let said = ask.to_string();
     let refusal = yard.office(ask).expect_err(&said);
     assert_eq!(refusal.code, code, "{said}: {}", refusal.sentence);
@@ -39,7 +39,7 @@ fn without_kind(mut answer: Value) -> Value {
     answer
 }
 
-fn money(value: &Value) -> f64 {
+pub fn money(value: &Value) -> f64 {
     value.as_str().unwrap().parse().unwrap()
 }
 
