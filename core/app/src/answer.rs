@@ -196,6 +196,8 @@ pub struct Arrival {
     pub roll_at: Option<DateTime<Utc>>,
     /// Whether *May roll, with limits* is offered, and why not.
     pub limits_refused: Option<String>,
+    /// Whether plain *May roll* needs a reason in words, and why.
+    pub reason_needed: Option<String>,
     /// What is missing and where it will be needed.
     pub missing: Vec<String>,
     /// Earlier jobs of this unit on this phone.

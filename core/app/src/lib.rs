@@ -25,6 +25,7 @@ pub mod phone;
 mod phones;
 mod photo_scale;
 mod refuse;
+mod roll;
 mod roof;
 mod room;
 pub mod sending;
