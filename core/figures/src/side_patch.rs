@@ -18,7 +18,7 @@ use ts_rs::TS;
 
 pub use crate::side_patch_figure::figure;
 pub use crate::side_patch_rules::SideRules;
-pub use crate::side_patch_ways::{is_side_sheet, side_need, side_way};
+pub use crate::side_patch_ways::{is_side_sheet, side_need, side_sealant, side_way};
 
 /// Most rows of rivets round a patch.
 pub(crate) const MOST_ROWS: u32 = 20;
