@@ -328,7 +328,7 @@ fn why_whole(body: &SideBody, patch: Rect, rules: &SideRules, unit: Unit) -> Vec
     let joints = body.sheet_joints.iter();
     for joint in joints.filter(|at| **at >= patch.from && **at <= patch.to) {
         why.push(format!(
-            "The patch would cross the sheet joint at {}.",
+            "The patch would cross the sheet joint at station {}.",
             say(*joint)
         ));
     }

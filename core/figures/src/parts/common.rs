@@ -29,7 +29,7 @@ impl Making<'_> {
     /// Stations that a mark reaches over, as it is said.
     pub(super) fn place_said(&mut self) {
         let place = self.mark.place;
-        let said = format!("{} to {}", self.say(place.from), self.say(place.to));
+        let said = place.along(self.unit);
         self.said("place", said);
     }
 

@@ -6,7 +6,7 @@ use super::make::{Making, in_line, many, measured, whole, worked};
 use super::{Harm, Offer, harm, offer};
 use crate::basis::Given;
 use crate::group::WayKey;
-use crate::mark::Part;
+use crate::mark::{Part, Place};
 use crate::measure::Length;
 use crate::rail_rivets::Carrier;
 use crate::side_patch::{Rect, SideBody, SideRules, SideTakeoff, SideWay, side_patch};
@@ -190,14 +190,15 @@ fn patch(m: &mut Making<'_>, wall: &Wall, rules: &SideRules) -> Result<(), Strin
 }
 
 fn patch_facts(m: &mut Making<'_>, taken: &SideTakeoff) {
-    let cut = taken.cut_out;
-    let said = format!(
-        "{} to {} from the roadside edge, {} to {} above the bottom rail",
-        m.say(cut.from),
-        m.say(cut.to),
-        m.say(cut.low),
-        m.say(cut.high)
-    );
+    let Rect { from, to, low, high } = taken.cut_out;
+    let cut = Place {
+        from,
+        to,
+        low,
+        high,
+        ..m.mark.place
+    };
+    let said = format!("{}, {}", cut.along(m.unit), cut.across(m.unit));
     m.said("cut", said);
     let size = format!("{} x {}", m.say(taken.patch.along()), m.say(taken.patch.up()));
     m.why(format!(
