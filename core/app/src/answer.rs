@@ -324,6 +324,8 @@ pub struct StepView {
     pub title: String,
     pub text: String,
     pub cautions: Vec<String>,
+    /// Those of them that the signed-in person had at another step today that they did.
+    pub cautions_read: Vec<String>,
     pub stop_and_check: bool,
     pub done: bool,
     pub done_by: Option<String>,
