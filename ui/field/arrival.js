@@ -71,6 +71,7 @@ function roll(view) {
     ...(view.limits_refused ? [] : [{ value: 'with_limits', label: say('roll.with_limits'), hint: say('roll.limits_hint') }]),
     { value: 'may_roll', label: say('roll.may_roll'), hint: view.reason_needed ? say('roll.fit_hint') : '' }];
   const needed = asked(view, given?.answer);
+  const open = given && needed.length > 0 && (written || !given.reason.trim());
   const parts = [
     choice({
       key: 'roll', label: say('roll.title'), columns: false, options, value: given?.answer ?? null, hint: view.roll_by ? say('roll.answered', { by: view.roll_by, at: view.roll_at ? when(view.roll_at) : '', who: me() }) : say('roll.who', { who: me() }),
@@ -82,10 +83,11 @@ function roll(view) {
         await answerOnceFull(view, next);
       },
     }),
-    view.limits_refused ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,
+    // The words that are asked for below say the same of what is marked.
+    view.limits_refused && !open ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,
   ];
   if (given && needed.length > 0) {
-    if (written || !given.reason.trim()) parts.push(make('p', { class: 'note', key: 'roll-open', text: given.answer === 'may_roll' ? view.reason_needed ?? '' : say('roll.limits_open') }));
+    if (open) parts.push(make('p', { class: 'note', key: 'roll-open', text: given.answer === 'may_roll' ? view.reason_needed ?? '' : say('roll.limits_open') }));
     for (const name of needed) {
       parts.push(textField({
         key: `roll-${name}`, label: say(given.answer === 'may_roll' ? 'roll.fit' : `roll.${name}`), value: given[name],
