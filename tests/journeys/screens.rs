@@ -18,7 +18,8 @@ const SCREENS: [&str; 10] = [
 ];
 
 /// Screen rules of the house, read off the page itself: nothing wider than the screen, no text under 16 px (the
-/// labels of the drawing are text of a picture and stand in the list too, but are whole), no button smaller than 48 px.
+/// labels of the drawing are text of a picture and stand in the list too, but are whole), no button smaller than 48 px,
+/// holes of a line that can be told apart.
 pub const HOUSE: &str = r"
     const bad = [];
     if (document.documentElement.scrollWidth > innerWidth) bad.push('wider than the screen: ' + document.documentElement.scrollWidth);
@@ -36,6 +37,12 @@ pub const HOUSE: &str = r"
     for (const e of document.querySelectorAll('.fold svg text')) {
         const [r, all] = [e.getBoundingClientRect(), e.ownerSVGElement.getBoundingClientRect()];
         if (r.left < all.left - 2 || r.right > all.right + 2) bad.push('drawn words cut off: ' + e.textContent);
+    }
+    for (const svg of document.querySelectorAll('.holes')) {
+        const at = [...svg.querySelectorAll('.hole')].map(e => e.getBoundingClientRect());
+        const gaps = at.slice(1).map((r, i) => r.top === at[i].top ? r.left - at[i].left : 99);
+        const near = gaps.filter(gap => gap < 8).length;
+        if (near > gaps.length / 10) bad.push(`${near} of ${at.length} holes run together`);
     }
     return [...new Set(bad)].slice(0, 8);";
 

@@ -183,8 +183,8 @@ fn put_mark(page: &Page, address: &str, surface: &str, place: [&str; 4], kind: &
     page.open(&format!("{address}&surface={surface}"));
     let labels = match surface {
         "roof" => [
-            "From station",
-            "To station",
+            "From station, back from the nose",
+            "To station, back from the nose",
             "Nearer edge, from the roadside edge",
             "Farther edge, from the roadside edge",
         ],

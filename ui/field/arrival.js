@@ -17,8 +17,8 @@ import { knows, say, when, wordOf } from '../parts/words.js';
 /** @typedef {import('../parts/types/Roll.ts').Roll} Roll */
 /** @typedef {import('../parts/types/HoldWhy.ts').HoldWhy} HoldWhy */
 
-/** Answers with limits that are being written: kept until all that is needed is there. @type {Roll | null} */
-let limits = null;
+/** An answer to *May it roll?* that is being written: kept until all that it needs is there. @type {Roll | null} */
+let written = null;
 let number = '';
 /** @type {ArrivalField[]} */
 const DAYS = ['built', 'inspected', 'found_at'];
@@ -61,59 +61,59 @@ function now() {
   return `${two(at.getFullYear(), at.getMonth() + 1, at.getDate()).join('-')} ${two(at.getHours(), at.getMinutes()).join(':')}`;
 }
 
+/** What an answer asks for in words. @param {Arrival} view @param {Roll['answer'] | undefined} answer @returns {('reason' | 'fix' | 'speed' | 'distance' | 'weather')[]} */
+const asked = (view, answer) => (answer === 'with_limits' ? ['reason', 'fix', 'speed', 'distance', 'weather'] : answer === 'may_roll' && view.reason_needed ? ['reason'] : []);
+
 /** @param {Arrival} view */
 function roll(view) {
   const now = view.head.roll;
-  const shown = limits ? 'with_limits' : now?.answer ?? null;
-  const answer = (/** @type {Roll | null} */ given) => ask({ kind: 'set_roll', job: job(), answer: given });
+  const given = written ?? now;
+  const answer = (/** @type {Roll | null} */ answer) => ask({ kind: 'set_roll', job: job(), answer });
   const options = [{ value: 'park_it', label: say('roll.park_it'), hint: say('roll.park_hint') },
     ...(view.limits_refused ? [] : [{ value: 'with_limits', label: say('roll.with_limits'), hint: say('roll.limits_hint') }]),
-    { value: 'may_roll', label: say('roll.may_roll') }];
+    { value: 'may_roll', label: say('roll.may_roll'), hint: view.reason_needed ? say('roll.fit_hint') : '' }];
+  const needed = asked(view, given?.answer);
+  const open = given && needed.length > 0 && (written || !given.reason.trim());
   const parts = [
     choice({
-      key: 'roll', label: say('roll.title'), columns: false, options, value: shown, hint: view.roll_by ? say('roll.answered', { by: view.roll_by, at: view.roll_at ? when(view.roll_at) : '', who: me() }) : say('roll.who', { who: me() }),
+      key: 'roll', label: say('roll.title'), columns: false, options, value: given?.answer ?? null, hint: view.roll_by ? say('roll.answered', { by: view.roll_by, at: view.roll_at ? when(view.roll_at) : '', who: me() }) : say('roll.who', { who: me() }),
       save: async (value) => {
-        if (value === 'with_limits') {
-          await keepLimits({ answer: 'with_limits', reason: now?.reason ?? '', fix: now?.fix ?? '', speed: now?.speed ?? '', distance: now?.distance ?? '', weather: now?.weather ?? '' });
-          return;
-        }
-        await keepLimits(null);
+        const chosen = /** @type {Roll['answer']} */ (value);
         // Why it was parked is no reason for letting it roll.
-        await answer({ answer: /** @type {Roll['answer']} */ (value), reason: now?.answer === value ? now.reason : '', fix: '', speed: '', distance: '', weather: '' });
+        const same = chosen === 'with_limits' || now?.answer === chosen ? now : null;
+        const next = { answer: chosen, reason: same?.reason ?? '', fix: same?.fix ?? '', speed: same?.speed ?? '', distance: same?.distance ?? '', weather: same?.weather ?? '' };
+        await answerOnceFull(view, next);
       },
     }),
-    view.limits_refused ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,
+    // The words that are asked for below say the same of what is marked.
+    view.limits_refused && !open ? make('p', { key: 'limits-refused', text: view.limits_refused }) : null,
   ];
-  const given = limits ?? now;
-  if (shown === 'with_limits' && given) {
-    if (limits) parts.push(make('p', { class: 'note', key: 'roll-open', text: say('roll.limits_open') }));
-    for (const name of /** @type {const} */ (['reason', 'fix', 'speed', 'distance', 'weather'])) {
+  if (given && needed.length > 0) {
+    if (open) parts.push(make('p', { class: 'note', key: 'roll-open', text: given.answer === 'may_roll' ? view.reason_needed ?? '' : say('roll.limits_open') }));
+    for (const name of needed) {
       parts.push(textField({
-        key: `roll-${name}`, label: say(`roll.${name}`), value: given[name],
-        save: async (text) => {
-          await answerLimits({ ...given, ...limits, [name]: text });
-        },
+        key: `roll-${name}`, label: say(given.answer === 'may_roll' ? 'roll.fit' : `roll.${name}`), value: given[name],
+        save: (text) => answerOnceFull(view, { ...given, ...written, [name]: text }),
       }));
     }
-  } else if (shown && now) {
+  } else if (now) {
     parts.push(textField({ key: 'roll-reason', label: say('roll.reason_optional'), value: now.reason, save: (text) => answer({ ...now, reason: text }) }));
   }
-  if (now) parts.push(make('button', { key: 'roll-away', text: say('roll.take_away'), attrs: { type: 'button' }, on: { click: () => run(async () => { await keepLimits(null); await answer(null); }) } }));
+  if (now) parts.push(make('button', { key: 'roll-away', text: say('roll.take_away'), attrs: { type: 'button' }, on: { click: () => run(async () => { await keepWritten(null); await answer(null); }) } }));
   parts.push(make('p', { class: 'note', key: 'roll-note', text: say('roll.note') }));
   return parts;
 }
 
-/** Answers as soon as nothing lacks; until then what is written is a draft. @param {Roll} given */
-async function answerLimits(given) {
-  await keepLimits(given);
-  if ([given.reason, given.fix, given.speed, given.distance, given.weather].some((text) => text.trim() === '')) return;
-  await ask({ kind: 'set_roll', job: job(), answer: given });
-  await keepLimits(null);
+/** Answers as soon as nothing lacks; until then what is written is a draft. @param {Arrival} view @param {Roll} given */
+async function answerOnceFull(view, given) {
+  const lacks = asked(view, given.answer).some((name) => given[name].trim() === '');
+  await keepWritten(lacks ? given : null);
+  if (!lacks) await ask({ kind: 'set_roll', job: job(), answer: given });
 }
 
 /** @param {Roll | null} given */
-function keepLimits(given) {
-  limits = given;
+function keepWritten(given) {
+  written = given;
   return keepDraft('limits', given ? JSON.stringify(given) : '');
 }
 
@@ -166,7 +166,7 @@ if (job()) {
   start({
     title: 'arrival.title',
     load: withDrafts((id) => {
-      limits = JSON.parse(draft('limits') || 'null');
+      written = JSON.parse(draft('limits') || 'null');
       return askFor('arrival', { kind: 'arrival', job: id });
     }),
     draw,

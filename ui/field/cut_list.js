@@ -75,7 +75,7 @@ const donePart = (cut) => make('section', { class: 'cut', key: 'cut/' + cut.cut 
 const rivetPart = (line) => make('section', { class: 'cut', key: 'rivets/' + line.key, attrs: { 'aria-label': line.title } },
   make('h3', { text: line.title }),
   make('p', { text: line.words }),
-  holeDrawing(line.length, line.holes),
+  holeDrawing(line.length, line.holes, read),
   make('p', { class: 'quiet', text: say('cut_list.hook', { hook: line.hook, length: read(line.length) }) }),
   make('details', { key: 'holes/' + line.key }, make('summary', { text: say('cut_list.holes') }),
     make('ol', { class: 'stations' }, ...line.holes.map((hole) => make('li', { text: hole.state === 'new' ? read(hole.at) : say('cut_list.hole_' + hole.state, { at: read(hole.at) }) }))),

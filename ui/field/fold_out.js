@@ -8,6 +8,7 @@ import { lengthField, textField, yesNo } from '../parts/fields.js';
 import { drawFoldOut, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
 import { hello, job, onlyInspects, param, redraw, run, showWrong, start } from '../parts/page.js';
+import { placeWords } from '../parts/surface.js';
 import { knows, say, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/FoldOutView.ts').FoldOutView} FoldOutView */
@@ -107,10 +108,9 @@ function zoomTo(zoom) {
 function says(view) {
   if (param('found') && !here.place) return `${say('fold_out.for_found')}. ${say('fold_out.tap')}`;
   if (here.place) {
-    const { surface, from, to, low, high } = here.place.typed;
-    const size = [`${from} – ${to}`, `${low} – ${high}`];
-    const at = here.second || !here.place.snapped.length ? size : here.place.snapped;
-    return `${[wordOf('surface', surface), ...at].join(', ')}. ${say(here.second ? 'fold_out.tap_again' : 'fold_out.tap_second')}`;
+    const { typed, snapped } = here.place;
+    const at = here.second || !snapped.length ? placeWords(typed) : snapped;
+    return `${[wordOf('surface', typed.surface), ...at].join(', ')}. ${say(here.second ? 'fold_out.tap_again' : 'fold_out.tap_second')}`;
   }
   const seen = view.walk.filter((stop) => stop.seen).length;
   const stop = view.walk[stopNow(view)];

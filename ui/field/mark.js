@@ -9,6 +9,7 @@ import { KINDS, runs, swatch } from '../parts/fold_out.js';
 import { make } from '../parts/make.js';
 import { hello, job, param, redraw, run, start } from '../parts/page.js';
 import { photoStrip } from '../parts/photos.js';
+import { measuredFrom, placeWords } from '../parts/surface.js';
 import { say, when, wordOf } from '../parts/words.js';
 
 /** @typedef {import('../parts/types/MarkView.ts').MarkView} MarkView */
@@ -58,8 +59,7 @@ const markOf = (/** @type {object} */ change) => ask(/** @type {any} */ ({ kind:
  * @param {TypedPlace} place @param {(changed: TypedPlace) => Promise<unknown>} save @param {boolean} quiet
  */
 function placeFields(place, save, quiet) {
-  const ends = ['nose', 'rear', 'inside_nose'].includes(place.surface);
-  const flat = ['roof', 'floor'].includes(place.surface);
+  const { ends, flat } = measuredFrom(place.surface);
   const names = { from: ends ? 'from_edge' : 'from_station', to: ends ? 'to_edge' : 'to_station', low: flat ? 'low_offset' : 'low_height', high: flat ? 'high_offset' : 'high_height' };
   const hint = say(`field.length_hint_${hello().unit}`);
   return make('div', { key: 'place-fields' }, make('p', { class: 'hint', text: hint }), make('div', { class: 'pair', key: 'place-pair' }, SIDES.map((name) => lengthField({
@@ -102,8 +102,7 @@ async function savePlace(place) {
 
 /** @param {any} _ @param {HTMLElement} body */
 function askKind(_, body) {
-  const { from, to, low, high, surface } = here.place;
-  body.append(make('p', { class: 'quiet', text: `${wordOf('surface', surface)}: ${from} – ${to}, ${low} – ${high}` }),
+  body.append(make('p', { class: 'quiet', text: `${wordOf('surface', here.place.surface)}: ${placeWords(here.place).join(', ')}` }),
     choice({ key: 'mark-kind', label: say('mark.kind_ask'), value: null, options: kinds(), save: (kind) => addMark(/** @type {DamageKind} */ (kind)) }));
 }
 

@@ -1,6 +1,6 @@
 /**
  * Steps: the work in order, one step at a time. What can hurt someone stands before everything else of a
- * step; *Found more* is always one tap away; the whole list of steps opens below the current one.
+ * step, in full until its reader had it at another step of the same day, then as a line each that opens; *Found more* is always one tap away; the whole list of steps opens below the current one.
  */
 import { Refused, ask, askFor } from '../parts/ask.js';
 import { draft, keepDraft, withDrafts } from '../parts/drafts.js';
@@ -45,8 +45,14 @@ function timeLine(step) {
 /** @param {StepView} step */
 function cautions(step) {
   if (!step.cautions.length) return null;
+  const read = step.cautions.filter((text) => step.cautions_read.includes(text));
+  const fresh = step.cautions.filter((text) => !step.cautions_read.includes(text));
   return make('section', { class: 'caution', attrs: { 'aria-label': say('steps.cautions') } },
-    make('h2', { class: 'lesser', text: say('steps.cautions') }), ...step.cautions.map((text) => make('p', { text })));
+    make('h2', { class: 'lesser', text: say('steps.cautions') }), ...fresh.map((text) => make('p', { text })),
+    // Each still stands there in words: what can hurt, up to what is done about it.
+    read.length ? make('details', { key: `cautions/${step.key}` },
+      make('summary', null, make('span', { class: 'had' }, make('span', { class: 'quiet', text: say('steps.cautions_read') }), ...read.map((text) => make('span', { text: text.split(':', 1)[0] ?? text })))),
+      ...read.map((text) => make('p', { text }))) : null);
 }
 
 /** What a photo taken at a step belongs to: before and after photos are the unit's, whenever they are taken. @param {StepView} step @returns {{of: import('../parts/types/PhotoOf.ts').PhotoOf, when: import('../parts/types/PhotoWhen.ts').PhotoWhen}} */

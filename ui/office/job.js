@@ -180,6 +180,14 @@ function marksPart(view) {
       make('b', { text: `${say('damage.' + mark.kind)} · ${say('part.' + mark.part)}` }), ` ${mark.where_} · ${mark.size} · ${say('age.' + mark.age)}`, mark.hits_words ? ` · ${mark.hits_words}` : '', mark.note ? ` · ${mark.note}` : ''))));
 }
 
+/** Why it may roll, or not, beside the damage that it was said of. @param {OfficeJob} view */
+function rollPart(view) {
+  const { roll } = view.head;
+  if (!roll) return null;
+  const said = [say('roll.' + roll.answer), roll.reason, roll.fix, roll.speed, roll.distance, roll.weather].filter(Boolean).join(' · ');
+  return make('p', { key: 'roll' }, make('b', { text: say('roll.title') }), ` ${said}`, view.arrival.roll_by ? make('span', { class: 'quiet', text: ` ${say('work.by', { who: view.arrival.roll_by })}` }) : null);
+}
+
 /** What changed since the last look, the newest few at once. @param {OfficeJob} view */
 function sincePart(view) {
   if (!view.lines_since.length) return null;
@@ -193,9 +201,7 @@ function sincePart(view) {
 /** @param {OfficeJob} view */
 function arrivalPart(view) {
   const fields = view.arrival.fields.filter((field) => field.value);
-  const roll = view.head.roll;
   return make('details', { key: 'arrival' }, make('summary', { text: say('office.arrival') }),
-    roll ? make('p', { text: [say('roll.' + roll.answer), roll.reason, roll.fix, roll.speed, roll.distance, roll.weather].filter(Boolean).join(' · ') }) : null,
     ...fields.map((field) => make('div', { class: 'book-row' }, make('span', { text: say('arrival.' + field.field) }),
       make('b', { text: /^\d{4}-\d\d-\d\d$/.test(field.value) ? day(field.value) : wordOf('load', field.value) }), field.by ? make('span', { class: 'quiet', text: say('work.by', { who: field.by }) }) : null)));
 }
@@ -214,7 +220,7 @@ function draw(view, body) {
     askedPart(view), nextPart(view)];
   const evidence = [
     make('section', { attrs: { 'aria-label': say('office.photos_title') } }, make('h2', { text: say('office.photos_title') }), view.photos.length ? photoStrip({ photos: view.photos, of: { of: 'unit' }, when: 'before' }) : make('p', { text: say('office.no_photos') })),
-    marksPart(view),
+    rollPart(view), marksPart(view),
     make('h2', { text: say('figures.title') }), estimate ? estimateView(estimate, view.figures.given) : make('p', { text: say('office.no_figures') }),
     view.figures.agreed_total ? make('p', { class: 'total-row' }, make('span', { text: say('figures.agreed') }), make('span', { class: 'money', text: money(view.figures.agreed_total) })) : null,
     view.figures.estimate ? crewPart(view.head.job) : null, retirePart(view.figures), versionsPart(view.figures),

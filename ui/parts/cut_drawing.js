@@ -64,16 +64,45 @@ export function stockDrawing(plan) {
   return svg;
 }
 
-/** Holes along a line from its hook: filled new, open reused, doubled for the next size, crossed not used. @param {number} length @param {HoleView[]} holes */
-export function holeDrawing(length, holes) {
-  const scale = (WIDE - 20) / Math.max(1, length);
-  const svg = makeSvg('svg', { class: 'cutting holes', attrs: { viewBox: `0 0 ${WIDE} 40`, 'aria-hidden': 'true' } });
-  svg.append(line(10, 20, WIDE - 10, 20, 'base'), line(10, 10, 10, 30, 'scribed'), line(WIDE - 10, 12, WIDE - 10, 28, 'base'));
+/** Between two holes that can be told apart, and the height of a row with the station that it begins at. */
+const APART = 11;
+const ROW = 56;
+/** More rows than these are no drawing any more. */
+const MOST_ROWS = 24;
+
+/** How much of a line of holes stands in a row, so that nearly all stand apart: all of it, or so many spaces between two. @param {number} length @param {HoleView[]} holes */
+function ofRow(length, holes) {
+  const gaps = holes.slice(1).map((hole, at) => hole.at - (holes[at]?.at ?? 0)).filter((gap) => gap > 0).sort((one, two) => one - two);
+  const gap = gaps[Math.floor(gaps.length / 10)] ?? length;
+  const rows = Math.min(MOST_ROWS, Math.ceil((length * APART) / (gap * (WIDE - 20))));
+  return rows > 1 ? Math.ceil(length / rows / gap) * gap : Math.max(1, length);
+}
+
+/**
+ * Holes along a line from its hook, in as many rows as it takes to tell them apart, each with the station that it begins
+ * at: filled new, open reused, doubled for the next size, crossed not used.
+ * @param {number} length @param {HoleView[]} holes @param {(at: number) => string} read
+ */
+export function holeDrawing(length, holes, read) {
+  const part = ofRow(length, holes);
+  const rows = Math.max(1, Math.ceil(length / part));
+  const scale = (WIDE - 20) / part;
+  const [top, high] = rows > 1 ? [38, ROW] : [20, 40];
+  const svg = makeSvg('svg', { class: 'cutting holes', attrs: { viewBox: `0 0 ${WIDE} ${high * rows}`, 'aria-hidden': 'true' } });
+  for (let row = 0; row < rows; row += 1) {
+    const y = top + row * high;
+    const end = 10 + Math.min(part, length - row * part) * scale;
+    svg.append(line(10, y, end, y, 'base'));
+    if (rows > 1) svg.append(makeSvg('text', { class: 'order', text: read(Math.round(row * part)), attrs: { x: 10, y: y - 16 } }));
+    if (row === 0) svg.append(line(10, y - 10, 10, y + 10, 'scribed'));
+    if (row === rows - 1) svg.append(line(end, y - 8, end, y + 8, 'base'));
+  }
   for (const hole of holes) {
-    const x = 10 + hole.at * scale;
-    const circle = (/** @type {number} */ r, /** @type {string} */ name) => makeSvg('circle', { class: name, attrs: { cx: x, cy: 20, r } });
+    const row = Math.min(rows - 1, Math.floor(hole.at / part));
+    const [x, y] = [10 + (hole.at - row * part) * scale, top + row * high];
+    const circle = (/** @type {number} */ r, /** @type {string} */ name) => makeSvg('circle', { class: name, attrs: { cx: x, cy: y, r } });
     if (hole.state === 'new') svg.append(circle(3.5, 'hole new'));
-    else if (hole.state === 'closed') svg.append(line(x - 5, 15, x + 5, 25, 'base'), line(x - 5, 25, x + 5, 15, 'base'));
+    else if (hole.state === 'closed') svg.append(line(x - 5, y - 5, x + 5, y + 5, 'base'), line(x - 5, y + 5, x + 5, y - 5, 'base'));
     else svg.append(circle(3.5, 'hole'), ...(hole.state === 'next_size' ? [circle(7, 'hole')] : []));
   }
   return svg;

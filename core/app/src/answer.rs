@@ -196,6 +196,8 @@ pub struct Arrival {
     pub roll_at: Option<DateTime<Utc>>,
     /// Whether *May roll, with limits* is offered, and why not.
     pub limits_refused: Option<String>,
+    /// Whether plain *May roll* needs a reason in words, and why.
+    pub reason_needed: Option<String>,
     /// What is missing and where it will be needed.
     pub missing: Vec<String>,
     /// Earlier jobs of this unit on this phone.
@@ -322,6 +324,8 @@ pub struct StepView {
     pub title: String,
     pub text: String,
     pub cautions: Vec<String>,
+    /// Those of them that the signed-in person had at another step today that they did.
+    pub cautions_read: Vec<String>,
     pub stop_and_check: bool,
     pub done: bool,
     pub done_by: Option<String>,

@@ -26,6 +26,7 @@ pub mod phone;
 mod phones;
 mod photo_scale;
 mod refuse;
+mod roll;
 mod roof;
 mod room;
 pub mod sending;

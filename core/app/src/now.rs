@@ -21,7 +21,7 @@ use bowseam_figures::{
     steps::{Step, Wanted, Work},
 };
 use bowseam_jobs::{
-    entry::{ArrivalField, PhotoOf, PlanField, PlanValue, RollAnswer},
+    entry::{ArrivalField, PhotoOf, PlanField, PlanValue},
     job::{Job, JobFound, JobMark, JobPhoto},
     people::{Person, Role},
 };
@@ -100,26 +100,6 @@ pub struct Now<'a> {
     cut_list: OnceCell<Result<Option<CutList>, Refusal>>,
     in_bay: OnceCell<Result<Option<InBay>, Refusal>>,
     promise: OnceCell<Result<Promise, Refusal>>,
-}
-
-/// Why *May it roll?* has to be answered again, if it has: whoever let it roll did not know of marks that came later.
-pub fn roll_doubt(job: &Job) -> Option<String> {
-    let kept = job
-        .roll
-        .as_ref()
-        .filter(|kept| kept.value.answer != RollAnswer::ParkIt)?;
-    let since: Vec<String> = job
-        .marks
-        .iter()
-        .filter(|mark| mark.at > kept.at)
-        .map(|mark| format!("{}, {}", mark.kind.word(), mark.part.word()))
-        .collect();
-    (!since.is_empty()).then(|| {
-        format!(
-            "May it roll? was answered before this was marked: {}. Answer it again",
-            since.join("; ")
-        )
-    })
 }
 
 /// Whether a person may decide for the office.

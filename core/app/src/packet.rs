@@ -23,8 +23,8 @@ use crate::{
     },
     ask::PacketForm,
     named,
-    now::{self, Now},
-    undo,
+    now::Now,
+    roll, undo,
     view::{arrival, fold_out, found, handover, photos, proof, roof_off, steps},
     words,
 };
@@ -200,7 +200,7 @@ fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
             by: now.name(kept.by),
             at: words::utc(kept.at),
         }),
-        roll_doubt: now::roll_doubt(&now.job),
+        roll_doubt: roll::doubt(&now.job),
         rolls_before: rolls_before(now)?,
         // What the unit is worth is nobody's business but the shop's and the payer's.
         arrival: arrival

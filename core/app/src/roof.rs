@@ -8,15 +8,15 @@ use bowseam_figures::{
     group::{ROOF, Together, WayKey, asks_the_maker, groups, of_the_roof, said},
     mark::Mark,
     measure::Length,
-    parts::{PartTakeoff, takeoffs},
+    parts::{OnHand, PartTakeoff, takeoffs},
     patch::{self, PatchTakeoff},
     roof_repair::RoofRepair,
     share::{SideMark, SideWork, side_works},
-    side_patch::{SideWay, side_need},
+    side_patch::{SideWay, side_need, side_sealant},
     steps::{BEHIND, OtherMethod, OtherWork, RoofMethod, RoofWork, Tolerances, Work},
     takeoff::{RoofBody, RoofTakeoff},
 };
-use bowseam_jobs::entry::ArrivalField;
+use bowseam_jobs::entry::{ArrivalField, ByHand};
 use rust_decimal::Decimal;
 
 /// The way chosen for a group.
@@ -214,6 +214,7 @@ fn all_others(now: &Now) -> Vec<OtherWork> {
             Ok(SideWork::With(_)) => found.retain(|other| other.mark != of.mark.id),
             Ok(SideWork::Own(taken)) => {
                 if let Some(other) = found.iter_mut().find(|other| other.mark == of.mark.id) {
+                    other.ready.extend(side_sealant(&taken, &now.book.roof));
                     other.side = Some(*taken);
                 }
             }
@@ -235,12 +236,12 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
         Some(key) if key.is_of_parts() => return of_parts(now, group, key),
         _ => return Vec::new(),
     };
-    let note = now
+    let hand = now
         .job
         .ways
         .get(&group.key)
-        .and_then(|kept| kept.value.by_hand.as_ref())
-        .map(|hand| hand.note.as_str());
+        .and_then(|kept| kept.value.by_hand.as_ref());
+    let note = hand.map(|hand| hand.note.as_str());
     let title = match note.filter(|note| !note.is_empty()) {
         Some(note) => format!("{}: {note}", group.title),
         None => group.title.clone(),
@@ -251,7 +252,32 @@ fn others(now: &Now, group: &Together) -> Vec<OtherWork> {
         surface: Some(mark.place.surface),
         ..OtherWork::new(&mark.id, mark.part, &title, method)
     };
-    group.marks.iter().map(one).collect()
+    let mut works: Vec<OtherWork> = group.marks.iter().map(one).collect();
+    // What was entered is bought once for the group.
+    let bought = hand.filter(|_| method == OtherMethod::ByHand);
+    if let Some((first, hand)) = works.first_mut().zip(bought) {
+        first.ready = bought_by_hand(hand);
+    }
+    works
+}
+
+/// What a person entered as bought; what has the same name is one.
+fn bought_by_hand(hand: &ByHand) -> Vec<OnHand> {
+    let mut sums: Vec<(&str, Decimal)> = Vec::new();
+    for line in &hand.lines {
+        let quantity = line.quantity.trim().parse::<Decimal>().unwrap_or_default();
+        match sums.iter_mut().find(|(item, _)| *item == line.item) {
+            Some((_, sum)) => *sum = sum.saturating_add(quantity),
+            None => sums.push((&line.item, quantity)),
+        }
+    }
+    let wanted = sums.into_iter().filter(|(_, sum)| *sum > Decimal::ZERO);
+    wanted
+        .map(|(item, sum)| OnHand {
+            item: item.to_owned(),
+            wanted: format!("{} each", sum.normalize()),
+        })
+        .collect()
 }
 
 /// Work by the ways of parts; without figures where the way does not fit any more.

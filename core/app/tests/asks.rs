@@ -525,7 +525,10 @@ fn sections() {
     // Nothing is chosen: the shortest that would fit is drawn.
     let seams = view["seams"].as_array().unwrap().iter();
     let said: Vec<&str> = seams.map(|seam| seam["words"].as_str().unwrap()).collect();
-    assert_eq!(said, ["seam at bow 10, 240 in", "seam at bow 14, 336 in"]);
+    assert_eq!(
+        said,
+        ["seam at bow 10, station 240 in", "seam at bow 14, station 336 in"]
+    );
     for (group, way) in [("roof", "middle_section"), (side.as_str(), "side_section")] {
         yard.get(json!({"kind": "choose_way", "job": job, "group": group, "way": way}));
     }

@@ -192,10 +192,7 @@ impl Found {
         self.put(ChangedPart::Sum, what, amount(was), amount(now), String::new());
         let said = |mark: &Mark| {
             let place = mark.place;
-            let [from, to, low, high] =
-                [place.from, place.to, place.low, place.high].map(|length| length.say(unit));
-            let (kind, surface) = (mark.kind.word(), place.surface.word());
-            format!("{kind}, {surface}, {from} to {to} by {low} to {high}")
+            format!("{}, {}", mark.kind.word(), place.said(unit))
         };
         let marks = |group: Option<&Group>| -> Vec<(String, String)> {
             let all = group.into_iter().flat_map(|group| &group.marks);

@@ -165,6 +165,22 @@ impl Surface {
         )
     }
 
+    /// What its measures are taken from: along it, and up or across.
+    #[must_use]
+    pub const fn zeros(self) -> [&'static str; 2] {
+        match self {
+            Self::Roof | Self::Floor => ["from the nose", "from the roadside edge"],
+            Self::Nose | Self::Rear | Self::InsideNose => ["from the roadside edge", "above the bottom rail"],
+            _ => ["from the nose", "above the bottom rail"],
+        }
+    }
+
+    /// A stretch along it as it is read.
+    #[must_use]
+    pub fn along(self, from: Length, to: Length, unit: Unit) -> String {
+        format!("{} to {} {}", from.say(unit), to.say(unit), self.zeros()[0])
+    }
+
     /// Two faces of one wall, from outside and from inside, are the same wall.
     #[must_use]
     pub fn same_wall(self, other: Self) -> bool {
@@ -313,11 +329,36 @@ impl Part {
 }
 
 impl Place {
-    /// As it is read: `curbside 120 in to 132 in, 40 in to 52 in`.
+    /// As it is typed: `curbside 120 in to 132 in, 40 in to 52 in`.
     #[must_use]
     pub fn say(&self, unit: Unit) -> String {
         let [from, to, low, high] = [self.from, self.to, self.low, self.high].map(|at| at.say(unit));
         format!("{} {from} to {to}, {low} to {high}", self.surface.word())
+    }
+
+    /// As it is read, with what each measure is taken from: `curbside, 120 in to 132 in from the nose, 40 in to 52 in above
+    /// the bottom rail`.
+    #[must_use]
+    pub fn said(&self, unit: Unit) -> String {
+        format!(
+            "{}, {}, {}",
+            self.surface.word(),
+            self.along(unit),
+            self.across(unit)
+        )
+    }
+
+    /// Its ends, with what they are measured from.
+    #[must_use]
+    pub fn along(&self, unit: Unit) -> String {
+        self.surface.along(self.from, self.to, unit)
+    }
+
+    /// The same of its edges: heights, or offsets on roof and floor.
+    #[must_use]
+    pub fn across(&self, unit: Unit) -> String {
+        let (low, high, from) = (self.low.say(unit), self.high.say(unit), self.surface.zeros()[1]);
+        format!("{low} to {high} {from}")
     }
 
     /// Whether the place lies on its surface of this body.

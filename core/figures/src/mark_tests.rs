@@ -170,7 +170,10 @@ fn two_taps_near_a_bow_are_drawn_to_it() {
     let place = mark(Surface::Roof, 1, 73, 30, 40, Part::RoofSheet).place;
     let (snapped, words) = snap(&plan, &place, inch(2), Unit::In);
     assert_eq!((snapped.from, snapped.to), (Length::ZERO, inch(72)));
-    assert_eq!(words, vec!["edge, 0 in", "bow 3, 72 in"]);
+    assert_eq!(
+        words,
+        vec!["nose end, 0 in from the nose", "bow 3, 72 in from the nose"]
+    );
     let thin = Place {
         from: Length::sixty_fourths(71 * 64 + 33),
         to: inch(73),

@@ -12,10 +12,12 @@ use crate::body::BodyType;
 use crate::estimate::{Chosen, Estimate, estimate};
 use crate::group::asks_the_maker;
 use crate::mark::{Place, Surface};
-use crate::steps::{OtherMethod, OtherWork, Step, Target, Tolerances, Work, steps};
+use crate::steps::{
+    OtherMethod, OtherWork, RoofMethod, RoofWork, Step, Target, Tolerances, Work, roof_off_rows, steps,
+};
 use crate::ways::{Choice, ways};
 use rust_decimal::Decimal;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 #[path = "parts_random_tests.rs"]
 mod random;
@@ -136,20 +138,17 @@ fn estimated(plan: &Plan, mark: &Mark, way: WayKey) -> Estimate {
     .unwrap()
 }
 
-fn steps_of(takeoffs: &[PartTakeoff]) -> Vec<Step> {
-    let other = |taken: &PartTakeoff| OtherWork {
+fn other(taken: &PartTakeoff) -> OtherWork {
+    OtherWork {
         taken: Some(taken.clone()),
         ..OtherWork::new(&taken.mark, taken.part, "title", OtherMethod::Part)
-    };
+    }
+}
+
+fn steps_of(takeoffs: &[PartTakeoff]) -> Vec<Step> {
     steps(&Work {
-        unit: Unit::In,
-        roof: None,
         others: takeoffs.iter().map(other).collect(),
-        sealed: false,
-        wiring_seen: true,
-        cure: None,
-        wind_limit: None,
-        tolerances: Tolerances::default(),
+        ..bare()
     })
 }
 
@@ -217,6 +216,43 @@ fn what_the_maker_decides_never_carries_a_number() {
     assert_eq!(asked, 14 * 4 + 12 + 14 + 4 * 10);
 }
 
+/// Common practice: a unit whose roof is open does not wait for a part that was never looked for.
+#[test]
+fn all_that_any_way_buys_is_on_the_roof_off_check() {
+    let mut seen = 0;
+    for (part, kind) in PARTS.into_iter().flat_map(|part| KINDS.map(|kind| (part, kind))) {
+        let mark = mark_on(surface(part), part, kind, [50, 56, 40, 46]);
+        for offer in offers(&plan(), &mark) {
+            let Ok(found) = group_way(&plan(), &[&mark], &Book::default(), offer.way, Unit::In) else {
+                continue;
+            };
+            let others = found.iter().map(|(taken, _)| other(taken)).collect();
+            let roof = RoofWork::closed(RoofMethod::FrontSection, &Book::default().roof);
+            let work = Work {
+                roof: Some(roof),
+                others,
+                ..bare()
+            };
+            let rows = roof_off_rows(&work, &[]);
+            let keys: BTreeSet<&String> = rows.iter().map(|row| &row.key).collect();
+            assert_eq!(keys.len(), rows.len(), "{part:?} {kind:?}");
+            for goods in found.iter().flat_map(|(_, bought)| &bought.goods) {
+                let quantity = goods.quantity.parse::<Decimal>().unwrap().normalize();
+                let wanted = format!("{quantity} {}, with its shelf place", goods.unit);
+                let row = rows.iter().find(|row| row.title == goods.item);
+                assert_eq!(
+                    row.map(|row| &row.wanted),
+                    Some(&wanted),
+                    "{part:?} {kind:?}: {}",
+                    goods.item
+                );
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 300, "{seen} lines");
+}
+
 #[test]
 fn every_way_that_fits_has_lines_hours_steps_and_what_to_have_ready() {
     for part in PARTS {
@@ -273,6 +309,9 @@ fn has_steps(taken: &PartTakeoff, said: &str) {
             "{said} {}",
             step.key
         );
+        // Had before, it stands as a line: what can hurt, up to what is done about it.
+        let short = |caution: &String| caution.find(':').is_some_and(|at| at < 70);
+        assert!(step.cautions.iter().all(short), "{:?}", step.cautions);
         for value in &step.values {
             if let Target::Words(words) | Target::Written(words) = &value.wanted {
                 assert!(!words.contains('{'), "{said} {words}");

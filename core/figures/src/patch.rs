@@ -128,7 +128,7 @@ pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<
     if let Some(seam) = near {
         let distance = say(rules.seam_clear.value);
         why.push(format!(
-            "An earlier seam at {} is nearer than {distance} to the patch (shop rule).",
+            "An earlier seam at station {} is nearer than {distance} to the patch (shop rule).",
             say(*seam)
         ));
     }
@@ -139,7 +139,7 @@ pub fn why_not(plan: &Plan, mark: &Mark, rules: &PatchRules, unit: Unit) -> Vec<
     if let Some(earlier) = near {
         let (distance, from, to) = (say(rules.seam_clear.value), say(earlier.from), say(earlier.to));
         why.push(format!(
-            "An earlier patch from {from} to {to} is nearer than {distance} to the patch (shop rule)."
+            "An earlier patch from station {from} to {to} is nearer than {distance} to the patch (shop rule)."
         ));
     }
     why

@@ -83,7 +83,9 @@ impl RoofRepair {
             }
             taken.why.extend(beside.iter().map(|mark| {
                 let (from, to) = (mark.place.from.say(unit), mark.place.to.say(unit));
-                format!("The damage from {from} to {to} lies clear of it and gets a patch of its own.")
+                format!(
+                    "The damage from station {from} to {to} lies clear of it and gets a patch of its own."
+                )
             }));
             let mut repair = Self {
                 job,

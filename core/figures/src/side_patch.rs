@@ -18,7 +18,7 @@ use ts_rs::TS;
 
 pub use crate::side_patch_figure::figure;
 pub use crate::side_patch_rules::SideRules;
-pub use crate::side_patch_ways::{is_side_sheet, side_need, side_way};
+pub use crate::side_patch_ways::{is_side_sheet, side_need, side_sealant, side_way};
 
 /// Most rows of rivets round a patch.
 pub(crate) const MOST_ROWS: u32 = 20;
@@ -328,7 +328,7 @@ fn why_whole(body: &SideBody, patch: Rect, rules: &SideRules, unit: Unit) -> Vec
     let joints = body.sheet_joints.iter();
     for joint in joints.filter(|at| **at >= patch.from && **at <= patch.to) {
         why.push(format!(
-            "The patch would cross the sheet joint at {}.",
+            "The patch would cross the sheet joint at station {}.",
             say(*joint)
         ));
     }

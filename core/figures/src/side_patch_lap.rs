@@ -104,7 +104,7 @@ impl Lap {
         let station = |post: Length| post.apart(Length::ZERO).say(unit);
         for post in posts.iter().filter(|at| at.apart(cut) < self.edge) {
             notes.warnings.push(format!(
-                "The cut ends within an edge distance of the rivet line of the post at {}: cut back past it, or keep the cut clear of it.",
+                "The cut ends within an edge distance of the rivet line of the post at station {}: cut back past it, or keep the cut clear of it.",
                 station(*post)
             ));
         }
@@ -124,7 +124,7 @@ impl Lap {
         let carried = post.plus(self.spacing.times(outside)).plus(self.edge);
         if carried != end {
             notes.why.push(format!(
-                "The edge is carried on to the post at {} and uses its rivets: it would end between its rivet line and clear sheet.",
+                "The edge is carried on to the post at station {} and uses its rivets: it would end between its rivet line and clear sheet.",
                 station(post)
             ));
         }

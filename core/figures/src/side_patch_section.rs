@@ -32,7 +32,7 @@ impl Posts<'_> {
         if let Some(joint) = joints.iter().find(crossed) {
             let joint = self.say(*joint);
             return Err(vec![format!(
-                "The damage reaches over the sheet joint at {joint}; a section stays within one sheet."
+                "The damage reaches over the sheet joint at station {joint}; a section stays within one sheet."
             )]);
         }
         // Half a lap of old sheet stays on each post, and has to be sound.
@@ -76,8 +76,8 @@ impl Posts<'_> {
 
     fn end(&self, post: Option<(u32, Length)>, otherwise: Length) -> String {
         match post {
-            Some((number, at)) => format!("post {number} at {}", self.say(at)),
-            None => format!("the sheet's end at {}", self.say(otherwise)),
+            Some((number, at)) => format!("post {number} at station {}", self.say(at)),
+            None => format!("the sheet's end at station {}", self.say(otherwise)),
         }
     }
 
@@ -91,7 +91,10 @@ impl Posts<'_> {
             let Some(reason) = self.shut(at) else {
                 return Some((number, at));
             };
-            why.push(format!("No end over post {number} at {}: {reason}", self.say(at)));
+            why.push(format!(
+                "No end over post {number} at station {}: {reason}",
+                self.say(at)
+            ));
         }
         None
     }
@@ -103,13 +106,13 @@ impl Posts<'_> {
         if let Some(end) = ends.into_iter().find(|end| end.apart(at) < strip) {
             let (end, apart, strip) = (self.say(end), self.say(end.apart(at)), self.say(strip));
             return Some(format!(
-                "only {apart} of old sheet would stay to the sheet's end at {end}; at least {strip} has to (shop rule)."
+                "only {apart} of old sheet would stay to the sheet's end at station {end}; at least {strip} has to (shop rule)."
             ));
         }
         let near = |patch: &&Rect| at > patch.from.minus(gap) && at < patch.to.plus(gap);
         self.body.earlier_patches.iter().find(near).map(|patch| {
             let (from, to, gap) = (self.say(patch.from), self.say(patch.to), self.say(gap));
-            format!("it would come nearer than {gap} to the earlier patch from {from} to {to} (shop rule).")
+            format!("it would come nearer than {gap} to the earlier patch from station {from} to {to} (shop rule).")
         })
     }
 }

@@ -89,7 +89,7 @@ fn an_edge_beside_a_post_is_carried_to_it() {
     // Edge 127.5 would end half an inch ahead of post 128: on to 128 + 2 D.
     let short = to(125.0);
     assert!((ends(&short).1 - 128.375).abs() < 1e-9);
-    assert!(reasons(&short).contains("post at 128 in"));
+    assert!(reasons(&short).contains("post at station 128 in"));
     // Edge 128.2: its outer row would stand .175 in ahead of the post's rivets.
     assert!((ends(&to(125.7)).1 - 128.375).abs() < 1e-9);
     // Edge 128.9: the post's line lies within the lap, .525 in inside the outer row: 4 D past the post.
@@ -120,9 +120,9 @@ fn a_whole_sheet_is_the_way_where_a_patch_may_not_lie() {
         (vec![("/damage/high", json!(106))], "top rail"),
         (
             vec![("/damage/to", json!(141)), ("/damage/from", json!(139))],
-            "sheet joint at 144",
+            "sheet joint at station 144",
         ),
-        (vec![("/damage/from", json!(97))], "sheet joint at 96"),
+        (vec![("/damage/from", json!(97))], "sheet joint at station 96"),
         (
             vec![("/earlier_patches", earlier), ("/damage/to", json!(132))],
             "earlier patch",

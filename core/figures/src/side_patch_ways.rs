@@ -6,7 +6,10 @@ use crate::error::Error;
 use crate::group::composite_side;
 use crate::mark::{DamageKind, Mark, Part, Surface};
 use crate::measure::Unit;
+use crate::parts::OnHand;
+use crate::rules::RoofRules;
 use crate::side_patch::{Rect, SideBody, SideRules, SideTakeoff, SideWay, side_patch};
+use crate::takeoff_lines::cartridges;
 
 /// Whether side ways are figured for this mark at all: a side sheet of solid plate, seen from outside.
 #[must_use]
@@ -81,4 +84,16 @@ pub fn side_need(taken: &SideTakeoff, plan: &Plan, rules: &SideRules) -> Need {
         count: taken.pieces(),
         turn: true,
     }
+}
+
+/// The sealant of a side, as it has to lie ready.
+///
+/// # Errors
+/// A cartridge of nothing in the shop book.
+pub fn side_sealant(taken: &SideTakeoff, rules: &RoofRules) -> Result<OnHand, Error> {
+    let (tubes, _) = cartridges(taken.beads, rules)?;
+    Ok(OnHand {
+        item: "sealant cartridges".to_owned(),
+        wanted: format!("{tubes} each"),
+    })
 }

@@ -24,7 +24,7 @@ pub use roof_off::{RoofOffKind, RoofOffRow, roof_off_rows};
 use crate::basis::{Basis, Standing};
 use crate::mark::{Part, Surface};
 use crate::measure::{Length, Unit};
-use crate::parts::PartTakeoff;
+use crate::parts::{OnHand, PartTakeoff};
 use crate::patch::PatchTakeoff;
 use crate::rules::RoofRules;
 use crate::side_patch::SideTakeoff;
@@ -197,6 +197,9 @@ pub struct OtherWork {
     /// The part's facts, for a way of another part.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub taken: Option<PartTakeoff>,
+    /// What has to lie ready besides: sealant of a side, what a person entered by hand as bought.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ready: Vec<OnHand>,
     /// The maker's instruction has to be in hand, whatever the way.
     #[serde(default)]
     pub maker: bool,
@@ -216,9 +219,16 @@ impl OtherWork {
             way,
             side: None,
             taken: None,
+            ready: Vec::new(),
             maker: way == OtherMethod::AskTheMaker,
             surface: None,
         }
+    }
+
+    /// What has to lie ready for it, besides sheet and rivets of a side.
+    fn on_hand(&self) -> impl Iterator<Item = &OnHand> {
+        let taken = self.taken.iter().flat_map(|taken| &taken.on_hand);
+        taken.chain(&self.ready)
     }
 }
 

@@ -190,9 +190,13 @@ impl Roof<'_> {
             (None, Some((number, _))) => format!("to bow {number}"),
             (None, None) => "to the rear".to_owned(),
             (Some((ahead, at)), Some((number, end))) => {
-                format!("from bow {ahead} at {} to bow {number} at {}", say(at), say(end))
+                format!(
+                    "from bow {ahead} at station {} to bow {number} at {}",
+                    say(at),
+                    say(end)
+                )
             }
-            (Some((ahead, at)), None) => format!("from bow {ahead} at {} to the rear", say(at)),
+            (Some((ahead, at)), None) => format!("from bow {ahead} at station {} to the rear", say(at)),
         };
         let mut basis = vec![Basis::new(say(self.span()), to, Standing::Unit)];
         let mut more = |value: &Length, what: &str, standing: &Standing| {

@@ -38,9 +38,9 @@ impl Finder<'_> {
             bows.collect(),
             Side::Behind,
             |bow, station| {
-                format!("Bow {bow} at {station} is the first sound bow at least {margin} behind the damage's end at {end}.")
+                format!("Bow {bow} at station {station} is the first sound bow at least {margin} behind the damage's end at station {end}.")
             },
-            format!("No sound bow lies {margin} or more behind the damage's end at {end}, so a seam has nothing under it."),
+            format!("No sound bow lies {margin} or more behind the damage's end at station {end}, so a seam has nothing under it."),
         )
     }
 
@@ -58,9 +58,9 @@ impl Finder<'_> {
             bows,
             Side::Ahead,
             |bow, station| {
-                format!("Bow {bow} at {station} is the nearest sound bow at least {whole} ahead of the damage's start at {start} ({parts}).")
+                format!("Bow {bow} at station {station} is the nearest sound bow at least {whole} ahead of the damage's start at station {start} ({parts}).")
             },
-            format!("No sound bow lies {whole} or more ahead of the damage's start at {start} ({parts}), so a seam there has nothing under it."),
+            format!("No sound bow lies {whole} or more ahead of the damage's start at station {start} ({parts}), so a seam there has nothing under it."),
         )
     }
 
@@ -75,13 +75,13 @@ impl Finder<'_> {
         seams
             .map(|seam| {
                 format!(
-                    "The old seam at {} comes out with the old sheet.",
+                    "The old seam at station {} comes out with the old sheet.",
                     self.say(*seam)
                 )
             })
             .chain(patches.map(|[from, to]| {
                 let (from, to) = (self.say(*from), self.say(*to));
-                format!("The earlier patch from {from} to {to} comes out with the old sheet.")
+                format!("The earlier patch from station {from} to {to} comes out with the old sheet.")
             }))
             .collect()
     }
@@ -107,18 +107,18 @@ impl Finder<'_> {
         for (bow, station) in bows {
             let said = self.say(station);
             if let Some(reason) = self.shut(station, side) {
-                why.push(format!("No seam over bow {bow} at {said}: {reason}"));
+                why.push(format!("No seam over bow {bow} at station {said}: {reason}"));
                 continue;
             }
             why.push(if why.is_empty() {
                 nearest(bow, said)
             } else {
-                format!("Bow {bow} at {said} is the next sound bow that may carry the seam.")
+                format!("Bow {bow} at station {said} is the next sound bow that may carry the seam.")
             });
             let replaced = self.body.seams.iter().find(|seam| self.is_over(station, **seam));
             why.extend(replaced.map(|seam| {
                 let seam = self.say(*seam);
-                format!("The old seam at {seam} lies over this bow: the new seam takes its place.")
+                format!("The old seam at station {seam} lies over this bow: the new seam takes its place.")
             }));
             return Ok(Found { bow, station, why });
         }
@@ -156,7 +156,7 @@ impl Finder<'_> {
             if apart < clear {
                 let clear = self.say(clear);
                 return Some(format!(
-                    "it would be nearer than {clear} to the old seam at {said} (shop rule)."
+                    "it would be nearer than {clear} to the old seam at station {said} (shop rule)."
                 ));
             }
             let stays = match side {
@@ -166,7 +166,7 @@ impl Finder<'_> {
             if stays && apart < strip {
                 let (apart, strip) = (self.say(apart), self.say(strip));
                 return Some(format!(
-                    "only {apart} of old sheet would stay between it and the old seam at {said}; at least {strip} has to (shop rule)."
+                    "only {apart} of old sheet would stay between it and the old seam at station {said}; at least {strip} has to (shop rule)."
                 ));
             }
         }
@@ -174,7 +174,7 @@ impl Finder<'_> {
         let near = |[from, to]: &&[Length; 2]| upper_end > from.minus(clear) && station < to.plus(clear);
         self.body.patches.iter().find(near).map(|[from, to]| {
             let (from, to, clear) = (self.say(*from), self.say(*to), self.say(clear));
-            format!("it would come nearer than {clear} to the earlier patch from {from} to {to} (shop rule).")
+            format!("it would come nearer than {clear} to the earlier patch from station {from} to {to} (shop rule).")
         })
     }
 }

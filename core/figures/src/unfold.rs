@@ -265,7 +265,15 @@ impl FoldOut {
 #[must_use]
 pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, Vec<String>) {
     let (reach, other) = plan.extent(place.surface);
-    let mut stations = vec![("edge".to_owned(), Length::ZERO), ("edge".to_owned(), reach)];
+    let edges = |[near, far]: [&str; 2], reach: Length| {
+        vec![(near.to_owned(), Length::ZERO), (far.to_owned(), reach)]
+    };
+    let roadside_first = ["roadside edge", "curbside edge"];
+    let [along, up] = place.surface.zeros();
+    let mut stations = match along {
+        "from the nose" => edges(["nose end", "rear end"], reach),
+        _ => edges(roadside_first, reach),
+    };
     let numbered = |word: &str, list: &[Length]| -> Vec<(String, Length)> {
         (1..)
             .zip(list)
@@ -279,19 +287,22 @@ pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, V
         }
         _ => {}
     }
-    let edges = [("edge".to_owned(), Length::ZERO), ("edge".to_owned(), other)];
+    let heights = match up {
+        "above the bottom rail" => edges(["lower edge", "upper edge"], other),
+        _ => edges(roadside_first, other),
+    };
     let mut words = Vec::new();
     let whole = match unit {
         Unit::In => Length::inches(1),
         Unit::Mm => Length::mm(10),
     };
-    let mut to = |at: Length, marks: &[(String, Length)], reach: Length| {
+    let mut to = |at: Length, marks: &[(String, Length)], (reach, from): (Length, &str)| {
         let near = marks
             .iter()
             .filter(|(_, mark)| mark.apart(at) <= within)
             .min_by_key(|(_, mark)| mark.apart(at));
         if let Some((word, mark)) = near {
-            let said = format!("{word}, {}", mark.say(unit));
+            let said = format!("{word}, {} {from}", mark.say(unit));
             if !words.contains(&said) {
                 words.push(said);
             }
@@ -299,8 +310,14 @@ pub fn snap(plan: &Plan, place: &Place, within: Length, unit: Unit) -> (Place, V
         }
         rounded(at, whole).max(Length::ZERO).min(reach)
     };
-    let (mut from, mut until) = (to(place.from, &stations, reach), to(place.to, &stations, reach));
-    let (mut low, mut high) = (to(place.low, &edges, other), to(place.high, &edges, other));
+    let (mut from, mut until) = (
+        to(place.from, &stations, (reach, along)),
+        to(place.to, &stations, (reach, along)),
+    );
+    let (mut low, mut high) = (
+        to(place.low, &heights, (other, up)),
+        to(place.high, &heights, (other, up)),
+    );
     // Two edges that are drawn to the same line would leave nothing: then they stay about where they were, an inch
     // or a centimetre long at least.
     let about = |one: Length, two: Length, reach: Length| {

@@ -202,6 +202,7 @@ impl Comparer<'_> {
         };
         let alone: Estimate = without_range(self.plan, &marks, &[chosen], self.book, &[], self.unit)?;
         let group: Option<&Group> = alone.groups.first();
+        let open = |group: &Group| group.parts.iter().any(|part| part.depth_open);
         Ok(Way {
             key,
             title: group.map(|group| group.way_title.clone()).unwrap_or_default(),
@@ -210,9 +211,9 @@ impl Comparer<'_> {
             in_bay: group.map(|_| in_bay(&alone, self.book)).transpose()?,
             why: if group.is_some() { why } else { alone.lacks },
             hours: Some(alone.total_hours),
-            price: Some(alone.total),
             best: false,
-            measure_first: false,
+            measure_first: group.is_some_and(open),
+            price: Some(alone.total),
         })
     }
 

@@ -171,8 +171,8 @@ fn a_rear_section_is_worked_out_as_by_hand() {
 #[test]
 fn a_section_that_has_no_bow_for_a_seam_says_which_end_lacks_it() {
     let why = |place, way| take(&body(), place, way).unwrap_err().join(" ");
-    assert!(why((3, 60), RoofWay::MiddleSection).contains("ahead of the damage's start at 3 in"));
-    assert!(why((500, 630), RoofWay::MiddleSection).contains("behind the damage's end at 630 in"));
+    assert!(why((3, 60), RoofWay::MiddleSection).contains("ahead of the damage's start at station 3 in"));
+    assert!(why((500, 630), RoofWay::MiddleSection).contains("behind the damage's end at station 630 in"));
     // 28 - 4 = 24: bow 1 is just far enough; a sixteenth less would be too near.
     assert!(take(&body(), (28, 60), RoofWay::RearSection).is_ok());
     assert!(take(&body(), (27, 60), RoofWay::RearSection).is_err());
@@ -184,7 +184,7 @@ fn a_bow_so_near_the_nose_that_no_sheet_can_be_freed_ahead_of_it_carries_no_fron
     body.bows.insert(0, inch(10));
     let why = take(&body, (20, 60), RoofWay::RearSection).unwrap_err().join(" ");
     assert!(
-        why.contains("bow 1 at 10 in: the sheet ahead is freed for 12 in"),
+        why.contains("bow 1 at station 10 in: the sheet ahead is freed for 12 in"),
         "{why}"
     );
 }
@@ -199,11 +199,11 @@ fn a_seam_that_would_leave_a_narrow_strip_moves_to_the_old_seam() {
         assert_eq!(taken.seam_bow, Some(14));
         let why = taken.why.join(" ");
         assert!(
-            why.contains("No seam over bow 13 at 312 in: only 24 in of old sheet would stay"),
+            why.contains("No seam over bow 13 at station 312 in: only 24 in of old sheet would stay"),
             "{why}"
         );
         assert!(
-            why.contains("The old seam at 336 in lies over this bow: the new seam takes its place."),
+            why.contains("The old seam at station 336 in lies over this bow: the new seam takes its place."),
             "{why}"
         );
     }
@@ -225,11 +225,11 @@ fn a_seam_that_would_leave_a_narrow_strip_moves_to_the_old_seam() {
     assert_eq!(taken.seam_bow, Some(14));
     let why = taken.why.join(" ");
     assert!(
-        why.contains("nearer than 6 in to the old seam at 309 in"),
+        why.contains("nearer than 6 in to the old seam at station 309 in"),
         "{why}"
     );
     assert!(
-        why.contains("The old seam at 309 in comes out with the old sheet."),
+        why.contains("The old seam at station 309 in comes out with the old sheet."),
         "{why}"
     );
 }
@@ -253,7 +253,7 @@ fn a_front_seam_and_an_earlier_patch_are_respected_the_same_way() {
     assert_eq!(taken.front_seam_bow, Some(9));
     let why = taken.why.join(" ");
     assert!(
-        why.contains("earlier patch from 236 in to 244 in (shop rule)") && why.contains("comes out"),
+        why.contains("earlier patch from station 236 in to 244 in (shop rule)") && why.contains("comes out"),
         "{why}"
     );
 }
@@ -446,7 +446,7 @@ fn a_small_hole_far_from_a_section_is_patched_beside_it() {
     assert!(!way(&choice, WayKey::Patch).fits);
     let why = way(&choice, WayKey::FrontSection).why.join(" ");
     assert!(
-        why.contains("The damage from 400 in to 404 in lies clear of it"),
+        why.contains("The damage from station 400 in to 404 in lies clear of it"),
         "{why}"
     );
     // From the rear it is covered: the section begins ahead of the tear.

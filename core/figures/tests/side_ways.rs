@@ -282,7 +282,9 @@ fn a_section_lies_between_two_posts_and_moves_on_where_an_earlier_patch_lies() {
         (found.sheet.from, found.sheet.to),
         (Length::inches(64), Length::inches(96))
     );
-    assert!(found.why[0].contains("post 5 at 80 in: it would come nearer than 6 in to the earlier patch"));
+    assert!(
+        found.why[0].contains("post 5 at station 80 in: it would come nearer than 6 in to the earlier patch")
+    );
     // On the other side it is nothing to this one; and a patch keeps its distance from it too.
     patched.earlier_patches[0].surface = Surface::Roadside;
     assert_eq!(section(&patched).unwrap().sheet.to, Length::inches(80));
@@ -301,7 +303,7 @@ fn a_section_that_would_cross_a_joint_or_be_the_whole_sheet_says_so() {
         let mark = mark("m", DamageKind::Tear, place);
         side_way(plan, &mark, &Book::default().side, SideWay::Section, Unit::In).unwrap_err()
     };
-    assert!(why(&plan(), [140, 150, 40, 52])[0].contains("reaches over the sheet joint at 144 in"));
+    assert!(why(&plan(), [140, 150, 40, 52])[0].contains("reaches over the sheet joint at station 144 in"));
     assert!(
         why(&plan(), [100, 140, 40, 52])
             .join(" ")

@@ -22,6 +22,10 @@ roll_by: string | null, roll_at: string | null,
  */
 limits_refused: string | null, 
 /**
+ * Whether plain *May roll* needs a reason in words, and why.
+ */
+reason_needed: string | null, 
+/**
  * What is missing and where it will be needed.
  */
 missing: Array<string>, 

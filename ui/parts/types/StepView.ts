@@ -6,7 +6,11 @@ import type { ValueView } from "./ValueView.ts";
 /**
  * One step.
  */
-export type StepView = { key: string, title: string, text: string, cautions: Array<string>, stop_and_check: boolean, done: boolean, done_by: string | null, done_at: string | null, seconds: number, on_since: string | null, figured_hours: string | null, values: Array<ValueView>, photos_wanted: number, photos: Array<Photo>, 
+export type StepView = { key: string, title: string, text: string, cautions: Array<string>, 
+/**
+ * Those of them that the signed-in person had at another step today that they did.
+ */
+cautions_read: Array<string>, stop_and_check: boolean, done: boolean, done_by: string | null, done_at: string | null, seconds: number, on_since: string | null, figured_hours: string | null, values: Array<ValueView>, photos_wanted: number, photos: Array<Photo>, 
 /**
  * What the figures or the values say to it, in words.
  */

@@ -429,7 +429,7 @@ impl<'b> OnWay<'b> {
     }
 
     fn handover(&mut self) {
-        let rolls = json!({"answer": "may_roll", "reason": "", "fix": "", "speed": "", "distance": "", "weather": ""});
+        let rolls = json!({"answer": "may_roll", "reason": "all made good", "fix": "", "speed": "", "distance": "", "weather": ""});
         self.as_supervisor(json!({"kind": "set_roll", "answer": rolls}));
         self.as_supervisor(json!({"kind": "release", "note": "all there"}));
         self.get(json!({"kind": "set_handed_over"}));

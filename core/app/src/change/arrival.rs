@@ -4,9 +4,7 @@ use super::Change;
 use crate::{
     answer::{Answer, Refusal},
     app::App,
-    typed,
-    view::arrival::limits_refused,
-    words,
+    roll, typed, words,
 };
 use bowseam_figures::{body::BodyType, mark::Surface};
 use bowseam_jobs::{
@@ -85,17 +83,22 @@ fn one_of(value: String, choices: &[&str]) -> Result<String, Refusal> {
 
 /// Answers *May it roll?*, with what the answer needs.
 pub fn set_roll(change: &Change, answer: Option<Roll>) -> Result<Answer, Refusal> {
-    let Some(roll) = answer else {
+    let Some(given) = answer else {
         return change.one(What::Roll { answer: None });
     };
-    if roll.answer == RollAnswer::WithLimits {
-        if let Some(why) = limits_refused(&change.now) {
+    if given.answer == RollAnswer::MayRoll && given.reason.trim().is_empty() {
+        if let Some(why) = roll::reason_needed(&change.now.job) {
+            return Err(Refusal::at("roll_reason", "reason", why));
+        }
+    }
+    if given.answer == RollAnswer::WithLimits {
+        if let Some(why) = roll::limits_refused(&change.now.job) {
             return Err(Refusal::at("limits_refused", "answer", why));
         }
-        let limits = [&roll.speed, &roll.distance, &roll.weather];
+        let limits = [&given.speed, &given.distance, &given.weather];
         for (field, value, what) in [
-            ("reason", &roll.reason, "the reason"),
-            ("fix", &roll.fix, "the temporary fix"),
+            ("reason", &given.reason, "the reason"),
+            ("fix", &given.fix, "the temporary fix"),
         ] {
             if value.trim().is_empty() {
                 return Err(Refusal::at(
@@ -111,15 +114,15 @@ pub fn set_roll(change: &Change, answer: Option<Roll>) -> Result<Answer, Refusal
             return Err(Refusal::at("limits_need", "speed", sentence));
         }
     }
-    let roll = Roll {
-        answer: roll.answer,
-        reason: typed::text(&roll.reason, "reason")?,
-        fix: typed::text(&roll.fix, "fix")?,
-        speed: typed::text(&roll.speed, "speed")?,
-        distance: typed::text(&roll.distance, "distance")?,
-        weather: typed::text(&roll.weather, "weather")?,
+    let answer = Roll {
+        answer: given.answer,
+        reason: typed::text(&given.reason, "reason")?,
+        fix: typed::text(&given.fix, "fix")?,
+        speed: typed::text(&given.speed, "speed")?,
+        distance: typed::text(&given.distance, "distance")?,
+        weather: typed::text(&given.weather, "weather")?,
     };
-    change.one(What::Roll { answer: Some(roll) })
+    change.one(What::Roll { answer: Some(answer) })
 }
 
 /// Sets a measure of the body; an empty value takes it back to the body type's starting value.

@@ -3,11 +3,12 @@
 
 use crate::{
     answer::{Arrival, Field, Photo, Refusal},
-    now::{self, Now},
+    now::Now,
+    roll,
     view::{head, photos, yard},
     words,
 };
-use bowseam_figures::{body::BodyType, mark::Part, proof};
+use bowseam_figures::{body::BodyType, proof};
 use bowseam_jobs::entry::{ArrivalField, PhotoOf};
 use chrono::{Months, NaiveDate};
 use serde_json::json;
@@ -59,17 +60,6 @@ const NEEDED: [(ArrivalField, &str); 9] = [
     (ArrivalField::Payer, "for the go-ahead"),
 ];
 
-/// Parts that rule out *May roll, with limits* (vocabulary of this project).
-const NO_LIMITS: [Part; 7] = [
-    Part::RearGuard,
-    Part::Door,
-    Part::RearFrame,
-    Part::Kingpin,
-    Part::LandingGear,
-    Part::Crossmember,
-    Part::Lamp,
-];
-
 /// The screen.
 ///
 /// # Errors
@@ -83,7 +73,8 @@ pub fn arrival(now: &Now) -> Result<Arrival, Refusal> {
         wanted: photos::wanted(now),
         roll_by: now.job.roll.as_ref().map(|kept| now.name(kept.by)),
         roll_at: now.job.roll.as_ref().map(|kept| kept.at),
-        limits_refused: limits_refused(now),
+        limits_refused: roll::limits_refused(&now.job),
+        reason_needed: roll::reason_needed(&now.job),
         missing: missing(now),
         history: history(now)?,
     })
@@ -166,29 +157,8 @@ fn missing(now: &Now) -> Vec<String> {
     if now.job.roll.is_none() {
         missing.push("May it roll?: needed before the unit is moved".to_owned());
     }
-    missing.extend(now::roll_doubt(&now.job));
+    missing.extend(roll::doubt(&now.job));
     missing
-}
-
-/// Why *May roll, with limits* is not offered, if it is not.
-pub fn limits_refused(now: &Now) -> Option<String> {
-    let mut parts: Vec<&str> = now
-        .job
-        .marks
-        .iter()
-        .map(|mark| mark.part)
-        .filter(|part| NO_LIMITS.contains(part))
-        .map(Part::word)
-        .collect();
-    parts.sort_unstable();
-    parts.dedup();
-    if parts.is_empty() {
-        return None;
-    }
-    Some(format!(
-        "“May roll, with limits” is not offered with damage to the {}: limits on speed or distance do not answer for it. 49 CFR 396.7 and the person who releases the unit decide.",
-        words::list(&parts)
-    ))
 }
 
 /// Earlier jobs of the same unit on this phone.

@@ -69,14 +69,7 @@ fn value(now: &Now, what: &What) -> String {
                 .map_or_else(|| measured.text.clone(), |length| length.say(now.unit))
         }),
         What::Mark { change, .. } => match change {
-            MarkChange::Place(place) => format!(
-                "{} {} to {}, {} to {}",
-                place.surface.word(),
-                place.from.say(now.unit),
-                place.to.say(now.unit),
-                place.low.say(now.unit),
-                place.high.say(now.unit)
-            ),
+            MarkChange::Place(place) => place.said(now.unit),
             MarkChange::Note(note) => note.clone(),
             _ => undo::say(what),
         },

@@ -79,14 +79,7 @@ pub fn row(now: &Now, mark: &JobMark, sheets: [&FoldOut; 2]) -> MarkRow {
                 .map(|depth| format!(", {} deep", typed::exactly(depth, unit)))
                 .unwrap_or_default()
         ),
-        where_: format!(
-            "{}, {} to {}, {} to {}",
-            place.surface.word(),
-            place.from.say(unit),
-            place.to.say(unit),
-            place.low.say(unit),
-            place.high.say(unit)
-        ),
+        where_: place.said(unit),
         hits_words: words::hits(&hits),
         hits,
         photos: small(photos::of(now, &of).len()),
@@ -197,7 +190,7 @@ fn seams(now: &Now, outside: &FoldOut) -> Vec<Seam> {
         let [left, top, width, height] = outside.to_drawing(&across)?;
         Some(Seam {
             line: [left, top, left.plus(width), top.plus(height)],
-            words: format!("seam at bow {bow}, {}", station.say(now.unit)),
+            words: format!("seam at bow {bow}, station {}", station.say(now.unit)),
         })
     };
     crate::roof::seams(now).into_iter().filter_map(drawn).collect()

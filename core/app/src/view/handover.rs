@@ -2,8 +2,8 @@
 
 use crate::{
     answer::{HandOver, Refusal},
-    now::{self, Now},
-    people, room,
+    now::Now,
+    people, roll, room,
     view::{arrival, found, head, photos, proof, steps, yard::small},
     words,
 };
@@ -75,7 +75,7 @@ pub fn lacks(now: &Now) -> Result<Vec<Lack>, Refusal> {
     match roll {
         Some(RollAnswer::ParkIt) => lacks.push(Lack::new("May it roll? still says Park it", "arrival")),
         None => lacks.push(Lack::new("May it roll? has no answer", "arrival")),
-        Some(_) => lacks.extend(now::roll_doubt(&now.job).map(|why| Lack::new(why, "arrival"))),
+        Some(_) => lacks.extend(roll::doubt(&now.job).map(|why| Lack::new(why, "arrival"))),
     }
     if let Some(kept) = &now.job.hold {
         lacks.push(Lack::new(

@@ -2,8 +2,8 @@
 
 use crate::{
     answer::{Head, Refusal},
-    now::{self, Now},
-    shelf, undo,
+    now::Now,
+    roll, shelf, undo,
     view::{clash, handover, proof, roof_off, steps},
     words,
 };
@@ -21,7 +21,7 @@ pub fn head(now: &Now) -> Result<Head, Refusal> {
         waits_for: waits_for(now)?,
         not_seen: now.sealed(),
         roll: now.job.roll.as_ref().map(|kept| kept.value.clone()),
-        roll_doubt: now::roll_doubt(&now.job),
+        roll_doubt: roll::doubt(&now.job),
         opens_roof: roof_off::is_needed(now),
         hold: now.job.hold.as_ref().map(|kept| kept.value.clone()),
         undo: undo::next(now)?,

@@ -297,11 +297,24 @@ fn counts(now: &Now, line: &Wanted, holes: &[HoleView]) -> String {
             None => format!("{worn} worn: no larger rivet is in the table, ask the maker"),
         });
     }
+    let pitch = pitch(holes, now.unit).map_or_else(String::new, |pitch| format!("; {pitch}"));
     format!(
-        "{}: {}",
+        "{}: {}{pitch}",
         words::count(holes.len(), "hole", "holes"),
         said.join(", ")
     )
+}
+
+/// How far the holes that are riveted stand apart, in words; a tape tells no less than a sixteenth.
+fn pitch(holes: &[HoleView], unit: Unit) -> Option<String> {
+    let used = || holes.iter().filter(|hole| hole.state != "closed");
+    let gaps = used().zip(used().skip(1)).map(|(one, two)| two.at.minus(one.at));
+    let (least, most) = (gaps.clone().min()?, gaps.max()?);
+    Some(if most.minus(least) < Length::sixty_fourths(4) {
+        format!("{} apart", most.say(unit))
+    } else {
+        format!("{} to {} apart", least.say(unit), most.say(unit))
+    })
 }
 
 /// Holes as typed: places from the hook, each with its size behind an `@` where it was measured.

@@ -25,7 +25,7 @@ use bowseam_jobs::{
     entry::{Measured, PhotoOf, PhotoWhen},
     job::{Kept, StepState},
 };
-use chrono::Utc;
+use chrono::{Local, Utc};
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -206,6 +206,7 @@ fn view(now: &Now, step: &Step) -> StepView {
         title: step.title.clone(),
         text: step.text.clone(),
         cautions: step.cautions.clone(),
+        cautions_read: cautions_read(now, step),
         stop_and_check: step.stop_and_check,
         done: done.is_some(),
         done_by: done.map(|kept| now.name(kept.by)),
@@ -221,6 +222,26 @@ fn view(now: &Now, step: &Step) -> StepView {
         basis: step.basis.iter().cloned().chain(said.1).collect(),
         remark: said.0,
     }
+}
+
+/// The cautions of a step that the signed-in person had before: at another step that this person did today, by the clock
+/// on which it is read. Who did not do one has all of them in full.
+fn cautions_read(now: &Now, step: &Step) -> Vec<String> {
+    let today = Local::now().date_naive();
+    let mine = |other: &&Step| {
+        let done = state(now, &other.key).and_then(|state| state.done.as_ref());
+        done.is_some_and(|kept| {
+            let day = kept.at.with_timezone(&Local).date_naive();
+            kept.value && Some(kept.by) == now.person && day == today
+        })
+    };
+    let others = now.steps().iter().filter(|other| other.key != step.key);
+    let had: Vec<&String> = others.filter(mine).flat_map(|other| &other.cautions).collect();
+    step.cautions
+        .iter()
+        .filter(|caution| had.contains(caution))
+        .cloned()
+        .collect()
 }
 
 /// What is said to a step from the figures and from its own values: the sheet's weight where it goes up, growth

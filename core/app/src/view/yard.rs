@@ -7,7 +7,8 @@ use crate::{
     app::App,
     bays::{Need, Stays},
     learn::{self, OfJob},
-    now::{Now, Shop, roll_doubt},
+    now::{Now, Shop},
+    roll,
     view::{head, photos, promise, roof_off, waits},
 };
 use bowseam_figures::{
@@ -326,7 +327,7 @@ fn row(now: &Now, day: Option<NaiveDate>) -> Result<YardRow, Refusal> {
             .job
             .roll
             .as_ref()
-            .filter(|_| roll_doubt(&now.job).is_none())
+            .filter(|_| roll::doubt(&now.job).is_none())
             .map(|kept| kept.value.clone()),
         slot: now.arrival(ArrivalField::Slot).map(str::to_owned),
         last: now.job.last,

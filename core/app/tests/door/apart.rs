@@ -149,3 +149,58 @@ fn damage_that_is_marked_after_may_it_roll_takes_the_answer_away_until_it_is_giv
     guard("mud_flap");
     assert_eq!(doubt(), Value::Null);
 }
+
+#[test]
+fn may_roll_with_a_broken_lamp_is_said_in_words_or_not_at_all() {
+    let yard = Yard::new();
+    yard.get(json!({"kind": "sign_in", "person": TECHNICIAN, "pin": PIN}));
+    let job = id(&yard.get(json!({"kind": "open_job", "unit": "9302"})));
+    let roll = |answer: &str, reason: &str| {
+        let answer = json!({"answer": answer, "reason": reason, "fix": "b", "speed": "c", "distance": "d", "weather": "e"});
+        json!({"kind": "set_roll", "job": job, "answer": answer})
+    };
+    let arrival = || yard.get(json!({"kind": "arrival", "job": job}));
+    yard.get(roll("may_roll", ""));
+    assert_eq!(arrival()["reason_needed"], Value::Null);
+    // Marked first as something else: the mark is older than the answer, its part is not.
+    let lamp = mark(
+        &yard,
+        &job,
+        ["rear", "2", "6", "100", "104"],
+        "broken",
+        "decal",
+        "new",
+    );
+    yard.get(roll("may_roll", ""));
+    let part = |part: &str| yard.get(json!({"kind": "set_mark", "job": job, "mark": lamp, "part": part}));
+    for beyond in ["lamp", "hinge", "door", "rear_guard", "harness"] {
+        part(beyond);
+        let seen = arrival();
+        assert!(
+            seen["head"]["roll_doubt"].to_string().contains("fit to roll"),
+            "{seen}"
+        );
+        let refusal = yard.refused("roll_reason", roll("may_roll", "  "));
+        assert_eq!(refusal.field.as_deref(), Some("reason"));
+        assert_eq!(seen["reason_needed"], refusal.sentence);
+        assert!(refusal.sentence.contains(&beyond.replace('_', " ")) && refusal.sentence.contains("396.7"));
+        for never in ["safe", "legal"] {
+            assert!(!refusal.sentence.contains(never));
+        }
+    }
+    part("decal");
+    yard.get(roll("with_limits", "a"));
+    part("lamp");
+    assert!(
+        arrival()["head"]["roll_doubt"]
+            .to_string()
+            .contains("limits do not answer for")
+    );
+    yard.get(roll("may_roll", "Lamp replaced, all lamps lit."));
+    assert_eq!(arrival()["head"]["roll_doubt"], Value::Null);
+    // The office shows the head, and the packet says it.
+    assert_eq!(
+        arrival()["head"]["roll"]["reason"],
+        "Lamp replaced, all lamps lit."
+    );
+}

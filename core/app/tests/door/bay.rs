@@ -119,6 +119,7 @@ impl Job {
         let mut found = None;
         let mut deviated = false;
         while let Some(key) = self.get(json!({"kind": "steps"}))["current"].as_str() {
+            self.cautions_are_in_full_until_their_reader_had_them(key);
             self.get(json!({"kind": "step_time", "step": key, "on": true}));
             if key == "look_when_open" && found.is_none() {
                 found = Some(self.found_more(key));
@@ -144,6 +145,27 @@ impl Job {
                 .iter()
                 .all(|step| step["done"] == true && step["on_since"].is_null())
         );
+    }
+
+    /// Whoever did a step with the same caution today has it as a line; somebody else, and what is new, in full.
+    fn cautions_are_in_full_until_their_reader_had_them(&self, key: &str) {
+        let ask = json!({"kind": "steps"});
+        let (mine, other) = (self.get(ask.clone()), self.as_supervisor(ask));
+        let all = mine["steps"].as_array().unwrap();
+        let of = |step: &Value| step["cautions"].as_array().unwrap().clone();
+        let had: Vec<Value> = all
+            .iter()
+            .filter(|step| step["done"] == true)
+            .flat_map(of)
+            .collect();
+        let step = all.iter().find(|step| step["key"] == key).unwrap();
+        let read: Vec<Value> = of(step)
+            .into_iter()
+            .filter(|caution| had.contains(caution))
+            .collect();
+        assert_eq!(step["cautions_read"], json!(read), "{key}");
+        let other = other["steps"].as_array().unwrap();
+        assert!(other.iter().all(|step| step["cautions_read"] == json!([])));
     }
 
     /// Enters the values of a step, one of them out of tolerance with its reason, and its photos.

@@ -176,7 +176,7 @@ impl Job {
         let view = self.get(json!({"kind": "fold_out"}));
         assert_eq!(view["marks"].as_array().unwrap().len(), 3);
         // Damage to 149 in and the shop's 2 in: the first sound bow behind 151 in is bow 7, at 168 in.
-        assert_eq!(view["seams"][0]["words"], "seam at bow 7, 168 in");
+        assert_eq!(view["seams"][0]["words"], "seam at bow 7, station 168 in");
         let row = view["yard"].clone();
         assert_eq!(row, Value::Null);
         assert_eq!(
@@ -204,7 +204,10 @@ impl Job {
             (place["typed"]["from"].as_str(), place["typed"]["to"].as_str()),
             (Some("72 in"), Some("96 in"))
         );
-        assert_eq!(place["snapped"], json!(["bow 3, 72 in", "bow 4, 96 in"]));
+        assert_eq!(
+            place["snapped"],
+            json!(["bow 3, 72 in from the nose", "bow 4, 96 in from the nose"])
+        );
         self.refused(
             "beside",
             json!({"kind": "place_at", "inside": false, "x1": -9e9, "y1": 0, "x2": 1e300, "y2": 0}),

@@ -403,7 +403,10 @@ pub fn holes() {
     let line = |yard: &Yard| yard.get(json!({"kind": "cut_list", "job": job}))["rivets"][0].clone();
     let rail = line(&yard);
     assert_eq!(rail["key"], "rail rivets");
-    assert_eq!(rail["words"], "42 holes: 42 reused", "one each 4 in up to 170 in");
+    assert_eq!(
+        rail["words"], "42 holes: 42 reused; 4 in apart",
+        "one each 4 in up to 170 in"
+    );
     // .040 sheet, .020 film and a flange of .125 from memory; a measured one of .188 takes the next length.
     let title = |yard: &Yard| line(yard)["title"].as_str().unwrap().to_owned();
     let flange =
@@ -469,7 +472,7 @@ pub fn holes() {
     let rail = line(&yard);
     assert_eq!(
         rail["words"],
-        "3 holes: 2 reused, 1 worn: next rivet size 1/4 in, hole 0.257 in"
+        "3 holes: 2 reused, 1 worn: next rivet size 1/4 in, hole 0.257 in; 4 in apart"
     );
     assert_eq!(rail["measured"], "4 in, 8 in @ 0.210 in, 12 in");
     assert_eq!(rail["holes"][1]["state"], "next_size");

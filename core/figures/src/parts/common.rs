@@ -29,7 +29,7 @@ impl Making<'_> {
     /// Stations that a mark reaches over, as it is said.
     pub(super) fn place_said(&mut self) {
         let place = self.mark.place;
-        let said = format!("{} to {}", self.say(place.from), self.say(place.to));
+        let said = place.along(self.unit);
         self.said("place", said);
     }
 
@@ -200,6 +200,11 @@ pub(super) fn fill(m: &mut Making<'_>) -> Result<(), String> {
 fn dressed(m: &mut Making<'_>, limit: Length, price: &Given<Amount>) -> Result<(), String> {
     m.each("coating", 1, price, vec![measured("1", "place")]);
     m.hours_each("dress", "Dress and coat", 1, "place", &m.book.part_hours.dress)?;
+    up_to(m, limit, ["dresses", "Surface alone"])
+}
+
+/// Fits up to a depth: what is done up to there, and what the damage then is.
+pub(super) fn up_to(m: &mut Making<'_>, limit: Length, [does, what]: [&str; 2]) -> Result<(), String> {
     m.fact("limit", limit);
     m.place_said();
     let said = m.taken.facts.iter().find(|fact| fact.name == "limit");
@@ -208,17 +213,17 @@ fn dressed(m: &mut Making<'_>, limit: Length, price: &Given<Amount>) -> Result<(
         Some(depth) if depth > limit => {
             let depth = depth.say_decimal(m.unit);
             return Err(format!(
-                "It is {depth} deep, the shop book dresses up to {said}: another way."
+                "It is {depth} deep, the shop book {does} up to {said}: another way."
             ));
         }
         Some(depth) => {
             let depth = depth.say_decimal(m.unit);
-            m.why(format!("Surface alone, {depth} deep, within {said} (shop book)."));
+            m.why(format!("{what}, {depth} deep, within {said} (shop book)."));
         }
         None => {
             m.taken.depth_open = true;
             m.why(format!(
-                "Surface alone, up to {said} deep (shop book): measure the depth and enter it with the mark, deeper is another way."
+                "{what}, up to {said} deep (shop book): measure the depth and enter it with the mark, deeper is another way."
             ));
         }
     }

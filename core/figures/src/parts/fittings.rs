@@ -218,7 +218,7 @@ fn pieces(m: &mut Making<'_>) -> Result<(), String> {
     ];
     let end = place.from.plus(piece.value.times(count));
     strip(m, count, working)?;
-    m.said("cut", format!("{} to {}", m.say(place.from), m.say(end)));
+    m.said("cut", place.surface.along(place.from, end, m.unit));
     m.said("pattern", pattern(place.surface));
     m.why("Whole pieces over the damaged length, so that the pattern of the strip goes on.");
     m.warn("Pieces that were white at the upper rear corners (two pairs of 300 mm) are white again.");
@@ -256,7 +256,11 @@ fn whole_side(m: &mut Making<'_>) -> Result<(), String> {
     strip(m, count, working)?;
     let gaps = count.saturating_sub(1).max(1);
     let pitch = reach.minus(piece.value).part(gaps).unwrap_or(Length::ZERO);
-    let said = format!("one begins every {} from the front or roadside end", m.say(pitch));
+    let said = format!(
+        "one begins every {}, the first at 0 {}",
+        m.say(pitch),
+        surface.zeros()[0]
+    );
     m.said("cut", said);
     m.said("pattern", pattern(surface));
     let red = count.saturating_add(1).checked_div(2).unwrap_or_default();

@@ -80,7 +80,7 @@ fn boards(m: &mut Making<'_>) -> Result<(), String> {
     m.bead("floor sealant", bead, working);
     m.fact("piece", length);
     m.said("boards", many(across, "board", "boards"));
-    m.said("cut", format!("{} to {}", m.say(from), m.say(from.plus(length))));
+    m.said("cut", m.mark.place.surface.along(from, from.plus(length), m.unit));
     m.said("crossmembers", under);
     m.said("screws", count);
     let rate = &m.book.part_hours.floor_board;

@@ -103,7 +103,7 @@ fn insert(m: &mut Making<'_>) -> Result<(), String> {
     )];
     m.bar("backing strip", wide, 2, &m.book.part_prices.backing_ft, working);
     m.said("piece", format!("{} x {}", m.say(wide), m.say(high)));
-    m.said("cut", format!("{} to {}", m.say(from), m.say(to)));
+    m.said("cut", m.mark.place.surface.along(from, to, m.unit));
     m.said("screws", count);
     m.hours_each(
         "lining_insert",
@@ -197,7 +197,7 @@ fn band(m: &mut Making<'_>) -> Result<(), String> {
     ];
     m.screws(count, working);
     m.fact("piece", length);
-    m.said("cut", format!("{} to {}", m.say(from), m.say(to)));
+    m.said("cut", m.mark.place.surface.along(from, to, m.unit));
     m.said("screws", count);
     m.hours_feet(
         "scuff_band",

@@ -93,6 +93,12 @@ values! {
         fastener_pitch: Length = inches(4);
         /// Seam that is sealed anew past a leak, each side.
         reseal_reach: Length = limit(6);
+        /// Deepest dent of a door skin that is straightened or filled.
+        door_dent: Length = Given::memory(Length::sixty_fourths(24));
+        /// Rows of rivets round a patch of a door skin.
+        door_rows: u32 = Given::memory(1);
+        /// Pitch of the rivets round a patch of a door skin.
+        door_pitch: Length = Given::memory(Length::sixty_fourths(96));
         /// Wires of the main harness.
         harness_wires: u32 = Given::memory(7);
         /// New wire past the damage, each side.
@@ -213,6 +219,8 @@ values! {
         lining_sheet: Amount = start(shop(10, 1));
         /// Floor boards, a foot of board.
         floor_board: Amount = start(shop(25, 2));
+        /// Dent of a door skin straightened or filled, each.
+        door_dent: Amount = start(shop(15, 1));
         /// Door panel, each.
         door_panel: Amount = start(shop(50, 1));
         /// Door gasket, a foot.

@@ -1,25 +1,28 @@
 //! Nose wall and doors: a patch as on a side sheet, the whole nose sheet, a door panel, a door gasket; and sheet
 //! of sides and roof that leaks or is loose at its fasteners.
 
-use super::common::{refasten, reseal};
+use super::common::{refasten, reseal, up_to};
 use super::make::{Making, in_line, many, measured, whole, worked};
-use super::{Harm, Offer, offer};
+use super::{Harm, Offer, harm, offer};
+use crate::basis::Given;
 use crate::group::WayKey;
-use crate::mark::Part;
+use crate::mark::{Part, Place};
 use crate::measure::Length;
 use crate::rail_rivets::Carrier;
-use crate::side_patch::{Rect, SideBody, SideTakeoff, SideWay, side_patch};
+use crate::side_patch::{Rect, SideBody, SideRules, SideTakeoff, SideWay, side_patch};
 use rust_decimal::Decimal;
 
 const NOSE: &[Offer] = &[
     offer(WayKey::LappedPatch, "Nose wall patch", nose_patch),
     offer(WayKey::Replace, "Whole nose sheet", nose_sheet),
 ];
-const DOOR: &[Offer] = &[
-    offer(WayKey::LappedPatch, "Door skin patch", door_patch),
-    offer(WayKey::Replace, "New door panel", door_panel),
-];
-const PANEL: &[Offer] = &[offer(WayKey::Replace, "New door panel", door_panel)];
+const DOOR_PATCH: Offer = offer(WayKey::LappedPatch, "Door skin patch", door_patch);
+const NEW_PANEL: Offer = offer(WayKey::Replace, "New door panel", door_panel);
+const DENT: Offer = offer(
+    WayKey::Straighten,
+    "Dent straightened or filled, coated",
+    door_dent,
+);
 const GASKET: &[Offer] = &[
     offer(WayKey::Reseal, "Door frame sealed anew", reseal),
     offer(WayKey::NewGasket, "New door gasket", gasket),
@@ -30,8 +33,9 @@ const WET: &[Offer] = &[offer(WayKey::Reseal, "Sealed anew", reseal)];
 pub(super) fn offers(part: Part, harm: Harm) -> &'static [Offer] {
     match (part, harm) {
         (Part::NoseWall, Harm::Bent | Harm::Open | Harm::Cracked | Harm::Worn) => NOSE,
-        (Part::Door, Harm::Bent | Harm::Open | Harm::Cracked | Harm::Worn) => DOOR,
-        (Part::Door, Harm::Layers) => PANEL,
+        (Part::Door, Harm::Bent) => &[DENT, DOOR_PATCH, NEW_PANEL],
+        (Part::Door, Harm::Open | Harm::Cracked | Harm::Worn) => &[DOOR_PATCH, NEW_PANEL],
+        (Part::Door, Harm::Layers) => &[NEW_PANEL],
         (Part::Door, Harm::Wet) => GASKET,
         (_, Harm::Loose) => LOOSE,
         (Part::NoseWall | Part::SideSheet | Part::RoofSheet, Harm::Wet) => WET,
@@ -57,14 +61,60 @@ fn nose_patch(m: &mut Making<'_>) -> Result<(), String> {
             ("side sheet", "nose sheet"),
         ],
     };
-    patch(m, &wall)?;
+    let rules = &m.book.side;
+    patch(m, &wall, rules)?;
     m.taken.lining = true;
     m.warn("The harness and the air lines run behind the nose wall: found and clear before the saw.");
     m.warn("Posts of the nose wall are not on the plan: an edge that would end between a post and clear sheet is carried to the post.");
     Ok(())
 }
 
+/// A shallow dent has no hole to cover: the skin stays whole.
+fn door_dent(m: &mut Making<'_>) -> Result<(), String> {
+    let price = &m.book.part_prices.coating;
+    m.each("coating", 1, price, vec![measured("1", "place")]);
+    let rate = &m.book.part_hours.door_dent;
+    m.hours_each("door_dent", "Dent of a door", 1, "dent", rate)?;
+    let limit = m.book.parts.door_dent.value;
+    up_to(
+        m,
+        limit,
+        ["straightens or fills a door skin", "No hole, no patch"],
+    )?;
+    m.warn("A crack, an open edge or a wet core found when the dent is looked at: stop, it is another way.");
+    Ok(())
+}
+
+/// The door carries itself: its patch keeps water out and takes the shop's row, as the skin's own edge does. The many rows
+/// of the handbook check are for sheet that carries the body.
 fn door_patch(m: &mut Making<'_>) -> Result<(), String> {
+    let rules = &m.book.parts;
+    if harm(m.mark.kind) == Harm::Bent {
+        let limit = m.say(rules.door_dent.value);
+        match m.mark.depth {
+            Some(depth) if depth <= rules.door_dent.value => {
+                return Err(format!(
+                    "It is {} deep and has no hole: up to {limit} a door skin is straightened or filled (shop book), a patch would cut sound skin.",
+                    m.say(depth)
+                ));
+            }
+            Some(_) => {}
+            None => m.why(format!(
+                "It has no hole: only where it is deeper than {limit} (shop book). Measure the depth and enter it with the mark."
+            )),
+        }
+    }
+    let side = SideRules {
+        rows: Given {
+            value: Some(rules.door_rows.value),
+            standing: rules.door_rows.standing.clone(),
+        },
+        pitch: Given {
+            value: Some(rules.door_pitch.value),
+            standing: rules.door_pitch.standing.clone(),
+        },
+        ..m.book.side.clone()
+    };
     let wall = Wall {
         item: "door skin",
         joints: m.plan.width.part(2).into_iter().collect(),
@@ -75,13 +125,13 @@ fn door_patch(m: &mut Making<'_>) -> Result<(), String> {
             ("sheet joint", "meeting edge of the doors"),
         ],
     };
-    patch(m, &wall)?;
+    patch(m, &wall, &side)?;
     m.warn("Door skins are often layered: measure the skin and the core. A hole through both skins takes a patch on each, bought twice.");
     m.warn("The patch may not stand in the way of hinges, lock rods, gasket or reflective sheeting.");
     Ok(())
 }
 
-fn patch(m: &mut Making<'_>, wall: &Wall) -> Result<(), String> {
+fn patch(m: &mut Making<'_>, wall: &Wall, rules: &SideRules) -> Result<(), String> {
     let place = m.mark.place;
     let (reach, height) = m.plan.extent(place.surface);
     let body = SideBody {
@@ -96,8 +146,8 @@ fn patch(m: &mut Making<'_>, wall: &Wall) -> Result<(), String> {
         let names = wall.names.iter();
         names.fold(text.to_owned(), |text, (old, new)| text.replace(old, new))
     };
-    let taken = side_patch(&body, Rect::of(&place), &m.book.side, SideWay::Patch, m.unit)
-        .map_err(|error| error.sentence)?;
+    let taken =
+        side_patch(&body, Rect::of(&place), rules, SideWay::Patch, m.unit).map_err(|error| error.sentence)?;
     let why: Vec<String> = taken.why.iter().map(|why| named(why)).collect();
     if taken.way != SideWay::Patch {
         return Err(why.join(" "));
@@ -140,14 +190,15 @@ fn patch(m: &mut Making<'_>, wall: &Wall) -> Result<(), String> {
 }
 
 fn patch_facts(m: &mut Making<'_>, taken: &SideTakeoff) {
-    let cut = taken.cut_out;
-    let said = format!(
-        "{} to {} from the roadside edge, {} to {} above the bottom rail",
-        m.say(cut.from),
-        m.say(cut.to),
-        m.say(cut.low),
-        m.say(cut.high)
-    );
+    let Rect { from, to, low, high } = taken.cut_out;
+    let cut = Place {
+        from,
+        to,
+        low,
+        high,
+        ..m.mark.place
+    };
+    let said = format!("{}, {}", cut.along(m.unit), cut.across(m.unit));
     m.said("cut", said);
     let size = format!("{} x {}", m.say(taken.patch.along()), m.say(taken.patch.up()));
     m.why(format!(

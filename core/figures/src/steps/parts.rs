@@ -88,6 +88,7 @@ fn rows(part: Part, way: WayKey) -> &'static [Row] {
         (Part::NoseWall, WayKey::LappedPatch) => walls::NOSE_PATCH,
         (Part::NoseWall, _) => walls::NOSE_SHEET,
         (_, WayKey::LappedPatch) => walls::DOOR_PATCH,
+        (Part::Door, WayKey::Straighten) => walls::DOOR_DENT,
         (Part::Door, WayKey::NewGasket) => walls::GASKET,
         (Part::Door, _) => walls::DOOR_PANEL,
         (Part::NoseRail, WayKey::Replace) => rails::NOSE_RAIL,

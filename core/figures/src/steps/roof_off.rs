@@ -1,6 +1,5 @@
 //! The roof-off check: go or no-go before anything is opened.
 
-use super::parts::while_roof_is_off;
 use super::{RoofMethod, Work};
 use crate::basis::Line;
 use serde::{Deserialize, Serialize};
@@ -102,7 +101,7 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
         .iter()
         .filter_map(|other| Some((other, other.side.as_ref()?)))
     {
-        let material = ["side sheet", "patch rivets", "sheet rivets", "sealant cartridges"];
+        let material = ["side sheet", "patch rivets", "sheet rivets"];
         rows.extend(
             taken
                 .lines
@@ -115,18 +114,12 @@ pub fn roof_off_rows(work: &Work, lines: &[Line]) -> Vec<RoofOffRow> {
                 }),
         );
     }
-    // So is what other parts take while it is off.
-    for (other, taken) in work
-        .others
-        .iter()
-        .filter_map(|other| Some((other, other.taken.as_ref()?)))
-        .filter(|(other, _)| while_roof_is_off(other))
-    {
-        rows.extend(taken.on_hand.iter().map(|item| {
-            let key = format!("on_hand:{}:{}", item.item.replace(' ', "_"), other.mark);
-            let wanted = format!("{}, with its shelf place", item.wanted);
-            row(&key, &item.item, wanted, RoofOffKind::OnHand)
-        }));
+    // So does all that goes on beside it: a unit that stands open with a part on order stands open for nothing.
+    let others = work.others.iter();
+    for (mark, item) in others.flat_map(|other| other.on_hand().map(|item| (&other.mark, item))) {
+        let key = format!("on_hand:{}:{mark}", item.item.replace(' ', "_"));
+        let wanted = format!("{}, with its shelf place", item.wanted);
+        rows.push(row(&key, &item.item, wanted, RoofOffKind::OnHand));
     }
     let people = if roof.way == RoofMethod::Patch {
         "a number: 2, one of them inside; names may follow"

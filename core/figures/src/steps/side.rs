@@ -176,11 +176,11 @@ impl Side<'_> {
         let (from, to) = (self.say(sheet.from), self.say(sheet.to));
         let cuts = &self.taken.cuts;
         let what = if cuts.is_empty() {
-            format!("Sheet from joint {from} to {to}")
+            format!("Sheet from the joint at station {from} to {to}")
         } else {
             let at: Vec<String> = cuts.iter().map(|at| self.say(*at)).collect();
             format!(
-                "Section from {from} to {to}. Cut straight down at {} from the nose, half a lap past the middle of \
+                "Section from station {from} to {to}. Cut straight down at {} from the nose, half a lap past the middle of \
                  the post, so that the old sheet still ends over it; saw depth set to the sheet, the post is not cut. \
                  A post that is bent, cracked or loose: stop, enter it as found more, it carries no joint. \
                  Then the sheet",
@@ -221,7 +221,7 @@ impl Side<'_> {
         let what = match taken.way {
             SideWay::Section => format!(
                 "One piece of like material and thickness, under the sheet ahead and on top of the one behind, its ends \
-                 over the posts at {} and {}",
+                 over the posts at stations {} and {}",
                 self.say(taken.sheet.from),
                 self.say(taken.sheet.to)
             ),

@@ -75,7 +75,7 @@ pub(super) const INSERT: &[Row] = &[
     row(
         "cut",
         "Cut from post to post",
-        "Stations {cut}, saw depth set to the lining, power off; upright edges on the middle of a \
+        "From {cut}, saw depth set to the lining, power off; upright edges on the middle of a \
         post.",
         &[Cut, Noise, Wiring],
     ),
@@ -114,7 +114,7 @@ pub(super) const BAND: &[Row] = &[
     row(
         "look",
         "Old band off",
-        "Stations {cut}, cut on the middle of a post; lining and posts behind it looked at.",
+        "From {cut}, cut on the middle of a post; lining and posts behind it looked at.",
         &[Residue, Cut, Noise],
     )
     .stop(1),
@@ -132,7 +132,7 @@ pub(super) const BOARDS: &[Row] = &[
     row(
         "look",
         "Look from below",
-        "Crossmembers, their ends, wiring and air lines under stations {cut}. A bent, cracked or \
+        "Crossmembers, their ends, wiring and air lines under {cut}. A bent, cracked or \
         loose crossmember asks the maker before a board covers it.",
         &[Tip, Wiring, Residue],
     )

@@ -41,6 +41,17 @@ pub(super) const NOSE_SHEET: &[Row] = &[
         they sat, nothing chafes.", &[Chemical, Wiring]).photos(2),
 ];
 
+pub(super) const DOOR_DENT: &[Row] = &[
+    row("measure", "Measure the dent", "Door open and hooked, or shut and pinned: it must not swing. A straightedge over \
+        the deepest place, a light along the skin. Up to {limit} is straightened or filled; deeper, a crack, an open edge \
+        or a wet core: stop, choose another way.", &[Drop, Cut]).stop(1).ask(Ask::UpToLimit("Depth of the dent, straightedge")),
+    row("work", "Straighten or fill, coat", "Worked cold from the rim to the middle where the back of the skin can be \
+        reached; a layered skin is not pulled off its core. What stays low is scuffed, filled and coated as the labels say, \
+        nothing over rivets, hinges, gasket or reflective strip.", &[Chemical, Noise]).photos(1),
+    row("swing", "Swing, latch", "Gasket, hinges and lock rods are clear.", &[Drop]).stop(1)
+        .ask(Ask::Words("Door closes, latches, holds open", "closes, latches, holds open")),
+];
+
 pub(super) const DOOR_PATCH: &[Row] = &[
     row(
         "hold",
