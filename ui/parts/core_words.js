@@ -5,7 +5,7 @@
  */
 
 /** What a text says in the other language, and how many of its letters are left as they were. @typedef {{said: string, left: number}} Said */
-/** @typedef {{lits: string[], match: RegExp, holes: string[][], own: Set<number>, to: string, weight: number}} Form */
+/** @typedef {{lits: string[], match: RegExp[], holes: string[][], own: Set<number>, to: string, weight: number}} Form */
 
 /** A form with fewer letters than this counts only where everything in its holes is known too: "{} of {}" fits anything. */
 const FEW_LETTERS = 7;
@@ -31,8 +31,10 @@ const SPOKEN = new Set(`
 /** What a person typed or put in by hand, and words that are a code: nothing below these is a sentence of the core. */
 const THEIRS = new Set(['by_hand', 'typed', 'new_code']);
 
-/** Where one sentence ends and another begins. */
-const SENTENCES = /(?<=[.!?”]) (?=[\p{Lu}“\d])/u;
+/** Names of rules and tables. */
+const CODES = /\b\p{Lu}{2,}[\p{Lu}\d/-]*/gu;
+/** Where one sentence ends and another begins; not behind the first letter of a name. */
+const SENTENCES = /(?<=[.!?”])(?<!(?:^|\D )\p{Lu}\.) (?=[\p{Lu}“\d])/u;
 
 /** @param {string} text */
 const letters = (text) => text.replace(/[^\p{L}]/gu, '').length;
@@ -46,27 +48,35 @@ const upper = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 const lower = (text) => text.charAt(0).toLowerCase() + text.slice(1);
 /** A number, a size, a list of them, as it is said; nothing where there are words in it. @param {string} text */
 const number = (text) => {
-  const bare = text.replace(/ (?:and|to|by) (?=[\d~.])/g, ' ').replace(UNITS, '');
+  const bare = text.replace(/ (?:and|to|by) (?=[\d~.])/g, ' ').replace(UNITS, '').replace(CODES, '');
   return /\p{L}/u.test(bare) ? undefined : text.replace(/ and (?=[\d~.])/g, ' y ').replace(/ to (?=[\d~.])/g, ' a ').replace(/ by (?=[\d~.])/g, ' por ');
 };
+
+/** A hole while a form is put together; then it takes as little as it can, or as much. */
+const HOLE = '\0';
 
 /** @param {string} from @param {string} to @returns {Form} */
 function formOf(from, to) {
   const lits = from.split('{}');
   /** @type {string[][]} */
   const holes = [[]];
-  let match = plain(lits[0] ?? '') + '([\\s\\S]*?)';
+  let match = plain(lits[0] ?? '') + HOLE;
   for (const lit of lits.slice(1, -1)) {
     // Holes that touch are read as one, and parted where what follows is known.
     if (lit.trim() === '') holes.at(-1)?.push(lit);
     else {
-      match += plain(lit) + '([\\s\\S]*?)';
+      match += plain(lit) + HOLE;
       holes.push([]);
     }
   }
   const own = new Set([...to.matchAll(/\{=(\d+)\}/g)].map((hole) => Number(hole[1])));
-  return { lits, match: new RegExp(`^${match}${plain(lits.at(-1) ?? '')}$`), holes, own, to, weight: letters(lits.join('')) };
+  return { lits, match: ['*?', '*'].map((some) => new RegExp(`^${match}${plain(lits.at(-1) ?? '')}$`.replaceAll(HOLE, `([\\s\\S]${some})`))), holes, own, to, weight: letters(lits.join('')) };
 }
+
+/** A form as it stands, and what is left of it where its last hole is empty or where it stands behind no comma. @param {[string, string]} form @returns {[string, string][]} */
+const variants = ([from, to]) => [[from, to],
+  .../** @type {[string, string][]} */ (from.endsWith(' {}') ? [[from.slice(0, -3), to.replace(/ \{=?\d+\}$/, '')]] : []),
+  .../** @type {[string, string][]} */ (from.startsWith(', ') ? [[from.slice(2), to.replace(/^, /, '')]] : [])];
 
 /** Full words of a form, that no hole touches. @param {Form} form */
 const fullWords = (form) => form.lits.flatMap((lit, at) => wordsOf(lit
@@ -85,7 +95,7 @@ export function speaker(table) {
   const small = new Map();
   /** @type {Form[]} */
   const forms = [];
-  for (const [from, to] of Object.entries(table)) {
+  for (const [from, to] of Object.entries(table).flatMap(variants)) {
     if (from.includes('{}')) forms.push(formOf(from, to));
     else {
       whole.set(from, to);
@@ -117,9 +127,13 @@ export function speaker(table) {
   }
 
   /** @param {string} text @returns {string | undefined} */
-  const find = (text) => listed(text) ?? byForm(text) ?? counted(text) ?? number(text) ?? ended(text) ?? enclosed(text)
-    ?? runs(text, SENTENCES, ' ') ?? runs(text, /; /, '; ') ?? runs(text, / · /, ' · ') ?? headed(text)
-    ?? runs(text, /, /, ', ') ?? runs(text, / and /, ' y ', ' and ') ?? runs(text, / (?=\()/, ' ') ?? times(text);
+  function find(text) {
+    const said = listed(text) ?? byForm(text, (form) => form.weight >= FEW_LETTERS);
+    // Several sentences are no list, and a list no form of few letters.
+    if (said !== undefined || SENTENCES.test(text)) return said ?? runs(text, SENTENCES, ' ') ?? headed(text);
+    return runs(text, /; /, '; ') ?? runs(text, / · /, ' · ') ?? byForm(text) ?? counted(text) ?? number(text) ?? ended(text) ?? enclosed(text) ?? headed(text)
+      ?? runs(text, /, /, ', ') ?? runs(text, / and /, ' y ', ' and ') ?? runs(text, / (?=\()/, ' ') ?? times(text);
+  }
 
   /** Where not all of it is known: the way that leaves the fewest letters as they are. @param {string} text @returns {Said} */
   function best(text) {
@@ -128,8 +142,10 @@ export function speaker(table) {
     if (keptBest.size > KEPT) keptBest.clear();
     let found = keptBest.get(text);
     if (!found) {
-      const ways = [...mostly(text, SENTENCES, ' '), ...mostly(text, /; /, '; '), ...mostly(text, / · /, ' · '), ...mostlyHeaded(text), ...mostlyForms(text)];
-      if (known(text.split(', ')[0] ?? '') !== undefined) ways.push(...mostly(text, /, /, ', '));
+      const ways = [...mostly(text, SENTENCES, ' '), ...mostlyForms(text), ...mostlyHeaded(text)];
+      if (!SENTENCES.test(text)) {
+        ways.push(...mostly(text, /; /, '; '), ...mostly(text, / · /, ' · '), ...signed(text));
+      }
       found = ways.reduce((one, other) => (other.left < one.left ? other : one), { said: text, left: letters(text) });
       keptBest.set(text, found);
     }
@@ -152,8 +168,7 @@ export function speaker(table) {
     /** @type {Said[]} */
     const said = [];
     for (let begin = 0, end; begin < parts.length; begin = end) {
-      end = begin === 0 ? parts.length - 1 : parts.length;
-      while (end > begin + 1 && known(parts.slice(begin, end).join(between)) === undefined) end -= 1;
+      end = longest(parts, begin, between);
       said.push(best(parts.slice(begin, end).join(between)));
     }
     return [joined(said, between)];
@@ -168,28 +183,35 @@ export function speaker(table) {
     });
   }
 
-  /** @param {string} text @returns {Said[]} */
-  function mostlyForms(text) {
-    return near(text).filter((form) => form.weight >= FEW_LETTERS).flatMap((form) => {
-      const found = form.match.exec(text);
-      return found ? [filled(form, found.slice(1), (one, own) => (own ? { said: one, left: 0 } : best(one)))] : [];
-    });
+  /** With who did it, and when, behind it. @param {string} text @returns {Said[]} */
+  function signed(text) {
+    const [, what, who] = /^(.*?)((?:, [^,]+)?, \d{4}-\d\d-\d\dT\d\d:\d\dZ)$/s.exec(text) ?? [];
+    return what && who ? [{ ...asIs(what), said: asIs(what).said + who }] : [];
   }
 
-  /** A text without holes, whichever way its first letter or all of it is written. @param {string} text */
+  /** @param {string} text @returns {Said[]} */
+  function mostlyForms(text) {
+    return near(text).filter((form) => form.weight >= FEW_LETTERS).flatMap((form) => form.match.flatMap((match) => {
+      const found = match.exec(text);
+      return found ? [filled(form, found.slice(1), (one, own) => (own ? { said: one, left: 0 } : best(one)))] : [];
+    }));
+  }
+
+  /** A text without holes, whichever way its first letter or all of it is written, and with its full stop or without. @param {string} text @returns {string | undefined} */
   function listed(text) {
     const said = whole.get(text);
     const other = said ?? small.get(text.toLowerCase());
-    return said ?? (other && (/^\p{Lu}/u.test(text) ? upper(other) : /^\p{Lu}{2}/u.test(other) ? other : lower(other)));
+    if (said ?? other) return said ?? (/^\p{Lu}/u.test(text) ? upper(other ?? '') : /^\p{Lu}{2}/u.test(other ?? '') ? other : lower(other ?? ''));
+    if (!text.endsWith('.')) return whole.get(text + '.')?.replace(/\.$/, '');
+    const bare = text.length > 1 ? listed(text.slice(0, -1)) : undefined;
+    return bare && bare + '.';
   }
 
   /** With its full stop, or without it. @param {string} text */
   function ended(text) {
-    if (text.endsWith('.')) {
-      const said = known(text.slice(0, -1));
-      return said && said + '.';
-    }
-    return (listed(text + '.') ?? byForm(text + '.'))?.replace(/\.$/, '');
+    if (!text.endsWith('.')) return byForm(text + '.')?.replace(/\.$/, '');
+    const said = known(text.slice(0, -1));
+    return said && said + '.';
   }
 
   /** @param {string} text */
@@ -201,10 +223,10 @@ export function speaker(table) {
   /** Forms that share their rarest word with a text, those with the most letters first. @param {string} text */
   const near = (text) => [...new Set(['', ...wordsOf(text)])].flatMap((word) => index.get(word) ?? []).sort((a, b) => b.weight - a.weight);
 
-  /** @param {string} text @returns {string | undefined} */
-  function byForm(text) {
-    for (const form of near(text)) {
-      const found = form.match.exec(text);
+  /** @param {string} text @param {(form: Form) => boolean} [some] @returns {string | undefined} */
+  function byForm(text, some = () => true) {
+    for (const [form, match] of near(text).filter(some).flatMap((one) => one.match.map((match) => /** @type {const} */ ([one, match])))) {
+      const found = match.exec(text);
       const said = found && filled(form, found.slice(1), (one, own) => {
         const all = own ? (/; |\. /.test(one) ? undefined : one) : known(one);
         return { said: all ?? one, left: all === undefined ? 1 : 0 };
@@ -230,22 +252,39 @@ export function speaker(table) {
   function parted(text, between) {
     const [last, rest] = [between.at(-1), between.slice(0, -1)];
     if (last === undefined) return [text];
-    for (let at = 0; at < text.length; at += 1) {
-      const tail = text.slice(at + last.length);
-      if (text.startsWith(last, at) && !/^\p{L}{2}/u.test(text.slice(at - 1, at + 1)) && letters(tail) > 2 && (whole.has(tail.trim()) || byForm(tail.trim()) !== undefined)) return [...parted(text.slice(0, at), rest), tail];
+    /** @type {string[] | undefined} */
+    let found;
+    for (let at = text.length - 1; at >= 0; at -= 1) {
+      if (!text.startsWith(last, at) || /^\p{L}{2}/u.test(text.slice(at - 1, at + 1))) continue;
+      const [head, tail] = [text.slice(0, at), text.slice(at + last.length)];
+      const bare = tail.trim();
+      if (!(whole.has(bare) || (letters(bare) > 2 && byForm(bare) !== undefined) || (last && number(bare)))) continue;
+      if (rest.length || known(head) !== undefined) return [...parted(head, rest), tail];
+      found ??= [head, tail];
     }
+    if (found) return found;
     const at = last === '' ? text.length : text.indexOf(last);
     return at < 0 ? [text, ...between.map(() => '')] : [...parted(text.slice(0, at), rest), text.slice(at + last.length)];
   }
 
   /** A number with its word, or a word with its number: `2 rows`, `roof bow 2 and 3`. @param {string} text */
   function counted(text) {
-    const [, count, word] = /^([~\d][\d.,/ ]*(?:(?:in|ft|mm) )?)(\p{L}.*)$/su.exec(text) ?? [];
+    const [, count, word] = /^((?:[x+/-] )?[~\d][\d.,/ ]*(?:(?:in|ft|mm) )?)(\p{L}.*)$/su.exec(text) ?? [];
     const of = word && listed(word);
     if (of) return count + of;
     const [, name, numbers] = /^(\D*\p{L}) ([\d~(][\s\S]*)$/u.exec(text) ?? [];
     const [left, right] = [name && listed(name), numbers && number(numbers)];
     return left && right ? `${left} ${right}` : undefined;
+  }
+
+  /** Where the longest run of parts ends that is known together, not all of them; one part where none is. @param {string[]} parts @param {number} begin @param {string} between */
+  function longest(parts, begin, between) {
+    const all = between === ', ' || between === ' and ' || between === ' ' && !SENTENCES.test(parts.join(between));
+    for (let end = begin === 0 ? parts.length - 1 : parts.length; end > begin + 1; end -= 1) {
+      const run = parts.slice(begin, end).join(between);
+      if ((all ? known(run) : listed(run) ?? byForm(run)) !== undefined) return end;
+    }
+    return begin + 1;
   }
 
   /**
@@ -258,9 +297,8 @@ export function speaker(table) {
     /** @type {string[]} */
     const said = [];
     for (let begin = 0, end; begin < parts.length; begin = end) {
-      end = begin === 0 ? parts.length - 1 : parts.length;
-      let one = known(parts.slice(begin, end).join(between));
-      while (one === undefined && end > begin + 1) one = known(parts.slice(begin, end -= 1).join(between));
+      end = longest(parts, begin, between);
+      const one = known(parts.slice(begin, end).join(between));
       if (one === undefined) return undefined;
       said.push(one);
     }
