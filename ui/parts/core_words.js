@@ -22,7 +22,7 @@ const SPOKEN = new Set(`
   title way_title words waits_for not_seen roll_doubt undo clashes[] lacks[] limits_refused missing[] not_measured[] hits_words
   where_ size from_photo snapped[] shut cautions[] remark rule rule_date rule_note doubt shows wanted[] poor[] wrong wrong[]
   area left_out[] doubts[] look_at[] overruled titles[] dry how evidence[] keep_until released handed_over may_not
-  may_not_release warranty reopened[] lines_since[] not_entered[] left_open[] apart_words[] remarks[] warnings[] why[] why_not
+  may_not_release warranty reopened[] not_entered[] left_open[] apart_words[] remarks[] warnings[] why[] why_not
   why_not_needed hook salvage source how_far tolerance measured[] history[] done[] waits[] item promise.waits
   steps.text kinds.from rows.of rows.wanted rows.why rows.quantity on_hand.wanted lines.more versions.answer values.what values.name
   changes.what changed.what changed.was changed.now changed.why basis.value basis.what supplies_basis.value supplies_basis.what
@@ -333,6 +333,8 @@ export function speaker(table) {
 export function spoken(answer, speak) {
   /** @param {any} value @param {string} holder @param {string} name @returns {any} */
   const walk = (value, holder, name) => {
+    // Whose act it was stands before it.
+    if (name === 'lines_since[]') return value.replace(/(?<=: ).*$/su, speak);
     if (typeof value === 'string') return [name, `${holder}.${name}`, `${answer.kind}:${name}`].some((one) => SPOKEN.has(one)) ? speak(value) : value;
     if (Array.isArray(value)) return value.map((one) => walk(one, holder, typeof one === 'string' ? `${name}[]` : name));
     // A line that a person typed or put in by hand keeps its words.
