@@ -132,7 +132,7 @@ export function speaker(table) {
     // Several sentences are no list, and a list no form of few letters.
     if (said !== undefined || SENTENCES.test(text)) return said ?? runs(text, SENTENCES, ' ') ?? headed(text);
     return runs(text, /; /, '; ') ?? runs(text, / · /, ' · ') ?? byForm(text) ?? counted(text) ?? number(text) ?? ended(text) ?? enclosed(text) ?? headed(text)
-      ?? runs(text, /, /, ', ') ?? runs(text, / and /, ' y ', ' and ') ?? runs(text, / (?=\()/, ' ') ?? times(text);
+      ?? runs(text, /, /, ', ') ?? runs(text, / and /, ' y ', ' and ') ?? runs(text, / (?=\()/, ' ') ?? two(text);
   }
 
   /** Where not all of it is known: the way that leaves the fewest letters as they are. @param {string} text @returns {Said} */
@@ -228,7 +228,7 @@ export function speaker(table) {
     for (const [form, match] of near(text).filter(some).flatMap((one) => one.match.map((match) => /** @type {const} */ ([one, match])))) {
       const found = match.exec(text);
       const said = found && filled(form, found.slice(1), (one, own) => {
-        const all = own ? (/; |\. /.test(one) ? undefined : one) : known(one);
+        const all = own ? (one.includes('; ') || SENTENCES.test(one) ? undefined : one) : known(one);
         return { said: all ?? one, left: all === undefined ? 1 : 0 };
       });
       if (said?.left === 0) return said.said;
@@ -314,11 +314,15 @@ export function speaker(table) {
     return undefined;
   }
 
-  /** A measure that another calculation goes on from: `seam station x 2, both top rails`. @param {string} text @returns {string | undefined} */
-  function times(text) {
-    const [, left, right] = /^(.*?) (x \S.*)$/su.exec(text) ?? [];
-    const [one, other] = [left && listed(left), right && (listed(right) ?? byForm(right))];
-    return one && other ? `${one} ${other}` : undefined;
+  /** Two that stand side by side, the second of several words: `seam station x 2, both top rails`, `roof looked at`. @param {string} text @returns {string | undefined} */
+  function two(text) {
+    for (let at = text.indexOf(' '); at > 0; at = text.indexOf(' ', at + 1)) {
+      const [left, right] = [text.slice(0, at), text.slice(at + 1)];
+      const one = right.includes(' ') ? listed(left) : undefined;
+      const other = one && (listed(right) ?? (right.startsWith('x ') ? byForm(right) : undefined));
+      if (other) return `${one} ${other}`;
+    }
+    return undefined;
   }
 
   return best;
