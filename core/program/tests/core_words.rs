@@ -320,18 +320,10 @@ fn a_word_is_the_same_whether_the_core_or_a_screen_says_it() {
     for (english, spanish) in [("en", "es"), ("en_work", "es_work")] {
         let spanish = table(spanish);
         for (key, said) in table(english) {
-            // Names of parts, damage, faces and stages: elsewhere a short word has the meaning of its place.
-            if [
-                "part.",
-                "damage.",
-                "surface.",
-                "stage.",
-                "roll.",
-                "standing.",
-                "age.",
-            ]
-            .iter()
-            .any(|of| key.starts_with(of))
+            // Names of parts, damage and faces: elsewhere a short word has the meaning of its place.
+            if ["part.", "damage.", "surface.", "standing."]
+                .iter()
+                .any(|of| key.starts_with(of))
             {
                 screens
                     .entry(said.to_lowercase())
