@@ -52,25 +52,31 @@ const number = (text) => {
   return /\p{L}/u.test(bare) ? undefined : text.replace(/ and (?=[\d~.])/g, ' y ').replace(/ to (?=[\d~.])/g, ' a ').replace(/ by (?=[\d~.])/g, ' por ');
 };
 
-/** A hole while a form is put together; then it takes as little as it can, or as much. */
+/** A hole while a pattern is put together; then it takes as little as it can, or as much. */
 const HOLE = '\0';
 
 /** @param {string} from @param {string} to @returns {Form} */
 function formOf(from, to) {
   const lits = from.split('{}');
+  /** @type {RegExp[]} */
+  let match = [];
   /** @type {string[][]} */
   const holes = [[]];
-  let match = plain(lits[0] ?? '') + HOLE;
-  for (const lit of lits.slice(1, -1)) {
-    // Holes that touch are read as one, and parted where what follows is known.
-    if (lit.trim() === '') holes.at(-1)?.push(lit);
-    else {
-      match += plain(lit) + HOLE;
-      holes.push([]);
-    }
-  }
-  const own = new Set([...to.matchAll(/\{=(\d+)\}/g)].map((hole) => Number(hole[1])));
-  return { lits, match: ['*?', '*'].map((some) => new RegExp(`^${match}${plain(lits.at(-1) ?? '')}$`.replaceAll(HOLE, `([\\s\\S]${some})`))), holes, own, to, weight: letters(lits.join('')) };
+  // Holes that touch are read as one, and parted where what follows is known.
+  for (const lit of lits.slice(1, -1)) lit.trim() === '' ? holes.at(-1)?.push(lit) : holes.push([]);
+  return {
+    lits, holes, to, weight: letters(lits.join('')),
+    own: new Set([...to.matchAll(/\{=(\d+)\}/g)].map((hole) => Number(hole[1]))),
+    // Most forms are never met on a page: their patterns are made when they are.
+    get match() {
+      if (!match.length) {
+        const between = lits.slice(1, -1).filter((lit) => lit.trim() !== '').map(plain);
+        const whole = `^${[plain(lits[0] ?? ''), ...between, plain(lits.at(-1) ?? '')].join(HOLE)}$`;
+        match = ['*?', '*'].map((some) => new RegExp(whole.replaceAll(HOLE, `([\\s\\S]${some})`)));
+      }
+      return match;
+    },
+  };
 }
 
 /** A form as it stands, and what is left of it where its last hole is empty or where it stands behind no comma. @param {[string, string]} form @returns {[string, string][]} */
@@ -102,14 +108,17 @@ export function speaker(table) {
       small.set(from.toLowerCase(), to);
     }
   }
+  const words = forms.map(fullWords);
   /** @type {Map<string, number>} */
   const often = new Map();
-  for (const form of forms) for (const word of new Set(fullWords(form))) often.set(word, (often.get(word) ?? 0) + 1);
+  for (const word of words.flat()) often.set(word, (often.get(word) ?? 0) + 1);
   /** @type {Map<string, Form[]>} */
   const index = new Map();
-  for (const form of forms) {
-    const rarest = fullWords(form).sort((a, b) => (often.get(a) ?? 0) - (often.get(b) ?? 0))[0] ?? '';
-    index.set(rarest, [...(index.get(rarest) ?? []), form]);
+  for (const [at, form] of forms.entries()) {
+    const rarest = words[at]?.reduce((one, other) => ((often.get(other) ?? 0) < (often.get(one) ?? Infinity) ? other : one), '') ?? '';
+    const others = index.get(rarest);
+    if (others) others.push(form);
+    else index.set(rarest, [form]);
   }
   /** @type {Map<string, string | undefined>} */
   const kept = new Map();
