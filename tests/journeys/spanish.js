@@ -42,7 +42,10 @@ for (const damage of KINDS) {
       if (refused(listen(await ask({ kind: 'choose_way', job, group: choice.group, way: way.key, by_hand: null })))) continue;
       for (const kind of OF_A_WAY) {
         const view = listen(await ask({ kind, job }));
-        if (kind === 'steps') steps += view.steps.length;
+        if (kind !== 'steps') continue;
+        steps += view.steps.length;
+        // These go back to the core as they are, and are said where they are shown.
+        for (const value of view.steps.flatMap((step) => step.values)) for (const words of [value.wanted, value.otherwise ?? '']) hear(words);
       }
       if (steps && !ways.has('once')) for (const kind of ONCE) listen(await ask({ kind, job }));
       ways.add('once');

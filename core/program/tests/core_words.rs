@@ -41,7 +41,9 @@ const NOT_SHOWN: [&str; 19] = [
 ];
 
 /// Texts with words that are no sentences of the core: media types, headers, units, names of JSON fields.
-const NO_SENTENCES: [&str; 17] = [
+const NO_SENTENCES: [&str; 18] = [
+    // A head of CSV to order by.
+    "item,size,quantity,needed by,arrives on,for unit",
     "text/html; charset=utf-8",
     "text/csv; charset=utf-8",
     "private, max-age=31536000, immutable",
@@ -151,8 +153,8 @@ fn one_quoted(text: &[char], mut at: usize) -> (String, usize) {
         }
         match text[at + 1] {
             '\n' => at += 2 + text[at + 2..].iter().take_while(|c| c.is_whitespace()).count(),
-            'n' => {
-                said.push('\n');
+            end @ ('n' | 'r') => {
+                said.push(if end == 'n' { '\n' } else { '\r' });
                 at += 2;
             }
             other => {
