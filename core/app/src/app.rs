@@ -254,9 +254,9 @@ impl App {
         self.photos.root().to_str().map(str::to_owned).filter(|_| shown)
     }
 
-    /// Has the copies of a photo that came made beside the asks, one after another.
+    /// Has the copies of a photo that came made beside the asks, one after another, once no more come for a while.
     pub fn shrink_soon(&self, sha256: &str) {
-        self.copies.soon(sha256);
+        self.copies.came(sha256);
     }
 
     pub(crate) const fn copies(&self) -> &Copies {

@@ -9,7 +9,7 @@ use crate::{
 };
 use rusqlite::{Connection, OpenFlags, backup::Backup, params};
 use sha2::{Digest, Sha256};
-use std::path::Path;
+use std::{fs::File, io, path::Path};
 
 /// Entries that are taken over in one transaction.
 const AT_A_TIME: i64 = 5000;
@@ -86,8 +86,24 @@ pub fn content(file: &Path) -> Result<Content> {
             Ok(())
         })?;
     }
-    let sha256 = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
-    Ok(Content { entries, sha256 })
+    Ok(Content {
+        entries,
+        sha256: hex(hash),
+    })
+}
+
+/// SHA-256 of a file as it is, 64 hexadecimal characters: read in pieces, since a large yard takes gigabytes.
+///
+/// # Errors
+/// The file cannot be read.
+pub fn file_sha256(file: &Path) -> io::Result<String> {
+    let mut hash = Sha256::new();
+    io::copy(&mut File::open(file)?, &mut hash)?;
+    Ok(hex(hash))
+}
+
+fn hex(hash: Sha256) -> String {
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn each(conn: &Connection, sql: &str, take: &mut dyn FnMut(&str) -> Result<()>) -> Result<()> {

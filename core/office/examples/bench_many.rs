@@ -4,6 +4,10 @@
 //!
 //! The yard is one job that was worked on, copied by SQL with ids, units, times and photos of its own, and its row as
 //! figured: what the copies cost to figure is not what is measured here (`bench_office` of the app does).
+//!
+//! Where the environment names a PostgreSQL (`servers`), that yard is backed up and restored there, and what is asked is a
+//! receiver that took the log over, brought up to date before each ask as the office's door does; the SQL beside it is that
+//! over the receiver's own file. Then how many asks and messages one and two receivers take a second.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
@@ -15,6 +19,9 @@
 
 #[path = "common/photo.rs"]
 mod taken;
+
+#[path = "bench_many/receivers.rs"]
+mod receivers;
 
 use bowseam_app::{App, Asker, Kind, door};
 use bowseam_jobs::people::{Person, Role};
@@ -30,6 +37,8 @@ const ROUNDS: usize = 100;
 
 /// From JSON to JSON, as over HTTP.
 fn bytes(app: &App, ask: &Value) -> Vec<u8> {
+    // What other receivers wrote; nothing where there are none.
+    app.store().refresh().unwrap();
     let ask = door::from_json(ask.to_string().as_bytes()).unwrap();
     let answer = app.ask(&Asker { person: Some(ME) }, ask, None).unwrap();
     serde_json::to_vec(&answer).unwrap()
@@ -189,7 +198,14 @@ fn main() {
     first(folder.path(), photos);
     let conn = Connection::open(folder.path().join("jobs.sqlite")).unwrap();
     copy(&conn, jobs);
-    let app = App::open(folder.path(), Kind::Office).unwrap();
+    let shared = receivers::shared();
+    let (app, conn) = match &shared {
+        None => (App::open(folder.path(), Kind::Office).unwrap(), conn),
+        Some(shared) => {
+            drop(conn);
+            receivers::first(folder.path(), shared)
+        }
+    };
     let count = |sql: &str| conn.query_row(sql, [], |row| row.get::<_, i64>(0)).unwrap();
     println!(
         "{} jobs, {} entries, {} photo rows, made in {:.0} s",
@@ -247,15 +263,23 @@ fn main() {
             ),
         ),
     ];
+    if shared.is_some() {
+        let [log, _] = p95(|_| app.store().refresh().unwrap(), |_| ());
+        println!("brought up to date by the log, in each of these: p95 {log:.1} ms");
+    }
     for (name, [ours, sql]) in rows {
         println!(
             "{name}: p95 {ours:.1} ms, its SQL alone {sql:.1} ms, {:.2} times",
             ours / sql
         );
     }
+    if let Some(shared) = &shared {
+        receivers::together(folder.path(), shared, app, jobs);
+    }
     let (name, [ours, sql]) = rows.into_iter().max_by(|a, b| a.1[0].total_cmp(&b.1[0])).unwrap();
     println!(
-        "office: {:.2} the worst 95th percentile ({name}, {ours:.1} ms) over that of its SQL alone, with {jobs} jobs",
-        ours / sql
+        "office: {:.2} the worst 95th percentile ({name}, {ours:.1} ms) over that of its SQL alone, with {jobs} jobs{}",
+        ours / sql,
+        if shared.is_some() { " on PostgreSQL" } else { "" }
     );
 }

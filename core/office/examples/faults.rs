@@ -455,11 +455,7 @@ fn own(store: &Store) -> BTreeMap<Uuid, Entry> {
         .collect()
 }
 
-fn history(
-    seed: u64,
-    servers: Option<&mut (Postgres, S3)>,
-    told: &mut BTreeMap<&'static str, u64>,
-) -> Result<(), String> {
+fn history(seed: u64, servers: Option<&mut (Postgres, S3)>, told: &mut Told) -> Result<(), String> {
     let folder = tempfile::tempdir().unwrap();
     let places = servers.as_ref().map_or_else(Vec::new, |(database, photos)| {
         let photos = photos.address().replace("/photos", &format!("/seed{seed}"));
@@ -507,40 +503,59 @@ fn history(
     Ok(())
 }
 
+/// So many histories go on side by side, each with servers of its own: most of one is waiting for what was started again.
+const SIDE_BY_SIDE: u64 = 3;
+
+type Told = BTreeMap<&'static str, u64>;
+
+/// Every so many-th of these histories, one after another; how many failed, and what happened.
+fn some(seeds: std::ops::Range<u64>, shared: bool) -> (u64, Told) {
+    let mut servers = shared.then(|| (Postgres::start(), S3::start()));
+    let (mut failed, mut told) = (0, Told::new());
+    for seed in seeds.step_by(SIDE_BY_SIDE as usize) {
+        if let Err(why) = history(seed, servers.as_mut(), &mut told) {
+            failed += 1;
+            println!(
+                "seed {seed} {} failed: {why}",
+                if shared { "shared" } else { "alone" }
+            );
+        }
+        if seed % 25 == 24 {
+            println!("seed {seed} done");
+        }
+    }
+    (failed, told)
+}
+
 fn all(count: u64, first: u64) -> ExitCode {
     let begun = Instant::now();
     let mut failed = 0;
-    let mut servers = are_there().then(|| (Postgres::start(), S3::start()));
-    for shared in [false, true] {
-        if shared && servers.is_none() {
+    let end = first + count.div_ceil(FAULTS);
+    for (shared, on) in [
+        (false, "SQLite and a folder"),
+        (true, "PostgreSQL and S3, two receivers"),
+    ] {
+        if shared && !are_there() {
             continue;
         }
-        let mut told = BTreeMap::new();
-        let histories = count.div_ceil(FAULTS);
-        for seed in first..first + histories {
-            let servers = servers.as_mut().filter(|_| shared);
-            if seed % 25 == 24 {
-                println!(
-                    "seed {seed}, {:.0} s, {failed} failed",
-                    begun.elapsed().as_secs_f64()
-                );
-            }
-            if let Err(why) = history(seed, servers, &mut told) {
-                failed += 1;
-                println!(
-                    "seed {seed} {} failed: {why}",
-                    if shared { "shared" } else { "alone" }
-                );
+        let done: Vec<(u64, Told)> = thread::scope(|scope| {
+            let all: Vec<_> = (first..end.min(first + SIDE_BY_SIDE))
+                .map(|from| scope.spawn(move || some(from..end, shared)))
+                .collect();
+            all.into_iter().map(|one| one.join().unwrap()).collect()
+        });
+        let mut told = Told::new();
+        for (lost, happened) in done {
+            failed += lost;
+            for (what, often) in happened {
+                *told.entry(what).or_default() += often;
             }
         }
-        let on = if shared {
-            "PostgreSQL and S3, two receivers"
-        } else {
-            "SQLite and a folder"
-        };
         println!(
-            "on {on}: {} faults in {histories} histories, {told:?}",
-            histories * FAULTS
+            "on {on}: {} faults in {} histories, {:.0} s, {told:?}",
+            told.values().sum::<u64>(),
+            end - first,
+            begun.elapsed().as_secs_f64()
         );
     }
     println!(

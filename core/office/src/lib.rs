@@ -26,7 +26,7 @@ use axum::routing::{get, post};
 use bowseam_app::app::App;
 use bowseam_jobs::Store;
 use bowseam_photos::Folder;
-use bowseam_send::wire;
+use bowseam_send::{Buffers, wire};
 
 pub use card::CardRead;
 pub use guard::{Guard, guard};
@@ -44,6 +44,8 @@ struct Inside {
     name: String,
     tries: session::Tries,
     watch: watch::Watch,
+    /// Of photos that come in.
+    buffers: Buffers,
 }
 
 impl Office {
@@ -58,6 +60,7 @@ impl Office {
             name: name.to_owned(),
             tries: session::Tries::default(),
             watch: watch::Watch::default(),
+            buffers: Buffers::default(),
         }))
     }
 }
@@ -95,10 +98,7 @@ pub fn router(office: Office) -> Router {
         .route("/enrol", post(phones::enrol).layer(DefaultBodyLimit::max(SMALL)))
         .route("/here", get(phones::here))
         .route("/shop", get(phones::shop))
-        .route(
-            "/uploads/{sha}",
-            uploads.layer(DefaultBodyLimit::max(wire::MOST_PART)),
-        )
+        .route("/uploads/{sha}", uploads)
         .route("/entries", entries.layer(DefaultBodyLimit::max(wire::MOST_BODY)))
         .route("/card", post(card::take).layer(DefaultBodyLimit::disable()))
         .layer(from_fn_with_state(office.clone(), watch::watch))

@@ -1,12 +1,15 @@
 //! Photos in parts, as [`bowseam_send::wire`] says. A part counts once it is on the disk; the last one is answered
 //! `Upload-Complete: ?1` once the whole fits its SHA-256 and is kept. A photo that is kept is never sent again.
 
-use axum::body::Bytes;
+use std::ops::Deref;
+
+use axum::body::{Body, HttpBody};
 use axum::extract::{Path, State};
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, LOCATION};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use bowseam_send::{codes, wire};
+use http_body_util::BodyExt;
 
 use crate::no::beside;
 use crate::phones::known;
@@ -18,7 +21,7 @@ pub async fn begin(
     State(office): State<Office>,
     Path(sha): Path<String>,
     headers: HeaderMap,
-    whole: Bytes,
+    body: Body,
 ) -> Result<Response, No> {
     let phone = known(&office, &headers).await?;
     let bytes = number(&headers, wire::UPLOAD_LENGTH)?;
@@ -27,6 +30,7 @@ pub async fn begin(
         _ => None,
     };
     let name = sha.clone();
+    let whole = office.body(body).await?;
     let at = beside(move || {
         let photos = &office.0.photos;
         let had = photos.has(&sha);
@@ -85,7 +89,7 @@ pub async fn append(
     State(office): State<Office>,
     Path(sha): Path<String>,
     headers: HeaderMap,
-    part: Bytes,
+    body: Body,
 ) -> Result<Response, No> {
     known(&office, &headers).await?;
     if headers.get(CONTENT_TYPE).is_none_or(|kind| kind != wire::PARTIAL) {
@@ -107,6 +111,7 @@ pub async fn append(
         }
     };
     let named = digest(&headers)?;
+    let part = office.body(body).await?;
     let at = beside(move || {
         let had = last && office.0.photos.has(&sha);
         let at = office.0.photos.append(&sha, offset, &part, Some(named))?;
@@ -130,7 +135,53 @@ struct Reach {
     complete: bool,
 }
 
+/// What came with a request; its buffer is used again.
+struct Came {
+    bytes: Vec<u8>,
+    office: Office,
+}
+
+impl Deref for Came {
+    type Target = [u8];
+
+    fn deref(&self) -> &[u8] {
+        &self.bytes
+    }
+}
+
+impl Drop for Came {
+    fn drop(&mut self) {
+        self.office.0.buffers.give(std::mem::take(&mut self.bytes));
+    }
+}
+
 impl Office {
+    /// Takes in a part, each piece as it comes: so the pieces' own memory is free for the next ones.
+    async fn body(&self, mut body: Body) -> Result<Came, No> {
+        let mut came = Came {
+            bytes: self.0.buffers.take(),
+            office: self.clone(),
+        };
+        let bytes = body
+            .size_hint()
+            .exact()
+            .and_then(|bytes| usize::try_from(bytes).ok());
+        came.bytes.reserve(bytes.unwrap_or_default().min(wire::MOST_PART));
+        while let Some(frame) = body.frame().await {
+            let frame = frame.map_err(|_| No::bad("cut", "The part did not come whole. Send it again."))?;
+            let piece = frame.data_ref().map_or(&[][..], |data| data);
+            if came.bytes.len().saturating_add(piece.len()) > wire::MOST_PART {
+                return Err(No::new(
+                    StatusCode::PAYLOAD_TOO_LARGE,
+                    "part_too_large",
+                    format!("A part is at most {} bytes long.", wire::MOST_PART),
+                ));
+            }
+            came.bytes.extend_from_slice(piece);
+        }
+        Ok(came)
+    }
+
     /// After the last part (or one whose answer got lost before the photo was kept): checks the whole and keeps it, where
     /// it was not kept before or with its one part.
     fn finished(&self, sha: &str, at: u64, last: bool, had: bool) -> Result<Reach, No> {

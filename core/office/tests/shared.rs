@@ -252,6 +252,38 @@ fn what_a_receiver_fetched_takes_no_more_room_than_it_may_and_the_longest_unused
     assert!(all.iter().filter(|sha| here(sha).is_file()).count() <= 4);
 }
 
+/// A supervisor who looks at a hundred photos would wait for all of them, and a new receiver that figures its rows too.
+#[test]
+fn a_page_of_a_job_fetches_none_of_its_photos() {
+    if !are_there() {
+        return;
+    }
+    let places = Places::new();
+    let yards = [Yard::receiver(&places.shared()), Yard::receiver(&places.shared())];
+    let phone = Phone::known_to(&yards[0]);
+    let job = phone.open_job(yards[0].technician, "4417");
+    let sha = phone.take_photo(job, yards[0].technician, PhotoOf::Unit, 40, 1);
+    let report = phone.round();
+    assert_eq!((report.photos, report.stuck), (1, 0), "{report:?}");
+    let other = &yards[1];
+    other.store.refresh().unwrap();
+    assert!(other.photos.has(&sha));
+    let asker = bowseam_app::Asker {
+        person: Some(other.supervisor),
+    };
+    for ask in [
+        json!({"kind": "office_jobs"}),
+        json!({"kind": "office_job", "job": job}),
+    ] {
+        let ask = serde_json::from_value(ask).unwrap();
+        let answer = serde_json::to_value(other.app.ask(&asker, ask, None).unwrap()).unwrap();
+        assert!(answer.to_string().contains(&sha), "it shows the photo: {answer}");
+    }
+    assert_eq!(other.photos.kind_here(&sha), None, "it was fetched");
+    other.photos.original(&sha).unwrap();
+    assert_eq!(other.photos.kind_here(&sha), Some(bowseam_photos::Kind::Png));
+}
+
 #[test]
 fn phones_that_send_to_two_receivers_at_once_lose_and_double_nothing() {
     if !are_there() {

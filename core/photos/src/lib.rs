@@ -27,7 +27,8 @@ mod space;
 mod target;
 
 use std::collections::HashMap;
-use std::fs;
+use std::fs::{self, File};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
@@ -348,6 +349,18 @@ impl Folder {
         }
         self.write(&place, &bytes)?;
         Ok(place)
+    }
+
+    /// What kind of file an original is that lies in this folder; none where it would have to be fetched first. Only its
+    /// beginning is read.
+    pub fn kind_here(&self, sha: &str) -> Option<Kind> {
+        /// Bytes that say what kind of file it is.
+        const BEGIN: u64 = 4096;
+        check_name(sha).ok()?;
+        let mut begin = Vec::new();
+        let file = File::open(self.place(sha)).ok()?;
+        file.take(BEGIN).read_to_end(&mut begin).ok()?;
+        Kind::of(&begin)
     }
 
     /// What is known of a kept photo, read from its bytes again.

@@ -20,6 +20,7 @@ pub mod codes;
 pub mod wire;
 
 mod background;
+mod buffers;
 mod error;
 mod link;
 mod network;
@@ -29,6 +30,7 @@ mod sender;
 mod whole;
 
 pub use background::Background;
+pub use buffers::Buffers;
 pub use error::{Error, Result};
 pub use network::{OnItsWay, Watch, photos_wait, set_photos_wait};
 pub use office::{Office, enrol};

@@ -15,6 +15,7 @@ use bowseam_photos::Folder;
 use chrono::{DateTime, TimeDelta, Utc};
 use ureq::Agent;
 
+use crate::buffers::Buffers;
 use crate::link::{self, Link, Reach, Trouble};
 use crate::network::{Network, OnItsWay, Watch, photos_wait};
 use crate::office::Got;
@@ -42,7 +43,7 @@ const QUICK: Duration = Duration::from_millis(700);
 const SLOW: Duration = Duration::from_secs(8);
 /// So many photos go side by side where the network took the longest parts quickly: while the office's disk takes one, the
 /// next is on its way. On a slow network one after another, so that a break costs one.
-const SIDE_BY_SIDE: usize = 3;
+const SIDE_BY_SIDE: usize = 4;
 /// While photos are on their way, entries that nobody waits for are gathered so long: each message waits for the office's
 /// disk, and so do the photos behind it.
 const GATHERED: Duration = Duration::from_millis(200);
@@ -174,6 +175,7 @@ impl Sender {
             troubles: 0,
             pushed: None,
             network: &self.network,
+            buffers: &Buffers::default(),
             // Where nobody knows what the network costs, photos go.
             plan: Plan::new(photos_wait(store)? && self.network.metered() == Some(true)),
             part: wire::PART,
@@ -207,6 +209,7 @@ struct Round<'a> {
     /// When entries went last.
     pushed: Option<Instant>,
     network: &'a Network,
+    buffers: &'a Buffers,
     plan: Plan,
     /// Bytes of the next part, by how long the last ones took.
     part: usize,
@@ -292,6 +295,7 @@ impl<'a> Round<'a> {
             link: self.link,
             photos: self.photos,
             network: self.network,
+            buffers: self.buffers,
             most: self.part,
         }
     }
@@ -363,7 +367,7 @@ impl<'a> Round<'a> {
         let mut file = File::open(path).map_err(|error| here(error.into()))?;
         let bytes = file.metadata().map_err(|error| here(error.into()))?.len();
         let mut reach = begun.map_or_else(|| self.link.announce(sha, bytes), Ok)?;
-        let mut corrections = 0;
+        let (mut corrections, mut buffer) = (0, Vec::new());
         while !reach.complete {
             if !self.fits() || !self.beside() {
                 return Ok(false);
@@ -372,9 +376,9 @@ impl<'a> Round<'a> {
                 sha256: sha.to_owned(),
                 at: reach.at,
             }));
-            let (part, last) = part(&mut file, reach.at, bytes, self.part)?;
+            let last = part(&mut file, reach.at, bytes, self.part, &mut buffer)?;
             let begun = Instant::now();
-            reach = match self.link.append(sha, reach.at, &part, last) {
+            reach = match self.link.append(sha, reach.at, &buffer, last) {
                 Ok(reach) => {
                     self.took(begun.elapsed());
                     reach

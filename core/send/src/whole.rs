@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 use bowseam_jobs::outbox::Item;
 use bowseam_photos::Folder;
 
+use crate::buffers::Buffers;
 use crate::link::{Link, Reach, Trouble};
 use crate::network::{Network, OnItsWay};
 
@@ -19,6 +20,7 @@ pub struct Whole<'a> {
     pub link: Link<'a>,
     pub photos: &'a Folder,
     pub network: &'a Network,
+    pub buffers: &'a Buffers,
     /// Longest part, in bytes.
     pub most: usize,
 }
@@ -34,13 +36,16 @@ impl Whole<'_> {
     }
 
     fn at_once(&self, sha: &str, file: &mut File, bytes: u64) -> Result<(Reach, Duration), Trouble> {
-        let (whole, _) = part(file, 0, bytes, self.most)?;
+        let mut whole = self.buffers.take();
+        part(file, 0, bytes, self.most, &mut whole)?;
         self.network.set_photo(Some(OnItsWay {
             sha256: sha.to_owned(),
             at: 0,
         }));
         let begun = Instant::now();
-        let reach = match self.link.create(sha, &whole) {
+        let sent = self.link.create(sha, &whole);
+        self.buffers.give(whole);
+        let reach = match sent {
             // It did not fit: was it changed here? Else it goes once more, as a part.
             Err(Trouble::Changed(_) | Trouble::WrongOffset(_)) => {
                 let verified = self.photos.verify(sha);
@@ -53,13 +58,15 @@ impl Whole<'_> {
     }
 }
 
-/// The part that begins at `at`, and whether it is the last.
-pub fn part(file: &mut File, at: u64, bytes: u64, most: usize) -> Result<(Vec<u8>, bool), Trouble> {
+/// Reads the part that begins at `at`; whether it is the last.
+pub fn part(file: &mut File, at: u64, bytes: u64, most: usize, part: &mut Vec<u8>) -> Result<bool, Trouble> {
     let unreadable = |error: std::io::Error| Trouble::Refused(bowseam_photos::Error::from(error).to_string());
     file.seek(SeekFrom::Start(at)).map_err(unreadable)?;
-    let mut part = Vec::with_capacity(most);
+    part.clear();
     let most = u64::try_from(most).unwrap_or(u64::MAX);
-    file.take(most).read_to_end(&mut part).map_err(unreadable)?;
+    // All at once, not by growing.
+    part.reserve(usize::try_from(bytes.saturating_sub(at).min(most)).unwrap_or_default());
+    file.take(most).read_to_end(part).map_err(unreadable)?;
     let end = at.saturating_add(u64::try_from(part.len()).unwrap_or(u64::MAX));
-    Ok((part, end >= bytes))
+    Ok(end >= bytes)
 }

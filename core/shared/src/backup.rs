@@ -134,7 +134,7 @@ pub fn back_up(from: Place<'_>, to: &Path) -> Result<About> {
         backup: FORM,
         entries,
         jobs_sha256,
-        file_sha256: sha256(&fs::read(&jobs).map_err(disk)?),
+        file_sha256: backup::file_sha256(&jobs).map_err(disk)?,
         photos: all.len(),
         photos_sha256: names(&all),
     };
@@ -157,8 +157,8 @@ pub fn check(from: &Path) -> Result<(About, Vec<String>)> {
         ));
     }
     let jobs = from.join(JOBS);
-    let file = fs::read(&jobs).map_err(|_| damaged("the jobs are missing"))?;
-    if sha256(&file) != about.file_sha256 {
+    let file = backup::file_sha256(&jobs).map_err(|_| damaged("the jobs are missing"))?;
+    if file != about.file_sha256 {
         return Err(damaged("the jobs are not those that were backed up"));
     }
     if backup::content(&jobs)?.sha256 != about.jobs_sha256 {
@@ -207,7 +207,9 @@ pub fn restore(from: &Path, into: Place<'_>) -> Result<About> {
         Place::Folder(data) => {
             // Whole or not at all: until it has its name, the place counts as one without an office.
             let part = data.join("jobs.part");
-            put(&part, &fs::read(from.join(JOBS)).map_err(disk)?).map_err(disk)?;
+            fs::copy(from.join(JOBS), &part)
+                .and_then(|_| File::open(&part)?.sync_all())
+                .map_err(disk)?;
             fs::rename(&part, data.join(JOBS)).map_err(disk)?;
             data.to_owned()
         }

@@ -14,11 +14,7 @@ use bowseam_jobs::{
 };
 use bowseam_photos::Kind;
 use chrono::TimeDelta;
-use std::io::Read;
 use uuid::Uuid;
-
-/// Bytes at the beginning of a photo that say what kind of file it is.
-const BEGIN: u64 = 4096;
 
 /// One photo.
 pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
@@ -31,7 +27,7 @@ pub fn photo(now: &Now, photo: &JobPhoto) -> Photo {
         taken: photo.taken,
         by: now.name(photo.by),
         at: photo.at,
-        cannot_show: cannot_show(now.app, &photo.sha256),
+        cannot_show: cannot_show(now.app, photo),
         shows: now.shows(&photo.of),
         doubt: doubt(photo),
         placed: photo.placed,
@@ -112,24 +108,23 @@ pub fn size(app: &App, sha256: &str) -> Option<[u32; 2]> {
 }
 
 /// Whether a screen is told to say so instead of showing the picture.
-pub fn cannot_show(app: &App, sha256: &str) -> bool {
+pub fn cannot_show(app: &App, photo: &JobPhoto) -> bool {
     // A window that reads the copy from its file needs it made, and asks for the picture again until it is. Over
     // HTTP the picture's own request makes it.
     if app.photo_files().is_some() {
-        app.copies().soon(sha256);
+        app.copies().soon(&photo.sha256);
     }
-    app.copies().did_not_show(sha256) || is_heic(app, sha256)
+    app.copies().did_not_show(&photo.sha256) || is_heic(app, photo)
 }
 
-/// Only the beginning of the file is read.
-fn is_heic(app: &App, sha256: &str) -> bool {
-    let begin = || {
-        let mut begin = Vec::new();
-        let file = std::fs::File::open(app.photos().original(sha256).ok()?).ok()?;
-        file.take(BEGIN).read_to_end(&mut begin).ok()?;
-        Kind::of(&begin)
-    };
-    begin() == Some(Kind::Heic)
+/// By its file; one that would have to be fetched for that by its name, since a page of a hundred photos fetches none.
+fn is_heic(app: &App, photo: &JobPhoto) -> bool {
+    match app.photos().kind_here(&photo.sha256) {
+        Some(kind) => kind == Kind::Heic,
+        None => [".heic", ".heif"]
+            .iter()
+            .any(|end| photo.name.to_lowercase().ends_with(end)),
+    }
 }
 
 /// The photos of one thing.

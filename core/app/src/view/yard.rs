@@ -361,7 +361,7 @@ fn known_by(now: &Now) -> Option<String> {
         .filter(unit)
         .find(|photo| photo.when == PhotoWhen::Before);
     let shown = before.or_else(|| all.iter().find(unit)).or_else(|| all.first())?;
-    (!photos::cannot_show(now.app, &shown.sha256)).then(|| shown.sha256.clone())
+    (!photos::cannot_show(now.app, shown)).then(|| shown.sha256.clone())
 }
 
 /// A count for the wire.

@@ -22,13 +22,19 @@ pub const KEY: &str = "bowseamkey";
 pub const SECRET: &str = "bowseamsecret";
 pub const BUCKET: &str = "yard";
 
-/// A port that is free now.
+/// A port that is free now, and that nothing here takes while its server is being started again: none of those that the
+/// system gives to outgoing connections, and each once in a process.
 pub fn free_port() -> u16 {
-    TcpListener::bind("127.0.0.1:0")
-        .unwrap()
-        .local_addr()
-        .unwrap()
-        .port()
+    const FIRST: u32 = 12_000;
+    const PORTS: u32 = 20_000;
+    static TAKEN: AtomicU32 = AtomicU32::new(0);
+    loop {
+        let n = std::process::id() * 101 + TAKEN.fetch_add(1, Ordering::Relaxed);
+        let port = u16::try_from(FIRST + n % PORTS).unwrap();
+        if TcpListener::bind(("127.0.0.1", port)).is_ok() {
+            return port;
+        }
+    }
 }
 
 fn until(what: &str, mut holds: impl FnMut() -> bool) {
