@@ -10,6 +10,7 @@
 mod answers;
 mod broken_files;
 mod screens;
+mod spanish;
 mod steps;
 mod trailer;
 mod whole_job;

@@ -3,7 +3,7 @@ import { Refused } from '../parts/ask.js';
 import { fileField } from '../parts/fields.js';
 import { make } from '../parts/make.js';
 import { run } from '../parts/page.js';
-import { say } from '../parts/words.js';
+import { core, say } from '../parts/words.js';
 import { download, lacksList } from '../parts/work.js';
 
 /** @typedef {{phone: string, entries: number, photos: number, not_known: number, refused: string[], wrong: string[], back: string}} CardRead */
@@ -28,7 +28,7 @@ export function cardPart() {
   return make('section', { class: 'stand', key: 'cards', attrs: { role: 'status' } }, make('h2', { text: say('office.card_came', { phone: came.phone }) }),
     make('p', { text: say('office.card_counts', { entries: came.entries, photos: came.photos }) }),
     came.not_known ? make('p', { text: say('office.card_not_known', { n: came.not_known }) }) : null,
-    came.wrong.length || came.refused.length ? lacksList(say('office.card_wrong'), [...came.wrong, ...came.refused]) : null,
+    came.wrong.length || came.refused.length ? lacksList(say('office.card_wrong'), [...came.wrong, ...came.refused].map(core)) : null,
     make('p', { text: say('office.card_back_words') }),
     make('button', { class: 'button main', attrs: { type: 'button' }, text: say('office.card_back'), on: { click: () => download(came.back, 'application/json', name) } }), read);
 }

@@ -4,7 +4,7 @@
  * what a screen shows is always what the core holds.
  */
 
-import { say } from './words.js';
+import { core, inTongue, say } from './words.js';
 
 /** @typedef {import('./types/Answer.ts').Answer} Answer */
 /** @typedef {import('./types/Ask.ts').Ask} Ask */
@@ -15,10 +15,11 @@ import { say } from './words.js';
 export class Refused extends Error {
   /** @param {Refusal} refusal */
   constructor(refusal) {
-    super(refusal.sentence);
+    const sentence = core(refusal.sentence);
+    super(sentence);
     this.name = 'Refused';
     this.code = refusal.code;
-    this.sentence = refusal.sentence;
+    this.sentence = sentence;
     this.field = refusal.field;
   }
 }
@@ -57,7 +58,7 @@ function header(what) {
  * @returns {Promise<Answer>}
  */
 export async function ask(what, bytes) {
-  const answer = shell() ? await overBridge(what, bytes) : await overLoopback(what, bytes);
+  const answer = inTongue(shell() ? await overBridge(what, bytes) : await overLoopback(what, bytes));
   if (answer.kind === 'hello') photosFolder = answer.photos ?? '';
   if (answer.kind === 'saved') saved = answer.words ?? saved;
   return answer;

@@ -1,6 +1,6 @@
 /** An estimate drawn: takeoff lines that open to their working, money, hours by task, the range in words and as a span. */
 import { make, makeSvg } from './make.js';
-import { money, say } from './words.js';
+import { core, money, say } from './words.js';
 import { figure } from './working.js';
 import { unpriced } from './whole.js';
 import { from, lacksList, workingOf } from './work.js';
@@ -31,7 +31,7 @@ function amountOf(quantity, unit) {
   if (unit === 'each') return quantity;
   // An area is read in square feet or metres; the working has it in the unit that it was figured in.
   const large = unit === 'in²' ? { by: 144, unit: 'sq ft' } : unit === 'mm²' ? { by: 1e6, unit: 'm²' } : null;
-  return large ? say('figures.quantity', { quantity: (Number(quantity) / large.by).toFixed(2), unit: large.unit }) : say('figures.quantity', { quantity, unit });
+  return large ? say('figures.quantity', { quantity: (Number(quantity) / large.by).toFixed(2), unit: large.unit }) : say('figures.quantity', { quantity, unit: core(unit) });
 }
 
 /** A line that needs nothing says why, and is left out where there is no reason. @param {import('./types/Line.ts').Line} line @param {string} key */

@@ -5,7 +5,7 @@
  */
 import { Refused, asRefused, shell } from './ask.js';
 import { make } from './make.js';
-import { bytes, say } from './words.js';
+import { bytes, core, say } from './words.js';
 
 /** @typedef {import('./types/Want.ts').Want} Want */
 /** @typedef {import('./types/Given.ts').Given} Given */
@@ -26,7 +26,7 @@ export async function want(what) {
 /** Photos from the phone's camera or gallery, kept by this ask; answers how many, and a sentence for each that was not. @param {'camera' | 'gallery'} from @param {Ask} ask @returns {Promise<{kept: number, wrong: string[]}>} */
 export async function photosFrom(from, ask) {
   const given = await want({ what: from, ask });
-  return given.what === 'photos' ? given : { kept: 0, wrong: [] };
+  return given.what === 'photos' ? { ...given, wrong: given.wrong.map(core) } : { kept: 0, wrong: [] };
 }
 
 /**

@@ -4,7 +4,7 @@ import { clashOf, clashPart, part } from './clash.js';
 import { choice, lengthField, taken, textField } from './fields.js';
 import { make } from './make.js';
 import { job, redraw } from './page.js';
-import { say } from './words.js';
+import { core, say } from './words.js';
 import { standingWord } from './working.js';
 
 /** @typedef {import('./types/Head.ts').Head} Head */
@@ -20,8 +20,14 @@ const keyOf = (step, value) => `${step.key}/${value.key}`;
 /** A value that was typed and lacks its reason. @param {StepView} step @param {ValueView} value */
 export const lacksReason = (step, value) => pending.has(keyOf(step, value));
 
+/** A choice goes to the core in its own words and is said in those of the screen; what a person put beside it stays. @param {ValueView} value @param {string} text */
+function readable(value, text) {
+  const choice = [value.wanted, value.otherwise ?? ''].find((one) => one && (text === one || text.startsWith(one + ': ')));
+  return choice ? core(choice) + text.slice(choice.length) : text;
+}
+
 /** @param {ValueView} value */
-const wantedWords = (value) => (value.wanted ? `${say(value.tolerance ? 'steps.wanted_fits' : 'steps.wanted', { wanted: value.wanted, tolerance: value.tolerance })} · ${say('work.from', { standing: standingWord(value.standing) })}` : '');
+const wantedWords = (value) => (value.wanted ? `${say(value.tolerance ? 'steps.wanted_fits' : 'steps.wanted', { wanted: core(value.wanted), tolerance: value.tolerance })} · ${say('work.from', { standing: standingWord(value.standing) })}` : '');
 
 /** @param {ValueView} value */
 function verdict(value) {
@@ -81,7 +87,7 @@ function choicePart(step, value, otherwise) {
       key, label: value.what, value: now, hint: wantedWords(value), by: value.by, columns: false,
       // An entry of an older program says neither: it stays readable.
       remark: now || !text ? '' : say('steps.entered', { text }),
-      options: [{ value: value.wanted, label: value.wanted }, { value: otherwise, label: otherwise }],
+      options: [value.wanted, otherwise].map((one) => ({ value: one, label: core(one) })),
       save: (chosen) => save(step, value, chosen, ''),
     }),
     now ? textField({
@@ -100,7 +106,7 @@ export function valuePart(head, step, value) {
   const box = { class: value.fits === false ? 'value off' : 'value', key: 'value/' + key };
   if (step.done) {
     const reason = value.measured?.reason;
-    return make('div', box, make('p', null, `${value.what}: `, make('b', { text: value.said ?? '' })), clash,
+    return make('div', box, make('p', null, `${value.what}: `, make('b', { text: readable(value, value.said ?? '') })), clash,
       make('p', { class: 'quiet', text: [verdict(value), reason ? `${say('steps.reason')}: ${reason}` : '', wantedWords(value), value.by ? say('field.by', { who: value.by }) : ''].filter(Boolean).join(' · ') }));
   }
   const [field, ...more] = value.otherwise === null ? typedPart(step, value) : choicePart(step, value, value.otherwise);

@@ -1,17 +1,25 @@
 /**
  * Every visible word of the screens, from one message file a language (two files here, so that each half of the
- * screens keeps its own); numbers, dates, money and counts by the phone's locale. Sentences that the core makes stay
- * English in every language.
+ * screens keeps its own); numbers, dates, money and counts by the phone's locale. Sentences that the core makes are said
+ * again by a table of their forms (`core_words.js`).
  */
+import { speaker, spoken } from './core_words.js';
 
-/** Languages that have message files, each by its own name, and the locale of each where the phone's is of another. */
-export const LANGUAGES = /** @type {const} */ ({ en: { name: 'English', locale: 'en-US' }, es: { name: 'Español', locale: 'es-US' } });
+/** Languages that have message files, each by its own name, the locale of each where the phone's is of another, and the tables of what the core says. */
+export const LANGUAGES = /** @type {const} */ ({
+  en: { name: 'English', locale: 'en-US', core: [] },
+  es: { name: 'Español', locale: 'es-US', core: ['steps', 'parts', 'figures', 'views', 'refusals', 'names', 'book'] },
+});
 /** @typedef {keyof typeof LANGUAGES} Language */
 /** Where this phone keeps which of them was chosen on it; nobody's work hangs on it. */
 const CHOSEN = 'bowseam-language';
 
 /** @type {Record<string, string>} */
 let table = {};
+/** A sentence of the core in the language that is spoken. @type {(text: string) => string} */
+export let core = (text) => text;
+/** An answer of the core, what it says in the language that is spoken. @template {{kind: string}} T @param {T} answer @returns {T} */
+export const inTongue = (answer) => (LANGUAGES[language].core.length ? spoken(answer, core) : answer);
 /** @type {Promise<void> | null} */
 let loading = null;
 /** The one that is spoken: as it was chosen on this phone, else the first of the phone's own that there is. */
@@ -56,12 +64,16 @@ export function words() {
 }
 
 async function load() {
-  const files = [`${language}.json`, `${language}_work.json`];
-  const parts = await Promise.all(files.map(async (name) => {
-    const response = await fetch(new URL(`../words/${name}`, import.meta.url));
+  const read = async (/** @type {string[]} */ files) => Object.assign({}, ...await Promise.all(files.map(async (name) => {
+    const response = await fetch(new URL(`../words/${name}.json`, import.meta.url));
     return response.ok ? response.json() : {};
-  }));
-  table = Object.assign({}, ...parts);
+  })));
+  const [own, cores] = await Promise.all([read([language, `${language}_work`]), read(LANGUAGES[language].core.map((part) => `${language}_core_${part}`))]);
+  table = own;
+  if (LANGUAGES[language].core.length) {
+    const speak = speaker(cores);
+    core = (text) => speak(text).said;
+  }
   document.documentElement.lang = language;
 }
 
