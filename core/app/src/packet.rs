@@ -269,8 +269,12 @@ fn check(now: &Now) -> Result<Option<Check>, Refusal> {
         ..
     } = roof_off::roof_off(now)?;
     for row in &mut rows {
-        // Where stock lies is known on one phone only.
+        // Where stock lies, and so what has to be bought, is known on one phone only.
         row.stock_place = None;
+        if roof_off::is_material(row) && !row.ok && row.have != Some(true) {
+            let said = row.have.map_or("not answered", |_| "not there");
+            row.remark = Some(said.to_owned());
+        }
     }
     Ok(needed.then_some(Check {
         go,
