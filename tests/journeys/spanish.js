@@ -9,8 +9,8 @@ const { LANGUAGES } = await import('/parts/words.js');
 const tables = await Promise.all(LANGUAGES.es.core.map(async (part) => (await fetch(`/words/es_core_${part}.json`)).json()));
 const speak = speaker(Object.assign({}, ...tables));
 const KINDS = ['hole', 'tear', 'crease', 'dent', 'bend', 'crack', 'gouge', 'corrosion', 'loose_fasteners', 'missing', 'broken', 'leak', 'delamination', 'water_stained'];
-const OF_A_WAY = ['figures', 'steps', 'roof_off', 'proof', 'hand_over'];
-const ONCE = ['cut_list', 'buying_list', 'arrival', 'fold_out'];
+const OF_A_WAY = ['steps', 'figures'];
+const ONCE = ['roof_off', 'proof', 'hand_over', 'cut_list', 'buying_list', 'arrival', 'fold_out'];
 
 /** What is not wholly said, with what is said of it. @type {Map<string, string>} */
 const english = new Map();
