@@ -86,10 +86,11 @@ pub fn set_roll(change: &Change, answer: Option<Roll>) -> Result<Answer, Refusal
     let Some(given) = answer else {
         return change.one(What::Roll { answer: None });
     };
-    if given.answer == RollAnswer::MayRoll && given.reason.trim().is_empty() {
-        if let Some(why) = roll::reason_needed(&change.now.job) {
-            return Err(Refusal::at("roll_reason", "reason", why));
-        }
+    if given.answer == RollAnswer::MayRoll
+        && given.reason.trim().is_empty()
+        && let Some(why) = roll::reason_needed(&change.now.job)
+    {
+        return Err(Refusal::at("roll_reason", "reason", why));
     }
     if given.answer == RollAnswer::WithLimits {
         if let Some(why) = roll::limits_refused(&change.now.job) {
