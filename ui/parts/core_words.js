@@ -84,10 +84,8 @@ const variants = ([from, to]) => [[from, to],
   .../** @type {[string, string][]} */ (from.endsWith(' {}') ? [[from.slice(0, -3), to.replace(/ \{=?\d+\}$/, '')]] : []),
   .../** @type {[string, string][]} */ (from.startsWith(', ') ? [[from.slice(2), to.replace(/^, /, '')]] : [])];
 
-/** Full words of a form, that no hole touches. @param {Form} form */
-const fullWords = (form) => form.lits.flatMap((lit, at) => wordsOf(lit
-  .replace(at > 0 ? /^[\p{L}\d]+/u : /^$/, '')
-  .replace(at < form.lits.length - 1 ? /[\p{L}\d]+$/u : /$^/, '')));
+/** English words of a form that no hole touches. */
+const FULL_WORDS = /(?<![}A-Za-z\d])[A-Za-z]+(?![{A-Za-z\d])/g;
 
 /**
  * Says sentences of the core by a table of forms; each is found by its rarest word, not by trying one form after another.
@@ -99,20 +97,20 @@ export function speaker(table) {
   const whole = new Map();
   /** @type {Map<string, string>} */
   const small = new Map();
-  /** @type {Form[]} */
+  /** Forms with holes, each made when a text meets it: most never are on a page. @type {{from: string, to: string, form?: Form}[]} */
   const forms = [];
   for (const [from, to] of Object.entries(table).flatMap(variants)) {
-    if (from.includes('{}')) forms.push(formOf(from, to));
+    if (from.includes('{}')) forms.push({ from, to });
     else {
       whole.set(from, to);
       small.set(from.toLowerCase(), to);
     }
   }
-  const words = forms.map(fullWords);
+  const words = forms.map((form) => form.from.match(FULL_WORDS) ?? []);
   /** @type {Map<string, number>} */
   const often = new Map();
   for (const word of words.flat()) often.set(word, (often.get(word) ?? 0) + 1);
-  /** @type {Map<string, Form[]>} */
+  /** @type {Map<string, typeof forms>} */
   const index = new Map();
   for (const [at, form] of forms.entries()) {
     const rarest = words[at]?.reduce((one, other) => ((often.get(other) ?? 0) < (often.get(one) ?? Infinity) ? other : one), '') ?? '';
@@ -230,7 +228,8 @@ export function speaker(table) {
   }
 
   /** Forms that share their rarest word with a text, those with the most letters first. @param {string} text */
-  const near = (text) => [...new Set(['', ...wordsOf(text)])].flatMap((word) => index.get(word) ?? []).sort((a, b) => b.weight - a.weight);
+  const near = (text) => [...new Set(['', ...wordsOf(text)])].flatMap((word) => index.get(word) ?? [])
+    .map((known) => known.form ??= formOf(known.from, known.to)).sort((a, b) => b.weight - a.weight);
 
   /** @param {string} text @param {(form: Form) => boolean} [some] @returns {string | undefined} */
   function byForm(text, some = () => true) {
