@@ -128,7 +128,7 @@ fn of_way(now: &Now, group: &str, way: Option<&str>) -> Option<String> {
     let choice = now.choices().ok()?.iter().find(|choice| choice.group == group)?;
     let way = way.and_then(|way| choice.ways.iter().find(|one| one.key.key() == way));
     Some(match way {
-        Some(way) => format!("{}, {}", choice.title, way.title),
+        Some(way) => format!("{}; {}", choice.title, way.title),
         None => choice.title.clone(),
     })
 }

@@ -180,7 +180,11 @@ fn gather(now: &Now, prices: bool) -> Result<Packet, Refusal> {
         fold_out::fold_out(now)?,
         handover::hand_over(now)?,
     );
-    let steps = steps::steps(now)?.steps;
+    let mut steps = steps::steps(now)?.steps;
+    for step in &mut steps {
+        // Which of them its reader had today is no part of what was done: phone and office hold the same packet.
+        step.cautions_read.clear();
+    }
     let mut cautions: Vec<String> = Vec::new();
     for caution in steps.iter().flat_map(|step| &step.cautions) {
         if !cautions.contains(caution) {

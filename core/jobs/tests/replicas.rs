@@ -266,7 +266,8 @@ impl World {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+    // 256 days; so many as PROPTEST_CASES says, where it is set.
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn after_a_random_day_all_see_the_same_job_and_nothing_was_overwritten_unseen((day, wrong_by) in day()) {

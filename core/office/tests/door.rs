@@ -152,6 +152,10 @@ fn rows() -> Vec<(Value, Need)> {
             json!({"kind": "move_photo", "job": job, "sha256": "", "of": {"of": "unit"}, "when": "before"}),
             Person,
         ),
+        (
+            json!({"kind": "set_photo_view", "job": job, "sha256": "", "view": null}),
+            Person,
+        ),
         (json!({"kind": "remove_photo", "job": job, "sha256": ""}), Person),
         (json!({"kind": "photo", "job": job, "sha256": ""}), Person),
         (json!({"kind": "photos", "job": job}), Person),
