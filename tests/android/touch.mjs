@@ -145,7 +145,7 @@ async function run() {
         const acts = [...document.querySelectorAll('.acts .act, .head button')].filter((e) => e.getBoundingClientRect().right > given + 1 || e.getBoundingClientRect().height < 47);
         const scrolls = (e) => e && (/auto|scroll/.test(getComputedStyle(e).overflowX) || scrolls(e.parentElement));
         const beyond = [...document.querySelectorAll('main :is(button, a, summary, label, p, li)')].filter((e) => e.checkVisibility() && e.getBoundingClientRect().right > given + 1 && !scrolls(e.parentElement));
-        const fields = [...document.querySelectorAll('main .field input:not([type=file])')].filter((e) => e.checkVisibility() && e.scrollWidth > e.clientWidth + 1);
+        const fields = [...document.querySelectorAll('main .field input:not([type=file])')].filter((e) => e.checkVisibility({ opacityProperty: true }) && e.scrollWidth > e.clientWidth + 1);
         done(wide > 1 ? `${wide} px too wide` : acts.length || beyond.length ? `"${[...acts, ...beyond][0].textContent}" is cut off` : fields.length ? `the end of "${fields[0].value}" is not seen` : '');
       }))), page.viewport().width);
       if (over) fail(`${screen.split('?')[0]}: ${over}`);
